@@ -1,0 +1,4 @@
+//! handfast: an append-only, hash-chained log for a ward whose patients are at home.
+#![forbid(unsafe_code)]
+
+pub mod record;

@@ -1,0 +1,6 @@
+//! What staff write: identifiers, times, quantities and the kinds of entry.
+//!
+//! This layer does no input or output, holds no clock and imports no other layer.
+
+pub mod ids;
+pub mod time;
