@@ -61,9 +61,30 @@ impl FromStr for Seq {
 macro_rules! byte_id {
     ($(#[$doc:meta])* $name:ident, $bytes:literal, $expected:literal) => {
         $(#[$doc])*
-        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
-        #[serde(into = "String", try_from = "String")]
+        #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
         pub struct $name(pub [u8; $bytes]);
+
+        // Hexadecimal for people (JSON), the bare bytes in a payload.
+        impl Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
+                if out.is_human_readable() {
+                    out.collect_str(self)
+                } else {
+                    self.0.serialize(out)
+                }
+            }
+        }
+
+        impl<'de> Deserialize<'de> for $name {
+            fn deserialize<D: serde::Deserializer<'de>>(input: D) -> Result<Self, D::Error> {
+                if input.is_human_readable() {
+                    let text = String::deserialize(input)?;
+                    text.parse().map_err(serde::de::Error::custom)
+                } else {
+                    <[u8; $bytes]>::deserialize(input).map($name)
+                }
+            }
+        }
 
         impl $name {
             /// How many bytes it has.
@@ -96,19 +117,6 @@ macro_rules! byte_id {
                 let refuse = || IdError { given: text.to_owned(), expected: $expected };
                 let bytes = from_hex(text.trim()).ok_or_else(refuse)?;
                 <[u8; $bytes]>::try_from(bytes).map($name).map_err(|_| refuse())
-            }
-        }
-
-        impl From<$name> for String {
-            fn from(id: $name) -> String {
-                id.to_string()
-            }
-        }
-
-        impl TryFrom<String> for $name {
-            type Error = IdError;
-            fn try_from(text: String) -> Result<Self, IdError> {
-                text.parse()
             }
         }
     };

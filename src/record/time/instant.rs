@@ -5,11 +5,31 @@ use serde::{Deserialize, Serialize};
 
 /// A moment: microseconds since 1970-01-01T00:00:00 UTC. It knows no time zone; a leap
 /// second cannot be written (`23:59:60` becomes the next second).
-#[derive(
-    Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize,
-)]
-#[serde(transparent)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
 pub struct Timestamp(pub i64);
+
+// RFC 3339 for people (JSON), the bare number in a payload.
+impl Serialize for Timestamp {
+    fn serialize<S: serde::Serializer>(&self, out: S) -> Result<S::Ok, S::Error> {
+        if out.is_human_readable() {
+            out.serialize_str(&self.rfc3339())
+        } else {
+            out.serialize_i64(self.0)
+        }
+    }
+}
+
+impl<'de> Deserialize<'de> for Timestamp {
+    fn deserialize<D: serde::Deserializer<'de>>(input: D) -> Result<Self, D::Error> {
+        if input.is_human_readable() {
+            let text = String::deserialize(input)?;
+            let moment = DateTime::parse_from_rfc3339(&text).map_err(serde::de::Error::custom)?;
+            Ok(Timestamp::from_utc(moment.to_utc()))
+        } else {
+            i64::deserialize(input).map(Timestamp)
+        }
+    }
+}
 
 impl Timestamp {
     /// Earliest moment a journal accepts: 2000-01-01T00:00:00Z.

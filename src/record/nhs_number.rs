@@ -1,0 +1,112 @@
+//! The NHS number: ten digits, the last a modulus-11 check digit.
+//!
+//! Source: NHS Connecting for Health, `tech_nn_check_digit.pdf` (as quoted in the clinical
+//! reference, section 4). Its arithmetic says nothing about whose number it is.
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+/// A number whose check digit is right. Whether it was traced to this person is another fact.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct NhsNumber(u64);
+
+/// Why ten digits are no NHS number.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum NhsNumberError {
+    /// Something other than digits, spaces and hyphens.
+    #[error("an NHS number has only digits, and \"{0}\" is not one")]
+    NotADigit(char),
+    /// Not ten digits.
+    #[error("an NHS number has 10 digits; this has {0}")]
+    Length(usize),
+    /// The first nine digits have no check digit at all, so nobody was ever issued them.
+    #[error("no NHS number begins with these nine digits (the check digit would be 10)")]
+    NoCheckDigit,
+    /// The last digit is wrong: one digit mistyped, or two swapped.
+    #[error("the last digit should be {expected}, not {actual}: a digit is mistyped or swapped")]
+    CheckDigit {
+        /// What the first nine digits demand.
+        expected: u8,
+        /// What was given.
+        actual: u8,
+    },
+    /// All ten digits alike: passes the arithmetic, refused by our policy (reference P5).
+    #[error("ten equal digits are not accepted as an NHS number")]
+    AllEqual,
+}
+
+impl NhsNumber {
+    /// Reads ten digits; spaces and hyphens between them are dropped.
+    ///
+    /// # Errors
+    /// Says which rule the text breaks.
+    pub fn read(text: &str) -> Result<NhsNumber, NhsNumberError> {
+        let mut digits = Vec::with_capacity(10);
+        for c in text.chars().filter(|c| !matches!(c, ' ' | '-')) {
+            let digit = c.to_digit(10).ok_or(NhsNumberError::NotADigit(c))?;
+            digits.push(u8::try_from(digit).unwrap_or(0));
+        }
+        if digits.len() != 10 {
+            return Err(NhsNumberError::Length(digits.len()));
+        }
+        let expected = check_digit(&digits).ok_or(NhsNumberError::NoCheckDigit)?;
+        if digits[9] != expected {
+            return Err(NhsNumberError::CheckDigit { expected, actual: digits[9] });
+        }
+        if digits.iter().all(|d| *d == digits[0]) {
+            return Err(NhsNumberError::AllEqual);
+        }
+        Ok(NhsNumber(digits.iter().fold(0, |n, d| n * 10 + u64::from(*d))))
+    }
+
+    /// In the range 999 000 0000 to 999 999 9999, which is kept for tests and never issued.
+    #[must_use]
+    pub const fn is_reserved_for_tests(self) -> bool {
+        self.0 >= 9_990_000_000
+    }
+}
+
+/// The check digit of the first nine digits; `None` where it would be 10.
+fn check_digit(digits: &[u8]) -> Option<u8> {
+    let sum: u32 = digits.iter().take(9).zip((2..=10).rev()).map(|(d, w)| u32::from(*d) * w).sum();
+    match 11 - sum % 11 {
+        11 => Some(0),
+        10 => None,
+        digit => u8::try_from(digit).ok(),
+    }
+}
+
+impl fmt::Display for NhsNumber {
+    /// 3-3-4, single spaces (NHS Common User Interface guidance NUM-0001).
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let (a, b, c) = (self.0 / 10_000_000, self.0 / 10_000 % 1000, self.0 % 10_000);
+        write!(f, "{a:03} {b:03} {c:04}")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Clinical reference W4; the first is the specimen worked in the published algorithm.
+    #[test]
+    fn published_specimen_and_worked_cases() {
+        for (text, shown) in [
+            ("9434765919", "943 476 5919"),
+            ("9990000018", "999 000 0018"),
+            ("999-999-9980", "999 999 9980"),
+            ("999 160 0426", "999 160 0426"),
+        ] {
+            assert_eq!(NhsNumber::read(text).map(|n| n.to_string()), Ok(shown.to_owned()));
+        }
+        let wrong = |text| NhsNumber::read(text).unwrap_err();
+        assert_eq!(wrong("9991234567"), NhsNumberError::NoCheckDigit);
+        assert_eq!(wrong("9995554443"), NhsNumberError::CheckDigit { expected: 5, actual: 3 });
+        assert_eq!(wrong("999123456"), NhsNumberError::Length(9));
+        assert_eq!(wrong("99912345600"), NhsNumberError::Length(11));
+        assert_eq!(wrong("4444444444"), NhsNumberError::AllEqual);
+        assert_eq!(wrong("99900O0018"), NhsNumberError::NotADigit('O'));
+    }
+}
