@@ -53,12 +53,17 @@ impl NhsNumber {
         }
         let expected = check_digit(&digits).ok_or(NhsNumberError::NoCheckDigit)?;
         if digits[9] != expected {
-            return Err(NhsNumberError::CheckDigit { expected, actual: digits[9] });
+            return Err(NhsNumberError::CheckDigit {
+                expected,
+                actual: digits[9],
+            });
         }
         if digits.iter().all(|d| *d == digits[0]) {
             return Err(NhsNumberError::AllEqual);
         }
-        Ok(NhsNumber(digits.iter().fold(0, |n, d| n * 10 + u64::from(*d))))
+        Ok(NhsNumber(
+            digits.iter().fold(0, |n, d| n * 10 + u64::from(*d)),
+        ))
     }
 
     /// In the range 999 000 0000 to 999 999 9999, which is kept for tests and never issued.
@@ -70,7 +75,12 @@ impl NhsNumber {
 
 /// The check digit of the first nine digits; `None` where it would be 10.
 fn check_digit(digits: &[u8]) -> Option<u8> {
-    let sum: u32 = digits.iter().take(9).zip((2..=10).rev()).map(|(d, w)| u32::from(*d) * w).sum();
+    let sum: u32 = digits
+        .iter()
+        .take(9)
+        .zip((2..=10).rev())
+        .map(|(d, w)| u32::from(*d) * w)
+        .sum();
     match 11 - sum % 11 {
         11 => Some(0),
         10 => None,
@@ -99,11 +109,20 @@ mod tests {
             ("999-999-9980", "999 999 9980"),
             ("999 160 0426", "999 160 0426"),
         ] {
-            assert_eq!(NhsNumber::read(text).map(|n| n.to_string()), Ok(shown.to_owned()));
+            assert_eq!(
+                NhsNumber::read(text).map(|n| n.to_string()),
+                Ok(shown.to_owned())
+            );
         }
         let wrong = |text| NhsNumber::read(text).unwrap_err();
         assert_eq!(wrong("9991234567"), NhsNumberError::NoCheckDigit);
-        assert_eq!(wrong("9995554443"), NhsNumberError::CheckDigit { expected: 5, actual: 3 });
+        assert_eq!(
+            wrong("9995554443"),
+            NhsNumberError::CheckDigit {
+                expected: 5,
+                actual: 3
+            }
+        );
         assert_eq!(wrong("999123456"), NhsNumberError::Length(9));
         assert_eq!(wrong("99912345600"), NhsNumberError::Length(11));
         assert_eq!(wrong("4444444444"), NhsNumberError::AllEqual);
