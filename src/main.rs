@@ -1,1 +1,3 @@
+//! The `handfast` program.
+
 fn main() {}
