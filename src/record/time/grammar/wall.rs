@@ -1,0 +1,236 @@
+//! A day (or none), a time on the wall clock and perhaps the zone's letters.
+
+use chrono::{NaiveDate, NaiveDateTime, NaiveTime, TimeDelta};
+
+use super::date::DaySaid;
+use super::refusal::shorten;
+use super::{Leaning, TimeRefusal, parse_span};
+use crate::record::time::{Timestamp, WardZone, show_date};
+
+/// What was said, understood but not yet placed.
+#[derive(Debug, Clone)]
+pub(super) struct WallTime {
+    /// The words as typed, for messages and for what to say instead.
+    pub(super) said: String,
+    /// The day.
+    pub(super) day: DaySaid,
+    /// The time of day.
+    pub(super) time: NaiveTime,
+    /// `BST`, upper case.
+    pub(super) letters: Option<String>,
+}
+
+impl WallTime {
+    /// Reads the words; knows no calendar and no clock.
+    pub(super) fn parse(text: &str) -> Result<WallTime, TimeRefusal> {
+        let unknown = || TimeRefusal::Unknown {
+            given: shorten(text),
+        };
+        let lower = split_iso(&text.to_lowercase());
+        let mut words: Vec<&str> = lower
+            .split_whitespace()
+            .filter(|w| !matches!(*w, "at" | "on"))
+            .collect();
+        let letters = match words.as_slice() {
+            [.., time, letters] if clock(time).is_some() && is_letters(letters) => {
+                let letters = letters.to_uppercase();
+                words.pop();
+                Some(letters)
+            }
+            _ => None,
+        };
+        let Some(time_word) = words.pop() else {
+            return Err(unknown());
+        };
+        let Some(time) = clock(time_word) else {
+            words.push(time_word);
+            return Err(match DaySaid::parse(&words) {
+                Ok(_) => TimeRefusal::NeedsTime {
+                    given: shorten(text),
+                },
+                Err(refusal @ (TimeRefusal::NoSuchDate { .. } | TimeRefusal::ShortYear { .. })) => {
+                    refusal
+                }
+                Err(_) if parse_span(text).is_ok() => TimeRefusal::WhichWay {
+                    given: shorten(text),
+                },
+                Err(_) => unknown(),
+            });
+        };
+        let day = match DaySaid::parse(&words) {
+            Err(TimeRefusal::NotADate { .. }) => return Err(unknown()),
+            other => other?,
+        };
+        if matches!(day, DaySaid::DayMonth(..)) && !time_word.contains(':') {
+            return Err(TimeRefusal::YearOrTime {
+                given: shorten(text),
+            });
+        }
+        Ok(WallTime {
+            said: text.trim().to_owned(),
+            day,
+            time,
+            letters,
+        })
+    }
+
+    /// The moment this is, seen from `now`.
+    pub(super) fn resolve(
+        &self,
+        now: Timestamp,
+        zone: WardZone,
+        leaning: Leaning,
+    ) -> Result<Timestamp, TimeRefusal> {
+        let fits = |moment: Timestamp| match leaning {
+            Leaning::Past => moment <= now,
+            // Minutes are the grain: due at the running minute is due now, not tomorrow.
+            Leaning::Future => moment.0 > now.0.saturating_sub(60_000_000),
+        };
+        for date in self.day.dates(zone.date(now), leaning) {
+            let wall = date.and_time(self.time);
+            let moments = zone.moments(wall);
+            let fitting: Vec<Timestamp> = match moments.as_slice() {
+                // Whoever names a time in the gap is told so, rather than given another day.
+                [] if !self.day.leans() || fits(gap_end(zone, wall)) => {
+                    return Err(gap(zone, wall));
+                }
+                _ if !self.day.leans() => moments.clone(),
+                _ => moments
+                    .iter()
+                    .copied()
+                    .filter(|moment| fits(*moment))
+                    .collect(),
+            };
+            if !fitting.is_empty() {
+                // Letters choose among all moments of that day; the leaning only among unlettered.
+                let among = if self.letters.is_some() {
+                    &moments
+                } else {
+                    &fitting
+                };
+                return self.choose(zone, wall, among);
+            }
+        }
+        Err(TimeRefusal::Unknown {
+            given: shorten(&self.said),
+        })
+    }
+
+    /// The one of `moments` that the letters name, or the only one.
+    pub(super) fn choose(
+        &self,
+        zone: WardZone,
+        wall: NaiveDateTime,
+        moments: &[Timestamp],
+    ) -> Result<Timestamp, TimeRefusal> {
+        if let Some(letters) = &self.letters {
+            let named = |m: &&Timestamp| zone.abbreviation(**m).eq_ignore_ascii_case(letters);
+            return moments
+                .iter()
+                .find(named)
+                .copied()
+                .ok_or_else(|| TimeRefusal::WrongLetters {
+                    letters: letters.clone(),
+                    wall: show_wall(wall),
+                    shown: moments
+                        .iter()
+                        .map(|m| zone.abbreviation(*m))
+                        .collect::<Vec<_>>()
+                        .join(" and "),
+                });
+        }
+        match moments {
+            [one] => Ok(*one),
+            [first, second, ..] => Err(TimeRefusal::HappensTwice {
+                wall: show_wall(wall),
+                first: *first,
+                second: *second,
+                say_first: self.say(zone, *first),
+                say_second: self.say(zone, *second),
+            }),
+            [] => Err(gap(zone, wall)),
+        }
+    }
+
+    /// What to type for exactly this moment: the same words with the zone's letters, or the
+    /// whole date with its offset where the zone has no letters.
+    fn say(&self, zone: WardZone, moment: Timestamp) -> String {
+        let letters = zone.abbreviation(moment);
+        if is_letters(&letters) {
+            format!("{} {letters}", self.said)
+        } else {
+            zone.local(moment)
+                .format("%Y-%m-%dT%H:%M:%S%:z")
+                .to_string()
+        }
+    }
+}
+
+/// `2026-10-25T01:30` (no offset) is a date, a space and a time.
+fn split_iso(lower: &str) -> String {
+    match lower.split_once('t') {
+        Some((date, time)) if date.len() == 10 && clock(time).is_some() => format!("{date} {time}"),
+        _ => lower.to_owned(),
+    }
+}
+
+fn is_letters(word: &str) -> bool {
+    (2..=5).contains(&word.len()) && word.bytes().all(|b| b.is_ascii_alphabetic())
+}
+
+/// `12:30`, `9:30` or `0930`; 00:00 to 23:59.
+pub(super) fn clock(word: &str) -> Option<NaiveTime> {
+    let (hour, minute) = match word.split_once(':') {
+        Some((hour, minute)) if (1..=2).contains(&hour.len()) && minute.len() == 2 => {
+            (hour, minute)
+        }
+        None if word.len() == 4 && word.is_ascii() => word.split_at(2),
+        _ => return None,
+    };
+    let number = |digits: &str| match digits.bytes().all(|b| b.is_ascii_digit()) {
+        true => digits.parse::<u32>().ok(),
+        false => None,
+    };
+    NaiveTime::from_hms_opt(number(hour)?, number(minute)?, 0)
+}
+
+/// The first moment after the gap that swallows `wall`.
+fn gap_end(zone: WardZone, wall: NaiveDateTime) -> Timestamp {
+    edge(zone, wall, 1).1
+}
+
+/// The refusal for a wall-clock time the clock jumps over.
+pub(super) fn gap(zone: WardZone, wall: NaiveDateTime) -> TimeRefusal {
+    let shown = |at: NaiveDateTime| at.format("%H:%M").to_string();
+    TimeRefusal::NeverHappens {
+        wall: show_wall(wall),
+        last_before: shown(edge(zone, wall, -1).0),
+        first_after: shown(edge(zone, wall, 1).0),
+    }
+}
+
+/// The nearest minute that exists, going in steps of `minutes` from one that does not.
+fn edge(zone: WardZone, wall: NaiveDateTime, minutes: i64) -> (NaiveDateTime, Timestamp) {
+    // Whole days have been skipped where a date line moved; no gap was longer.
+    const MINUTES_MAX: i64 = 25 * 60;
+    let exists = |n: i64| {
+        let at = wall.checked_add_signed(TimeDelta::minutes(n * minutes))?;
+        zone.moments(at).first().map(|moment| (at, *moment))
+    };
+    (1..=MINUTES_MAX)
+        .find_map(exists)
+        .unwrap_or((wall, Timestamp::LATEST))
+}
+
+fn show_wall(wall: NaiveDateTime) -> String {
+    format!("{} {}", show_date(wall.date()), wall.format("%H:%M"))
+}
+
+/// The moments at `time` on `date` if there are any, or the first one after the gap.
+pub(super) fn moment_or_gap_end(zone: WardZone, date: NaiveDate, time: NaiveTime) -> Timestamp {
+    let wall = date.and_time(time);
+    zone.moments(wall)
+        .first()
+        .copied()
+        .unwrap_or_else(|| gap_end(zone, wall))
+}
