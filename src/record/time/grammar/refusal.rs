@@ -1,45 +1,37 @@
 //! Why a time was not understood, and what would be.
 
+use std::fmt;
+
 use chrono::NaiveDate;
 
 use crate::record::time::Timestamp;
 
-/// Why a time, date, span, window or repeat rule is refused. Every message says what would
-/// be accepted. `given` is what was typed, cut to 60 characters; it is not escaped here.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+/// Why a time, date, span, window or repeat rule is refused. `given` is what was typed, cut
+/// to 60 characters; it is not escaped here. Shown, it says what is wrong and what would be
+/// accepted; [`TimeRefusal::what`] and [`TimeRefusal::accepted`] give the halves.
+#[derive(Debug, Clone, PartialEq, Eq)]
 pub enum TimeRefusal {
     /// Not a time in any form.
-    #[error(
-        "\"{given}\" is not a time; say 12:30, +30m, 20m ago, tomorrow 09:00, Fri 14:00 or 25-Oct-2026 09:00 (24-hour clock)"
-    )]
     Unknown {
         /// What was typed.
         given: String,
     },
     /// A length of time that says neither "from now" nor "ago".
-    #[error("\"{given}\" is a length of time; say +{given} for later or {given} ago for earlier")]
     WhichWay {
         /// What was typed.
         given: String,
     },
     /// A day and no time of day.
-    #[error("\"{given}\" names a day but no time; say \"{given} 09:00\"")]
     NeedsTime {
         /// What was typed.
         given: String,
     },
-    /// `25 Oct 2026` could be a year or 20:26.
-    #[error(
-        "\"{given}\" could end in a year or in a time; write the time with a colon, such as 09:30, and give the year before it if you mean one"
-    )]
+    /// `25 Oct 2026` could end in a year or in 20:26.
     YearOrTime {
         /// What was typed.
         given: String,
     },
     /// The clock goes back and shows this time twice.
-    #[error(
-        "{wall} happens twice, because the clock goes back; say \"{say_first}\" or \"{say_second}\""
-    )]
     HappensTwice {
         /// The wall-clock time: `25-Oct-2026 01:30`.
         wall: String,
@@ -53,9 +45,6 @@ pub enum TimeRefusal {
         say_second: String,
     },
     /// The clock goes forward over this time.
-    #[error(
-        "{wall} never happens, because the clock goes forward: {last_before} is followed by {first_after}; say a time up to {last_before} or from {first_after}"
-    )]
     NeverHappens {
         /// The wall-clock time: `29-Mar-2026 01:30`.
         wall: String,
@@ -65,7 +54,6 @@ pub enum TimeRefusal {
         first_after: String,
     },
     /// Zone letters that the ward's clock does not show at that time.
-    #[error("the ward's clock does not show {letters} at {wall}; it shows {shown}")]
     WrongLetters {
         /// The letters typed.
         letters: String,
@@ -75,56 +63,115 @@ pub enum TimeRefusal {
         shown: String,
     },
     /// A day that is not in the calendar.
-    #[error(
-        "\"{given}\" is not in the calendar; give the day first, such as 02-Jul-1944 or 02/07/1944"
-    )]
     NoSuchDate {
         /// What was typed.
         given: String,
     },
     /// A year in two digits.
-    #[error("\"{given}\" has a year in two digits; write all four, such as 1944")]
     ShortYear {
         /// What was typed.
         given: String,
     },
     /// Not a date in any form.
-    #[error(
-        "\"{given}\" is not a date; say 02-Jul-1944, 2 Jul 1944, 02/07/1944 (day first) or 1944-07-02"
-    )]
     NotADate {
         /// What was typed.
         given: String,
     },
     /// Before 2000 or after 2199 for a moment, before 1850 or after 2199 for a date.
-    #[error("\"{given}\" is too far away to be kept; check the year or the number")]
     OutOfRange {
         /// What was typed.
         given: String,
     },
     /// Not a length of time.
-    #[error("\"{given}\" is not a length of time; say 30m, 4h, 1h30 or 2d")]
     NotASpan {
         /// What was typed.
         given: String,
     },
     /// Not a from-to window.
-    #[error(
-        "\"{given}\" is not a window; say 14:00-16:00, between 14:00 and 16:00, or tomorrow 14:00-16:00"
-    )]
     NotAWindow {
         /// What was typed.
         given: String,
     },
     /// Not a repeat rule.
-    #[error(
-        "\"{given}\" is not a repeat rule; say every 4h, every 30m, daily 09:00 or every 2d 09:00"
-    )]
     NotARepeat {
         /// What was typed.
         given: String,
     },
 }
+
+impl TimeRefusal {
+    /// What is wrong, as a clause without a full stop.
+    #[must_use]
+    pub fn what(&self) -> String {
+        match self {
+            Self::Unknown { given } => format!("\"{given}\" is not a time"),
+            Self::WhichWay { given } => {
+                format!("\"{given}\" is a length of time, and could be from now or ago")
+            }
+            Self::NeedsTime { given } => format!("\"{given}\" names a day but no time"),
+            Self::YearOrTime { given } => {
+                format!("\"{given}\" could end in a year or in a time")
+            }
+            Self::HappensTwice { wall, .. } => {
+                format!("{wall} happens twice, because the clock goes back")
+            }
+            Self::NeverHappens {
+                wall,
+                last_before,
+                first_after,
+            } => format!(
+                "{wall} never happens, because the clock goes forward: {last_before} is followed by {first_after}"
+            ),
+            Self::WrongLetters {
+                letters,
+                wall,
+                shown,
+            } => {
+                format!("the ward's clock does not show {letters} at {wall}; it shows {shown}")
+            }
+            Self::NoSuchDate { given } => format!("\"{given}\" is not in the calendar"),
+            Self::ShortYear { given } => format!("\"{given}\" has a year in two digits"),
+            Self::NotADate { given } => format!("\"{given}\" is not a date"),
+            Self::OutOfRange { given } => format!("\"{given}\" is too far away to be kept"),
+            Self::NotASpan { given } => format!("\"{given}\" is not a length of time"),
+            Self::NotAWindow { given } => format!("\"{given}\" is not a window"),
+            Self::NotARepeat { given } => format!("\"{given}\" is not a repeat rule"),
+        }
+    }
+
+    /// What would be accepted, to follow the word "say" or "accepted:".
+    #[must_use]
+    pub fn accepted(&self) -> String {
+        match self {
+            Self::WhichWay { given } => format!("+{given} for later or {given} ago for earlier"),
+            Self::NeedsTime { given } => format!("\"{given} 09:00\""),
+            Self::HappensTwice { say_first, say_second, .. } => {
+                format!("\"{say_first}\" or \"{say_second}\"")
+            }
+            Self::NeverHappens { last_before, first_after, .. } => {
+                format!("a time up to {last_before} or from {first_after}")
+            }
+            Self::WrongLetters { shown, .. } => format!("{shown}, or no letters"),
+            Self::Unknown { .. } => "12:30, +30m, 20m ago, tomorrow 09:00, Fri 14:00 or 25-Oct-2026 09:00 (24-hour clock)".to_owned(),
+            Self::YearOrTime { .. } => "the time with a colon, and the year before it if one is meant: 25 Oct 2026 09:30".to_owned(),
+            Self::NoSuchDate { .. } => "the day first, such as 02-Jul-1944 or 02/07/1944".to_owned(),
+            Self::ShortYear { .. } => "all four digits of the year, such as 1944".to_owned(),
+            Self::NotADate { .. } => "02-Jul-1944, 2 Jul 1944, 02/07/1944 (day first) or 1944-07-02".to_owned(),
+            Self::OutOfRange { .. } => "a nearer one; check the year or the number".to_owned(),
+            Self::NotASpan { .. } => "30m, 4h, 1h30 or 2d".to_owned(),
+            Self::NotAWindow { .. } => "14:00-16:00, between 14:00 and 16:00, or tomorrow 14:00-16:00".to_owned(),
+            Self::NotARepeat { .. } => "every 4h, every 30m, daily 09:00 or every 2d 09:00".to_owned(),
+        }
+    }
+}
+
+impl fmt::Display for TimeRefusal {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{}; say {}", self.what(), self.accepted())
+    }
+}
+
+impl std::error::Error for TimeRefusal {}
 
 /// At most 60 characters of what was typed, for a message.
 pub(super) fn shorten(text: &str) -> String {
