@@ -1,4 +1,5 @@
 //! handfast: an append-only, hash-chained log for a ward whose patients are at home.
 #![forbid(unsafe_code)]
 
+pub mod clinical;
 pub mod record;

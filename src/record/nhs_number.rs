@@ -128,4 +128,56 @@ mod tests {
         assert_eq!(wrong("4444444444"), NhsNumberError::AllEqual);
         assert_eq!(wrong("99900O0018"), NhsNumberError::NotADigit('O'));
     }
+
+    /// Clinical reference W4, every row: first nine digits, their check digit, the digit given.
+    #[test]
+    fn w4_every_row() {
+        for (text, expected) in [
+            ("9990000018", Some(8)),
+            ("9990000026", Some(6)),
+            ("9990000034", Some(4)),
+            ("9991234567", None),
+            ("9991234560", None),
+            ("9995554443", Some(5)),
+            ("9990000115", Some(5)),
+            ("9990001235", Some(5)),
+            ("9998887776", Some(1)),
+            ("9999999999", Some(9)),
+            ("9999999980", Some(0)),
+            ("9990000042", Some(2)),
+            ("9990000069", Some(9)),
+            ("9991000003", Some(3)),
+            ("9991100075", Some(5)),
+            ("9991200142", Some(2)),
+            ("9991400281", Some(1)),
+            ("9991500359", Some(9)),
+            ("9991600426", Some(6)),
+            ("9991300210", None),
+            ("9992100770", None),
+            ("9994502450", None),
+        ] {
+            let digits: Vec<u8> = text.bytes().map(|b| b - b'0').collect();
+            assert_eq!(check_digit(&digits), expected, "{text}");
+            let valid = expected == Some(digits[9]) && text != "9999999999";
+            assert_eq!(NhsNumber::read(text).is_ok(), valid, "{text}");
+        }
+    }
+
+    proptest::proptest! {
+        /// One digit mistyped, or two different neighbours swapped, is always found.
+        #[test]
+        fn slips_are_found(nine in 0_u64..1_000_000_000, at in 0_usize..10, other in 0_u8..10) {
+            let mut digits: Vec<u8> = format!("{nine:09}").bytes().map(|b| b - b'0').collect();
+            let Some(check) = check_digit(&digits) else { return Ok(()) };
+            digits.push(check);
+            let text = |digits: &[u8]| digits.iter().map(u8::to_string).collect::<String>();
+            let mut mistyped = digits.clone();
+            mistyped[at] = other;
+            proptest::prop_assert!(mistyped == digits || NhsNumber::read(&text(&mistyped)).is_err());
+            let mut swapped = digits.clone();
+            swapped.swap(at, (at + 1) % 10);
+            let neighbours = at < 9 && swapped != digits;
+            proptest::prop_assert!(!neighbours || NhsNumber::read(&text(&swapped)).is_err());
+        }
+    }
 }

@@ -1,0 +1,14 @@
+//! Clinical computation: values in; result, its parts, what was missing and the caution out.
+//!
+//! Pure functions over whole numbers. Thresholds compare the value as entered: nothing is
+//! rounded into another band and nothing missing is filled in. Each module names its source
+//! and that source's version; `docs/clinical.md` lists formula, units, range and the hazard
+//! each guards against. Decision support only: local policy and licensed practice decide.
+
+pub mod news2;
+pub mod pressure;
+pub mod stay;
+
+/// Shown wherever a computed value is shown.
+pub const CAUTION: &str =
+    "Decision support only: a clinician decides. Concern about a patient overrides any low score.";
