@@ -132,6 +132,11 @@ fn w1_every_boundary() {
     }
 }
 
+/// A set with one value replaced, and that value's hard limits.
+type Edge = (fn(i32) -> Set, i32, i32);
+/// Points of one value, a normal value, and the hard limits.
+type Rule = (fn(i32) -> Option<u8>, i32, i32, i32);
+
 /// W2 as it stands in the reference.
 const W2: &str = include_str!("../../../tests/vectors/news2_sets.psv");
 
@@ -236,7 +241,7 @@ fn no_gap_is_counted_as_normal() {
 #[test]
 fn what_is_no_reading_is_refused_on_both_sides() {
     let refused = |set: Set| score(&set).expect_err("not possible").to_string();
-    let edges: [(fn(i32) -> Set, i32, i32); 5] = [
+    let edges: [Edge; 5] = [
         (
             |v| Set {
                 rr: Some(v),
@@ -409,7 +414,7 @@ proptest! {
     /// Further from normal never scores less, on either side.
     #[test]
     fn monotone_away_from_normal(a in 0_i32..100_000, b in 0_i32..100_000) {
-        let rules: [(fn(i32) -> Option<u8>, i32, i32, i32); 5] = [
+        let rules: [Rule; 5] = [
             (|v| parts(Set { rr: Some(v), ..NORMAL }).rr, 16, 1, 80),
             (|v| parts(Set { spo2: Some(v), ..NORMAL }).spo2, 98, 40, 100),
             (|v| parts(Set { sbp: Some(v), ..NORMAL }).sbp, 120, 40, 300),

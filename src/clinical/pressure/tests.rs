@@ -75,7 +75,7 @@ fn what_is_no_pressure_is_refused() {
     );
     assert!(said(80, 80).is_err());
     assert!(bp(120, 80).shock_index_in_hundredths(19).is_err());
-    assert_eq!(bp(94, 80).unusual().is_some(), true);
+    assert!(bp(94, 80).unusual().is_some());
     assert_eq!((bp(95, 80).unusual(), bp(200, 80).unusual()), (None, None));
     assert!(bp(201, 80).unusual().is_some());
 }
