@@ -7,6 +7,9 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::field::{FieldValue, ReadContext, Shape, ShowContext};
+use super::problem::Problem;
+
 /// A number whose check digit is right. Whether it was traced to this person is another fact.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 #[serde(transparent)]
@@ -93,6 +96,18 @@ impl fmt::Display for NhsNumber {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let (a, b, c) = (self.0 / 10_000_000, self.0 / 10_000 % 1000, self.0 % 10_000);
         write!(f, "{a:03} {b:03} {c:04}")
+    }
+}
+
+impl FieldValue for NhsNumber {
+    const SHAPE: Shape = Shape::Structured;
+    const HINT: &'static str = "10 digits, spaces allowed, e.g. 999 000 0018";
+
+    fn read(text: &str, _: &ReadContext) -> Result<Self, Problem> {
+        NhsNumber::read(text).map_err(|error| Problem::new(error.to_string(), Self::HINT))
+    }
+    fn show(&self, _: &ShowContext) -> Option<String> {
+        Some(self.to_string())
     }
 }
 

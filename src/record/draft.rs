@@ -1,0 +1,199 @@
+//! An entry as a person typed it: words, not yet checked. A draft survives every refusal.
+
+use serde::{Deserialize, Serialize};
+
+use super::field::{FieldReader, FieldValue, ReadContext};
+use super::ids::Seq;
+use super::kind::declare::Findings;
+use super::kind::{Body, Kind, Subject};
+use super::moment::Past;
+use super::problem::{Refusal, Unusual};
+use super::text::Line;
+use super::time::Timestamp;
+
+/// What a person typed for one entry.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Draft {
+    /// Kind, by the word people type.
+    pub kind: String,
+    /// Which patient: name, slot or number.
+    pub patient: Option<String>,
+    /// When it happened; left out for now.
+    pub at: Option<String>,
+    /// Why it is written late.
+    pub late_reason: Option<String>,
+    /// Other entries it belongs with: `#12 #13`.
+    pub related: Option<String>,
+    /// Field names and values, in the order typed.
+    pub fields: Vec<(String, String)>,
+    /// The writer has confirmed unusual values.
+    pub confirm: bool,
+}
+
+/// Names that belong to every entry and are no field of any kind.
+pub const COMMON_NAMES: [&str; 5] = ["patient", "at", "late_reason", "related", "confirm"];
+
+/// A draft whose every field could be read and stands by itself. Whether the ward's state
+/// allows it is the station's to say.
+#[derive(Debug, Clone)]
+pub struct ReadDraft {
+    /// The fields.
+    pub body: Body,
+    /// Which patient, as typed.
+    pub patient: Option<String>,
+    /// When it happened.
+    pub occurred_at: Timestamp,
+    /// The time was given as approximate.
+    pub approximate: bool,
+    /// Why it is written late.
+    pub late_reason: Option<String>,
+    /// Other entries it belongs with.
+    pub related: Vec<Seq>,
+    /// Unusual values the writer must confirm or has confirmed.
+    pub unusual: Vec<Unusual>,
+    /// The writer has confirmed them.
+    pub confirmed: bool,
+}
+
+impl Draft {
+    /// An empty draft of a kind.
+    #[must_use]
+    pub fn new(kind: Kind) -> Draft {
+        Draft {
+            kind: kind.name().to_owned(),
+            patient: None,
+            at: None,
+            late_reason: None,
+            related: None,
+            fields: Vec::new(),
+            confirm: false,
+        }
+    }
+
+    /// From names and values as typed: common names go to their places, all others are fields.
+    #[must_use]
+    pub fn from_pairs(kind: Kind, pairs: impl IntoIterator<Item = (String, String)>) -> Draft {
+        let mut draft = Draft::new(kind);
+        for (name, value) in pairs {
+            draft.set(&name, value);
+        }
+        draft
+    }
+
+    /// Adds one name and value.
+    pub fn set(&mut self, name: &str, value: String) {
+        match name {
+            "patient" => self.patient = Some(value),
+            "at" => self.at = Some(value),
+            "late_reason" => self.late_reason = Some(value),
+            "related" => self.related = Some(value),
+            "confirm" => self.confirm = matches!(value.as_str(), "yes" | "true" | "y"),
+            _ => self.fields.push((name.to_owned(), value)),
+        }
+    }
+
+    /// [`Draft::set`] for building one in an expression.
+    #[must_use]
+    pub fn with(mut self, name: &str, value: impl Into<String>) -> Draft {
+        self.set(name, value.into());
+        self
+    }
+
+    /// The value typed for a field.
+    #[must_use]
+    pub fn get(&self, name: &str) -> Option<&str> {
+        self.fields.iter().find(|(known, _)| known == name).map(|(_, value)| value.as_str())
+    }
+
+    /// Reads every field and checks them against each other.
+    ///
+    /// # Errors
+    /// Every reason why it cannot be taken, at once.
+    pub fn read(&self, cx: &ReadContext) -> Result<ReadDraft, Vec<Refusal>> {
+        let Some(kind) = Kind::from_name(&self.kind) else {
+            let names: Vec<&str> = Kind::ALL.iter().map(|kind| kind.name()).collect();
+            let what = format!("\"{}\" is not a kind of entry", self.kind);
+            return Err(vec![Refusal::whole(what, names.join(", "))]);
+        };
+        let mut reader = FieldReader::new(&self.fields, *cx);
+        let body = kind.read(&mut reader);
+        let mut refusals = std::mem::take(&mut reader.refusals);
+        let mut unusual = std::mem::take(&mut reader.unusual);
+        if let Some(body) = &body {
+            let mut findings = Findings::default();
+            body.cross_check(&mut findings);
+            refusals.append(&mut findings.refusals);
+            unusual.append(&mut findings.unusual);
+        }
+        let occurred = self.read_at(cx, &mut refusals);
+        let related = self.read_related(cx, &mut refusals);
+        self.check_subject(kind, &mut refusals);
+        match (body, refusals.is_empty()) {
+            (Some(body), true) => Ok(ReadDraft {
+                body,
+                patient: self.patient.clone(),
+                occurred_at: occurred.0,
+                approximate: occurred.1,
+                late_reason: self.late_reason.clone(),
+                related,
+                unusual,
+                confirmed: self.confirm,
+            }),
+            _ => Err(refusals),
+        }
+    }
+
+    fn check_subject(&self, kind: Kind, refusals: &mut Vec<Refusal>) {
+        match (kind.subject(), &self.patient) {
+            (Subject::Patient, None) => refusals.push(Refusal::field(
+                "patient",
+                "no patient is named",
+                "a name, a slot such as T07, or an NHS number",
+            )),
+            (Subject::Ward, Some(_)) => refusals.push(Refusal::field(
+                "patient",
+                format!("a {} is about the ward, not about one patient", kind.name()),
+                "leave it out",
+            )),
+            _ => {}
+        }
+    }
+
+    fn read_at(&self, cx: &ReadContext, refusals: &mut Vec<Refusal>) -> (Timestamp, bool) {
+        let Some(text) = self.at.as_deref().filter(|text| !text.trim().is_empty()) else {
+            return (cx.now, false);
+        };
+        let lower = text.trim().to_lowercase();
+        let plain = ["approx ", "about ", "~"].iter().find_map(|mark| lower.strip_prefix(mark));
+        let approximate = plain.is_some();
+        match Past::read(plain.unwrap_or(text), cx) {
+            Ok(past) => (past.0, approximate),
+            Err(problem) => {
+                refusals.push(Refusal {
+                    given: Some(text.to_owned()),
+                    ..Refusal::field("at", problem.what, problem.accepted)
+                });
+                (cx.now, approximate)
+            }
+        }
+    }
+
+    fn read_related(&self, cx: &ReadContext, refusals: &mut Vec<Refusal>) -> Vec<Seq> {
+        let words = self.related.as_deref().unwrap_or_default();
+        let mut found = Vec::new();
+        for word in words.split([' ', ',', ';']).filter(|word| !word.is_empty()) {
+            match Seq::read(word, cx) {
+                Ok(seq) => found.push(seq),
+                Err(problem) => {
+                    refusals.push(Refusal::field("related", problem.what, problem.accepted));
+                }
+            }
+        }
+        if let Some(reason) = &self.late_reason
+            && let Err(problem) = Line::read(reason, cx)
+        {
+            refusals.push(Refusal::field("late_reason", problem.what, problem.accepted));
+        }
+        found
+    }
+}

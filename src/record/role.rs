@@ -1,0 +1,30 @@
+//! Who does what on the ward. What each role may write is the station's table.
+
+use super::choice::choices;
+
+choices! {
+    /// The role in which a person acts.
+    Role {
+        Assistant = "assistant", "Assistant practitioner", also "ap" | "hca";
+        Nurse = "nurse", "Registered nurse", also "rn";
+        Sister = "sister", "Ward sister";
+        Clinician = "clinician", "Visiting clinician", also "doctor";
+        Governance = "governance", "Governance officer", also "auditor";
+        Keeper = "keeper", "Keeper";
+    }
+}
+
+impl Role {
+    /// Two or three letters for narrow lists.
+    #[must_use]
+    pub const fn short(self) -> &'static str {
+        match self {
+            Role::Assistant => "AP",
+            Role::Nurse => "RN",
+            Role::Sister => "WS",
+            Role::Clinician => "VC",
+            Role::Governance => "Gov",
+            Role::Keeper => "Kpr",
+        }
+    }
+}
