@@ -68,7 +68,9 @@ pub fn encode(envelope: &Envelope, body: &Body) -> Result<Vec<u8>, EncodeError> 
     put(envelope, &mut payload)?;
     body.encode(&mut payload)?;
     if payload.len() > PAYLOAD_BYTES_MAX {
-        return Err(EncodeError::TooLong { bytes: payload.len() });
+        return Err(EncodeError::TooLong {
+            bytes: payload.len(),
+        });
     }
     Ok(payload)
 }
@@ -104,5 +106,9 @@ pub(super) fn put<T: Serialize>(value: &T, payload: &mut Vec<u8>) -> Result<(), 
 pub(super) fn take_all<T: DeserializeOwned>(bytes: &[u8]) -> Result<T, DecodeError> {
     let (value, used) =
         bincode::serde::decode_from_slice(bytes, LAYOUT).map_err(DecodeError::Malformed)?;
-    if used == bytes.len() { Ok(value) } else { Err(DecodeError::TrailingBytes(bytes.len() - used)) }
+    if used == bytes.len() {
+        Ok(value)
+    } else {
+        Err(DecodeError::TrailingBytes(bytes.len() - used))
+    }
 }

@@ -102,7 +102,10 @@ impl Draft {
     /// The value typed for a field.
     #[must_use]
     pub fn get(&self, name: &str) -> Option<&str> {
-        self.fields.iter().find(|(known, _)| known == name).map(|(_, value)| value.as_str())
+        self.fields
+            .iter()
+            .find(|(known, _)| known == name)
+            .map(|(_, value)| value.as_str())
     }
 
     /// Reads every field and checks them against each other.
@@ -164,7 +167,9 @@ impl Draft {
             return (cx.now, false);
         };
         let lower = text.trim().to_lowercase();
-        let plain = ["approx ", "about ", "~"].iter().find_map(|mark| lower.strip_prefix(mark));
+        let plain = ["approx ", "about ", "~"]
+            .iter()
+            .find_map(|mark| lower.strip_prefix(mark));
         let approximate = plain.is_some();
         match Past::read(plain.unwrap_or(text), cx) {
             Ok(past) => (past.0, approximate),
@@ -192,7 +197,11 @@ impl Draft {
         if let Some(reason) = &self.late_reason
             && let Err(problem) = Line::read(reason, cx)
         {
-            refusals.push(Refusal::field("late_reason", problem.what, problem.accepted));
+            refusals.push(Refusal::field(
+                "late_reason",
+                problem.what,
+                problem.accepted,
+            ));
         }
         found
     }

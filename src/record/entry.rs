@@ -42,6 +42,8 @@ impl Entry {
     /// How long after it happened it was written; never negative.
     #[must_use]
     pub fn delay(&self) -> Span {
-        self.recorded_at.since(self.envelope.occurred_at).max(Span::ZERO)
+        self.recorded_at
+            .since(self.envelope.occurred_at)
+            .max(Span::ZERO)
     }
 }

@@ -152,7 +152,10 @@ impl<T: FieldValue> FieldValue for Vec<T> {
     const MANY: bool = true;
 
     fn read(text: &str, cx: &ReadContext) -> Result<Self, Problem> {
-        let parts = text.split(';').map(str::trim).filter(|part| !part.is_empty());
+        let parts = text
+            .split(';')
+            .map(str::trim)
+            .filter(|part| !part.is_empty());
         parts.map(|part| T::read(part, cx)).collect()
     }
     fn absent() -> Option<Self> {
@@ -182,7 +185,10 @@ impl FieldValue for bool {
         match text.trim().to_ascii_lowercase().as_str() {
             "yes" | "y" | "true" => Ok(true),
             "no" | "n" | "false" => Ok(false),
-            _ => Err(Problem::new(format!("\"{text}\" is neither yes nor no"), "yes or no")),
+            _ => Err(Problem::new(
+                format!("\"{text}\" is neither yes nor no"),
+                "yes or no",
+            )),
         }
     }
     fn show(&self, _: &ShowContext) -> Option<String> {
@@ -195,7 +201,8 @@ impl FieldValue for Seq {
     const HINT: &'static str = "an entry number, e.g. #123";
 
     fn read(text: &str, _: &ReadContext) -> Result<Self, Problem> {
-        text.parse().map_err(|_| Problem::new(format!("\"{text}\" is no entry number"), Self::HINT))
+        text.parse()
+            .map_err(|_| Problem::new(format!("\"{text}\" is no entry number"), Self::HINT))
     }
     fn show(&self, _: &ShowContext) -> Option<String> {
         Some(self.to_string())
@@ -217,8 +224,12 @@ impl<'a> FieldReader<'a> {
     /// Over the fields as typed. A field given twice is refused.
     #[must_use]
     pub fn new(typed: &'a [(String, String)], cx: ReadContext) -> FieldReader<'a> {
-        let mut reader =
-            FieldReader { fields: BTreeMap::new(), cx, refusals: vec![], unusual: vec![] };
+        let mut reader = FieldReader {
+            fields: BTreeMap::new(),
+            cx,
+            refusals: vec![],
+            unusual: vec![],
+        };
         for (name, text) in typed {
             if reader.fields.insert(name.as_str(), text.as_str()).is_some() {
                 reader.refuse(name, Some(text), &Problem::new("given twice", "one value"));
@@ -229,7 +240,10 @@ impl<'a> FieldReader<'a> {
 
     /// Takes one field; `None` if it was refused (the refusal is kept).
     pub fn take<T: FieldValue>(&mut self, name: &'static str) -> Option<T> {
-        let text = self.fields.remove(name).filter(|text| !text.trim().is_empty());
+        let text = self
+            .fields
+            .remove(name)
+            .filter(|text| !text.trim().is_empty());
         let Some(text) = text else {
             let absent = T::absent();
             if absent.is_none() {
@@ -240,7 +254,10 @@ impl<'a> FieldReader<'a> {
         match T::read(text, &self.cx) {
             Ok(value) => {
                 if let Some(what) = value.unusual() {
-                    self.unusual.push(Unusual { field: name.to_owned(), what });
+                    self.unusual.push(Unusual {
+                        field: name.to_owned(),
+                        what,
+                    });
                 }
                 Some(value)
             }
@@ -259,7 +276,11 @@ impl<'a> FieldReader<'a> {
                 Some(near) => format!("{near} (the fields are {})", names.join(", ")),
                 None => names.join(", "),
             };
-            self.refuse(name, Some(text), &Problem::new("is not a field of this entry", accepted));
+            self.refuse(
+                name,
+                Some(text),
+                &Problem::new("is not a field of this entry", accepted),
+            );
         }
     }
 
@@ -279,7 +300,10 @@ impl<'a> FieldReader<'a> {
 pub fn nearest<'a>(typed: &str, known: &[&'a str]) -> Option<&'a str> {
     let typed = typed.to_lowercase();
     let scored = known.iter().map(|word| (edits(&typed, word), *word));
-    scored.filter(|(distance, word)| *distance <= 2 && *distance < word.len()).min().map(|s| s.1)
+    scored
+        .filter(|(distance, word)| *distance <= 2 && *distance < word.len())
+        .min()
+        .map(|s| s.1)
 }
 
 /// Levenshtein distance. Inputs are single words typed by a person; long ones are cut.

@@ -4,8 +4,21 @@ use chrono::{Datelike, NaiveDate};
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 
 use super::field::{FieldValue, ReadContext, Shape, ShowContext};
+use super::ids::Digest;
 use super::problem::Problem;
-use super::time::{Leaning, Repeat, Timestamp, parse_date, parse_moment, parse_repeat, show_date};
+use super::time::{
+    Leaning, Repeat, TimeRefusal, Timestamp, parse_date, parse_moment, parse_repeat, show_date,
+};
+
+/// A refused time says what is wrong and then what to say instead; an entry's refusal keeps
+/// the two apart.
+fn problem(refusal: &TimeRefusal, otherwise: &str) -> Problem {
+    let text = refusal.to_string();
+    match text.split_once("; say ") {
+        Some((what, accepted)) => Problem::new(what, accepted),
+        None => Problem::new(text, otherwise),
+    }
+}
 
 /// A moment that has passed: a time of day means its last occurrence.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
@@ -18,8 +31,13 @@ pub struct Past(pub Timestamp);
 pub struct Due(pub Timestamp);
 
 fn read_moment(text: &str, cx: &ReadContext, leaning: Leaning) -> Result<Timestamp, Problem> {
+    let hint = match leaning {
+        Leaning::Past => Past::HINT,
+        Leaning::Future => Due::HINT,
+    };
     parse_moment(text, cx.now, cx.zone, leaning)
-        .map_err(|refusal| Problem::new(refusal.what(), refusal.accepted()))
+        .map(|moment| moment.at)
+        .map_err(|refusal| problem(&refusal, hint))
 }
 
 impl FieldValue for Past {
@@ -74,7 +92,11 @@ impl Day {
     #[must_use]
     pub fn to_date(self) -> NaiveDate {
         let from_ce = self.0.saturating_add(Self::EPOCH_FROM_CE);
-        let end = if self.0 < 0 { NaiveDate::MIN } else { NaiveDate::MAX };
+        let end = if self.0 < 0 {
+            NaiveDate::MIN
+        } else {
+            NaiveDate::MAX
+        };
         NaiveDate::from_num_days_from_ce_opt(from_ce).unwrap_or(end)
     }
 }
@@ -93,7 +115,9 @@ impl<'de> Deserialize<'de> for Day {
     fn deserialize<D: Deserializer<'de>>(input: D) -> Result<Self, D::Error> {
         if input.is_human_readable() {
             let text = String::deserialize(input)?;
-            text.parse().map(Day::from_date).map_err(serde::de::Error::custom)
+            text.parse()
+                .map(Day::from_date)
+                .map_err(serde::de::Error::custom)
         } else {
             i32::deserialize(input).map(Day)
         }
@@ -107,10 +131,23 @@ impl FieldValue for Day {
     fn read(text: &str, _: &ReadContext) -> Result<Self, Problem> {
         parse_date(text)
             .map(Day::from_date)
-            .map_err(|refusal| Problem::new(refusal.what(), refusal.accepted()))
+            .map_err(|refusal| problem(&refusal, Self::HINT))
     }
     fn show(&self, _: &ShowContext) -> Option<String> {
         Some(show_date(self.to_date()))
+    }
+}
+
+impl FieldValue for Digest {
+    const SHAPE: Shape = Shape::Structured;
+    const HINT: &'static str = "64 hexadecimal digits";
+
+    fn read(text: &str, _: &ReadContext) -> Result<Self, Problem> {
+        text.parse()
+            .map_err(|error: super::ids::IdError| Problem::new(error.to_string(), Self::HINT))
+    }
+    fn show(&self, _: &ShowContext) -> Option<String> {
+        Some(self.to_string())
     }
 }
 
@@ -119,7 +156,7 @@ impl FieldValue for Repeat {
     const HINT: &'static str = "e.g. every 4h, daily 09:00, every 2d";
 
     fn read(text: &str, _: &ReadContext) -> Result<Self, Problem> {
-        parse_repeat(text).map_err(|refusal| Problem::new(refusal.what(), refusal.accepted()))
+        parse_repeat(text).map_err(|refusal| problem(&refusal, Self::HINT))
     }
     fn show(&self, _: &ShowContext) -> Option<String> {
         Some(self.to_string())

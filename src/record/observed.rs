@@ -61,12 +61,17 @@ impl<Q: FieldValue> FieldValue for Reading<Q> {
             None => (text, None),
             Some((number, source)) => (number, Some(ReadingSource::read(source, cx)?)),
         };
-        Ok(Reading::Value { value: Q::read(number, cx)?, source })
+        Ok(Reading::Value {
+            value: Q::read(number, cx)?,
+            source,
+        })
     }
     fn show(&self, cx: &ShowContext) -> Option<String> {
         match self {
             Reading::Value { value, source } => {
-                let from = source.map(|s| format!(" ({})", s.label())).unwrap_or_default();
+                let from = source
+                    .map(|s| format!(" ({})", s.label()))
+                    .unwrap_or_default();
                 value.show(cx).map(|shown| format!("{shown}{from}"))
             }
             Reading::NotObtained { reason } => Some(format!("not obtained: {reason}")),
@@ -97,7 +102,9 @@ fn not_obtained<Q>(rest: &str) -> Result<Reading<Q>, Problem> {
             "not obtained: the reason, e.g. not obtained: refused",
         ));
     }
-    Ok(Reading::NotObtained { reason: reason.to_owned() })
+    Ok(Reading::NotObtained {
+        reason: reason.to_owned(),
+    })
 }
 
 choices! {
@@ -144,13 +151,19 @@ impl FieldValue for Oxygen {
     const HINT: &'static str = "air, or device and flow: cannula 2 (L/min), venturi 28%";
 
     fn read(text: &str, cx: &ReadContext) -> Result<Self, Problem> {
-        let words: Vec<&str> = text.split([' ', ',']).filter(|word| !word.is_empty()).collect();
+        let words: Vec<&str> = text
+            .split([' ', ','])
+            .filter(|word| !word.is_empty())
+            .collect();
         let lower = text.trim().to_lowercase();
         if matches!(lower.as_str(), "air" | "ra" | "room air") {
             return Ok(Oxygen::Air);
         }
         let Some(device) = words.first().and_then(|word| OxygenDevice::from_code(word)) else {
-            return Err(Problem::new(format!("\"{text}\" names no device"), Self::HINT));
+            return Err(Problem::new(
+                format!("\"{text}\" names no device"),
+                Self::HINT,
+            ));
         };
         let (mut flow, mut fio2) = (None, None);
         let amount = words[1..].join("");

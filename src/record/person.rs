@@ -17,7 +17,9 @@ impl Handle {
     pub fn parse(text: &str) -> Option<Handle> {
         let text = text.trim().to_ascii_lowercase();
         let first = text.bytes().next().is_some_and(|b| b.is_ascii_lowercase());
-        let rest = text.bytes().all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
+        let rest = text
+            .bytes()
+            .all(|b| b.is_ascii_lowercase() || b.is_ascii_digit() || b == b'-');
         (first && rest && (2..=24).contains(&text.len())).then_some(Handle(text))
     }
 
@@ -74,7 +76,10 @@ impl FieldValue for Carer {
                 relation: (*relation).to_owned(),
                 reach: (*reach).to_owned(),
             }),
-            _ => Err(Problem::new(format!("\"{text}\" lacks one of the three parts"), Self::HINT)),
+            _ => Err(Problem::new(
+                format!("\"{text}\" lacks one of the three parts"),
+                Self::HINT,
+            )),
         }
     }
     fn show(&self, _: &ShowContext) -> Option<String> {
@@ -107,7 +112,10 @@ impl FieldValue for Allergies {
                 "\"none known\" if you asked, \"not asked\" if nobody has",
             )),
             _ => {
-                let each = text.split(';').map(str::trim).filter(|part| !part.is_empty());
+                let each = text
+                    .split(';')
+                    .map(str::trim)
+                    .filter(|part| !part.is_empty());
                 Ok(Allergies::Known(each.map(str::to_owned).collect()))
             }
         }

@@ -16,7 +16,10 @@ pub struct Problem {
 impl Problem {
     /// Both halves.
     pub fn new(what: impl Into<String>, accepted: impl Into<String>) -> Problem {
-        Problem { what: what.into(), accepted: accepted.into() }
+        Problem {
+            what: what.into(),
+            accepted: accepted.into(),
+        }
     }
 }
 
@@ -36,7 +39,12 @@ pub struct Refusal {
 impl Refusal {
     /// About the whole entry.
     pub fn whole(what: impl Into<String>, accepted: impl Into<String>) -> Refusal {
-        Refusal { field: None, given: None, what: what.into(), accepted: accepted.into() }
+        Refusal {
+            field: None,
+            given: None,
+            what: what.into(),
+            accepted: accepted.into(),
+        }
     }
 
     /// About one field.

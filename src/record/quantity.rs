@@ -58,7 +58,10 @@ impl Measure {
             .unwrap_or(text.len());
         let (number, unit) = (&text[..split], text[split..].trim().to_lowercase());
         if let Some(wrong) = self.wrong.iter().find(|wrong| wrong.text == unit) {
-            return Err(Problem::new(format!("\"{text}\" is in {unit}: {}", wrong.hint), self.range()));
+            return Err(Problem::new(
+                format!("\"{text}\" is in {unit}: {}", wrong.hint),
+                self.range(),
+            ));
         }
         let steps = match self.units.iter().find(|known| known.text == unit) {
             Some(known) => known.steps,
@@ -66,12 +69,18 @@ impl Measure {
             None => {
                 let units: Vec<&str> = self.units.iter().map(|u| u.text).collect();
                 let what = format!("\"{unit}\" is not a unit of this reading");
-                return Err(Problem::new(what, format!("{} in {}", self.range(), units.join(", "))));
+                return Err(Problem::new(
+                    what,
+                    format!("{} in {}", self.range(), units.join(", ")),
+                ));
             }
         };
         let value = self.scale(text, number, steps)?;
         if value < self.hard.0 || value > self.hard.1 {
-            return Err(Problem::new(format!("{text} is not possible here"), self.range()));
+            return Err(Problem::new(
+                format!("{text} is not possible here"),
+                self.range(),
+            ));
         }
         Ok(value)
     }
@@ -81,7 +90,10 @@ impl Measure {
             .ok_or_else(|| Problem::new(format!("\"{text}\" is not a number"), self.range()))?;
         let finer = || {
             let what = format!("{text} is finer than the chart");
-            Problem::new(what, format!("{}, as charted; it is never rounded for you", self.range()))
+            Problem::new(
+                what,
+                format!("{}, as charted; it is never rounded for you", self.range()),
+            )
         };
         let scaled = decimal.mantissa.checked_mul(steps).ok_or_else(finer)?;
         let divisor = 10_i64.pow(u32::from(decimal.places));
@@ -101,22 +113,35 @@ impl Measure {
             1 => "a number with at most one decimal",
             _ => "a number with at most two decimals",
         };
-        format!("{grain} from {low} to {high} {}", self.unit).trim_end().to_owned()
+        format!("{grain} from {low} to {high} {}", self.unit)
+            .trim_end()
+            .to_owned()
     }
 
     /// The number without its unit: no trailing zeros beyond the charted places.
     #[must_use]
     pub fn number(&self, steps: i32) -> String {
-        let mut decimal = Decimal { mantissa: i64::from(steps), places: 0 };
+        let mut decimal = Decimal {
+            mantissa: i64::from(steps),
+            places: 0,
+        };
         decimal.places = u8::try_from(self.places).unwrap_or(0);
         // Temperature is charted as 37.0, flow and weight as 2 and 72.5.
-        if self.places == 1 && self.unit == "°C" { decimal.to_string() } else { decimal.plain() }
+        if self.places == 1 && self.unit == "°C" {
+            decimal.to_string()
+        } else {
+            decimal.plain()
+        }
     }
 
     /// The number and its unit.
     #[must_use]
     pub fn show(&self, steps: i32) -> String {
-        let gap = if matches!(self.unit, "%" | "/min" | "/10" | "") { "" } else { " " };
+        let gap = if matches!(self.unit, "%" | "/min" | "/10" | "") {
+            ""
+        } else {
+            " "
+        };
         format!("{}{gap}{}", self.number(steps), self.unit)
     }
 
@@ -158,7 +183,10 @@ impl Decimal {
             return None;
         }
         let places = u8::try_from(fraction.len()).ok()?;
-        Some(Decimal { mantissa: sign * all.parse::<i64>().ok()?, places })
+        Some(Decimal {
+            mantissa: sign * all.parse::<i64>().ok()?,
+            places,
+        })
     }
 
     /// Without trailing zeros after the point: 5, not 5.0.
@@ -176,13 +204,17 @@ impl Decimal {
     #[must_use]
     pub fn compare(self, other: Decimal) -> std::cmp::Ordering {
         let places = self.places.max(other.places);
-        let scaled = |d: Decimal| i128::from(d.mantissa) * 10_i128.pow(u32::from(places - d.places));
+        let scaled =
+            |d: Decimal| i128::from(d.mantissa) * 10_i128.pow(u32::from(places - d.places));
         scaled(self).cmp(&scaled(other))
     }
 
     /// Nearest binary fraction, for drawing only.
     #[must_use]
-    #[expect(clippy::cast_precision_loss, reason = "for drawing only, never for a threshold")]
+    #[expect(
+        clippy::cast_precision_loss,
+        reason = "for drawing only, never for a threshold"
+    )]
     pub fn to_f64(self) -> f64 {
         self.mantissa as f64 / 10_f64.powi(i32::from(self.places))
     }
@@ -371,8 +403,14 @@ mod tests {
         assert_eq!(TemperatureDeciC(370).to_string(), "37.0 °C");
         assert_eq!(FlowCentiLPerMin(200).to_string(), "2 L/min");
         assert_eq!(FlowCentiLPerMin(50).to_string(), "0.5 L/min");
-        assert_eq!(Decimal::parse("5.00").map(Decimal::plain), Some("5".to_owned()));
-        assert_eq!(Decimal::parse("-0.5").map(|d| d.to_string()), Some("-0.5".to_owned()));
+        assert_eq!(
+            Decimal::parse("5.00").map(Decimal::plain),
+            Some("5".to_owned())
+        );
+        assert_eq!(
+            Decimal::parse("-0.5").map(|d| d.to_string()),
+            Some("-0.5".to_owned())
+        );
     }
 
     #[test]

@@ -99,10 +99,18 @@ impl CrossCheck for AlertStep {
     fn cross_check(&self, findings: &mut Findings) {
         if self.step == AlertMove::Closed && self.outcome.is_none() {
             let codes: Vec<&str> = AlertOutcome::CHOICES.iter().map(|c| c.code).collect();
-            findings.refuse("outcome", "a closed alert needs its outcome", codes.join(", "));
+            findings.refuse(
+                "outcome",
+                "a closed alert needs its outcome",
+                codes.join(", "),
+            );
         }
         if self.step == AlertMove::HandedOver && self.to.is_none() {
-            findings.refuse("to", "nobody is named to take it", "a member of staff by handle");
+            findings.refuse(
+                "to",
+                "nobody is named to take it",
+                "a member of staff by handle",
+            );
         }
         if self.step == AlertMove::Actioned && self.what.is_none() {
             findings.refuse("what", "is missing", "what was found and done");

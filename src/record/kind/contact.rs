@@ -131,7 +131,11 @@ impl CrossCheck for Contact {
         if self.outcome.is_unreached() {
             if self.then.is_none() {
                 let steps = "try-again, next-of-kin, visit, welfare-check, 999";
-                findings.refuse("then", "nobody was reached, and no next step is given", steps);
+                findings.refuse(
+                    "then",
+                    "nobody was reached, and no next step is given",
+                    steps,
+                );
             }
             if self.how.is_some() && self.spoke_to.is_none_or(|who| who == Spoken::Nobody) {
                 findings.ask("how", "says how the patient is although nobody was reached");

@@ -20,7 +20,10 @@ impl Findings {
 
     /// Asks about one field.
     pub fn ask(&mut self, field: &str, what: impl Into<String>) {
-        self.unusual.push(Unusual { field: field.to_owned(), what: what.into() });
+        self.unusual.push(Unusual {
+            field: field.to_owned(),
+            what: what.into(),
+        });
     }
 }
 

@@ -6,7 +6,9 @@ use crate::record::moment::Day;
 use crate::record::nhs_number::NhsNumber;
 use crate::record::observed::{Oxygen, Spo2Scale};
 use crate::record::person::{Allergies, Carer, Handle};
-use crate::record::quantity::{PulsePerMin, RespRatePerMin, Spo2Percent, SystolicMmHg, WeightDeciKg};
+use crate::record::quantity::{
+    PulsePerMin, RespRatePerMin, Spo2Percent, SystolicMmHg, WeightDeciKg,
+};
 use crate::record::text::{Line, Note, Secret};
 
 choices! {
@@ -169,11 +171,18 @@ fields! {
 impl CrossCheck for Admission {
     fn cross_check(&self, findings: &mut Findings) {
         if self.nhs.is_none() && self.local_number.is_none() {
-            findings.refuse("nhs", "no number identifies the patient", "nhs, or local_number");
+            findings.refuse(
+                "nhs",
+                "no number identifies the patient",
+                "nhs, or local_number",
+            );
         }
         check_scale(Some(self.scale), self.scale_by.as_ref(), findings);
         if self.home_oxygen.is_some_and(Oxygen::is_supplemental) && self.smoker.is_none() {
-            findings.ask("smoker", "oxygen in the house, and nobody has stated whether anyone smokes");
+            findings.ask(
+                "smoker",
+                "oxygen in the house, and nobody has stated whether anyone smokes",
+            );
         }
     }
 }
@@ -306,7 +315,11 @@ fields! {
 impl CrossCheck for Consent {
     fn cross_check(&self, findings: &mut Findings) {
         if self.by != Decider::Patient && self.by_name.is_none() {
-            findings.refuse("by_name", "somebody other than the patient decided", "their name");
+            findings.refuse(
+                "by_name",
+                "somebody other than the patient decided",
+                "their name",
+            );
         }
     }
 }

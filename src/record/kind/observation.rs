@@ -108,11 +108,19 @@ impl Observation {
 impl CrossCheck for Observation {
     fn cross_check(&self, findings: &mut Findings) {
         if self.is_empty() && self.worry.is_none() {
-            findings.refuse("rr", "no reading is given", "at least one reading, e.g. rr 18");
+            findings.refuse(
+                "rr",
+                "no reading is given",
+                "at least one reading, e.g. rr 18",
+            );
         }
         self.check_pressure(findings);
         if self.temp.is_none() && self.temp_site.is_some() {
-            findings.refuse("temp", "a site is given without a temperature", "temp, e.g. 37.1");
+            findings.refuse(
+                "temp",
+                "a site is given without a temperature",
+                "temp, e.g. 37.1",
+            );
         }
     }
 }
@@ -124,7 +132,9 @@ impl Observation {
         };
         let sbp = value(&self.sbp);
         let dbp = self.dbp.as_ref().and_then(Reading::value).map(|v| v.0);
-        let (Some(sbp), Some(dbp)) = (sbp, dbp) else { return };
+        let (Some(sbp), Some(dbp)) = (sbp, dbp) else {
+            return;
+        };
         if sbp <= dbp {
             findings.refuse(
                 "dbp",
@@ -132,7 +142,10 @@ impl Observation {
                 "systolic/diastolic, e.g. 128/76",
             );
         } else if !(15..=120).contains(&(sbp - dbp)) {
-            findings.ask("bp", format!("{sbp}/{dbp}: pulse pressure {} is unusual", sbp - dbp));
+            findings.ask(
+                "bp",
+                format!("{sbp}/{dbp}: pulse pressure {} is unusual", sbp - dbp),
+            );
         }
     }
 }

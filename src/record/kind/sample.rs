@@ -63,7 +63,11 @@ fields! {
 impl CrossCheck for SampleStep {
     fn cross_check(&self, findings: &mut Findings) {
         if matches!(self.step, SampleMove::Rejected | SampleMove::Lost) && self.detail.is_none() {
-            findings.refuse("detail", "is missing", "why it was rejected, or how it was lost");
+            findings.refuse(
+                "detail",
+                "is missing",
+                "why it was rejected, or how it was lost",
+            );
         }
     }
 }
@@ -138,7 +142,9 @@ impl ResultValue {
             return None;
         }
         let below = self.low.is_some_and(|low| self.value.compare(low).is_lt());
-        let above = self.high.is_some_and(|high| self.value.compare(high).is_gt());
+        let above = self
+            .high
+            .is_some_and(|high| self.value.compare(high).is_gt());
         Some(below || above)
     }
 }
@@ -166,7 +172,13 @@ impl FieldValue for ResultValue {
             None => (None, None),
             Some(range) => read_range(range)?,
         };
-        Ok(ResultValue { analyte, comparator, value, low, high })
+        Ok(ResultValue {
+            analyte,
+            comparator,
+            value,
+            low,
+            high,
+        })
     }
 
     fn show(&self, cx: &ShowContext) -> Option<String> {
@@ -208,18 +220,27 @@ fn read_value(text: &str) -> Option<(Comparator, Decimal)> {
         Some((">", rest)) => (Comparator::Above, rest),
         _ => (Comparator::Exact, text),
     };
-    Decimal::parse(number).filter(|value| value.mantissa >= 0).map(|value| (comparator, value))
+    Decimal::parse(number)
+        .filter(|value| value.mantissa >= 0)
+        .map(|value| (comparator, value))
 }
 
 fn check_unit(analyte: Analyte, unit: &str) -> Result<(), Problem> {
     let plain = |text: &str| {
-        text.to_lowercase().replace(['*', '^', ' '], "").replace("10⁹", "109").replace('μ', "u").replace('µ', "u")
+        text.to_lowercase()
+            .replace(['*', '^', ' '], "")
+            .replace("10⁹", "109")
+            .replace('μ', "u")
+            .replace('µ', "u")
     };
     if unit.is_empty() || plain(unit) == plain(analyte.unit()) {
         return Ok(());
     }
     let what = format!("\"{unit}\" is not the unit of {}", analyte.label());
-    Err(Problem::new(what, format!("{}; values are never converted", analyte.unit())))
+    Err(Problem::new(
+        what,
+        format!("{}; values are never converted", analyte.unit()),
+    ))
 }
 
 fn read_range(text: &str) -> Result<(Option<Decimal>, Option<Decimal>), Problem> {
@@ -234,7 +255,11 @@ fn read_range(text: &str) -> Result<(Option<Decimal>, Option<Decimal>), Problem>
     }
     let (low, high) = text.split_once('-').ok_or_else(wrong)?;
     let (low, high) = (number(low)?, number(high)?);
-    if low.compare(high).is_gt() { Err(wrong()) } else { Ok((Some(low), Some(high))) }
+    if low.compare(high).is_gt() {
+        Err(wrong())
+    } else {
+        Ok((Some(low), Some(high)))
+    }
 }
 
 choices! {
@@ -272,8 +297,15 @@ impl CrossCheck for LabResult {
         if self.values.is_empty() && self.words.is_none() {
             findings.refuse("values", "no value is given", ResultValue::HINT);
         }
-        let unfit = self.quality.is_some_and(|quality| quality != SampleQuality::Fit);
-        if unfit && self.values.iter().any(|value| value.analyte == Analyte::Potassium) {
+        let unfit = self
+            .quality
+            .is_some_and(|quality| quality != SampleQuality::Fit);
+        if unfit
+            && self
+                .values
+                .iter()
+                .any(|value| value.analyte == Analyte::Potassium)
+        {
             findings.refuse(
                 "values",
                 "a potassium from an unfit sample is not a result",

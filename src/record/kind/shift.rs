@@ -27,7 +27,11 @@ fields! {
 impl CrossCheck for Shift {
     fn cross_check(&self, findings: &mut Findings) {
         if self.until <= self.from {
-            findings.refuse("until", "the shift ends before it begins", "a time after from");
+            findings.refuse(
+                "until",
+                "the shift ends before it begins",
+                "a time after from",
+            );
         }
         if self.staff.is_empty() {
             findings.ask("staff", "nobody is on this shift");

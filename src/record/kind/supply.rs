@@ -41,7 +41,10 @@ impl CrossCheck for Supply {
     fn cross_check(&self, findings: &mut Findings) {
         let medicine = matches!(self.kind, SupplyType::Medicine | SupplyType::ControlledDrug);
         if medicine && self.dose_due.is_none() {
-            findings.ask("dose_due", "nothing says which dose depends on this delivery");
+            findings.ask(
+                "dose_due",
+                "nothing says which dose depends on this delivery",
+            );
         }
     }
 }
@@ -237,10 +240,15 @@ impl CrossCheck for LineCare {
         if self.site_score.is_some_and(|score| score.0 > 5) {
             findings.refuse("site_score", "is above 5", "0 (healthy) to 5");
         }
-        if self.site_score.is_some_and(|score| (2..=5).contains(&score.0))
+        if self
+            .site_score
+            .is_some_and(|score| (2..=5).contains(&score.0))
             && self.step == LineMove::Checked
         {
-            findings.ask("site_score", "a site score of 2 or more, and the line stays in");
+            findings.ask(
+                "site_score",
+                "a site score of 2 or more, and the line stays in",
+            );
         }
     }
 }
@@ -282,7 +290,10 @@ impl KitMove {
     /// While it lasts nothing is monitored.
     #[must_use]
     pub const fn is_silent(self) -> bool {
-        matches!(self, KitMove::FlatBattery | KitMove::OutOfRange | KitMove::Fault)
+        matches!(
+            self,
+            KitMove::FlatBattery | KitMove::OutOfRange | KitMove::Fault
+        )
     }
 }
 

@@ -64,7 +64,11 @@ impl CrossCheck for Task {
         if let Some(from) = self.from
             && from >= self.due
         {
-            findings.refuse("from", "the window ends before it begins", "a time before due");
+            findings.refuse(
+                "from",
+                "the window ends before it begins",
+                "a time before due",
+            );
         }
     }
 }
@@ -102,10 +106,16 @@ fields! {
 
 impl CrossCheck for TaskStep {
     fn cross_check(&self, findings: &mut Findings) {
-        let needs_reason =
-            matches!(self.step, TaskMove::NotDone | TaskMove::Deferred | TaskMove::Cancelled);
+        let needs_reason = matches!(
+            self.step,
+            TaskMove::NotDone | TaskMove::Deferred | TaskMove::Cancelled
+        );
         if needs_reason && self.reason.is_none() {
-            findings.refuse("reason", "is missing", "why it was not done, put off or cancelled");
+            findings.refuse(
+                "reason",
+                "is missing",
+                "why it was not done, put off or cancelled",
+            );
         }
         if self.step == TaskMove::Deferred && self.until.is_none() {
             findings.refuse("until", "is missing", "the new time, e.g. +2h");

@@ -149,7 +149,12 @@ fields! {
 
 impl CrossCheck for WoundAssessment {
     fn cross_check(&self, findings: &mut Findings) {
-        let shares = [self.epithelial, self.granulation, self.slough, self.necrotic];
+        let shares = [
+            self.epithelial,
+            self.granulation,
+            self.slough,
+            self.necrotic,
+        ];
         let stated = shares.iter().flatten().count();
         let sum: i32 = shares.iter().flatten().map(|share| share.0).sum();
         if sum > 100 || (stated == shares.len() && sum != 100) {
@@ -157,7 +162,11 @@ impl CrossCheck for WoundAssessment {
             findings.refuse("granulation", what, "shares that add up to 100 %");
         }
         if self.length.is_some() != self.width.is_some() {
-            findings.refuse("width", "length and width belong together", "both, or neither");
+            findings.refuse(
+                "width",
+                "length and width belong together",
+                "both, or neither",
+            );
         }
         if self.length.is_some() && self.method.is_none() && self.wound.is_none() {
             let methods = "head-to-toe or longest-axis, kept for this wound's whole life";
@@ -167,7 +176,11 @@ impl CrossCheck for WoundAssessment {
             && width > length
             && self.method == Some(MeasureMethod::LongestAxis)
         {
-            findings.refuse("width", "is more than the longest axis", "a width up to the length");
+            findings.refuse(
+                "width",
+                "is more than the longest axis",
+                "a width up to the length",
+            );
         }
         if self.category.is_some() && self.kind != WoundType::PressureUlcer {
             findings.refuse("category", "is for pressure ulcers only", "leave it out");
@@ -178,7 +191,10 @@ impl CrossCheck for WoundAssessment {
 
 fn check_packing(inside: Option<Count>, out: Option<Count>, findings: &mut Findings) {
     if inside.is_some_and(|count| count.0 > 0) && out.is_none() {
-        findings.ask("packing_out", "packing went in, and what came out was not counted");
+        findings.ask(
+            "packing_out",
+            "packing went in, and what came out was not counted",
+        );
     }
 }
 
