@@ -41,7 +41,6 @@ macro_rules! kinds {
         /// The fields of an entry, in the newest version of its kind.
         #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
         #[serde(untagged)]
-        #[expect(clippy::large_enum_variant, reason = "held one at a time, never in bulk")]
         pub enum Body { $(#[doc = $help] $kind($ty)),+ }
 
         impl Kind {

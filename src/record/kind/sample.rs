@@ -230,8 +230,7 @@ fn check_unit(analyte: Analyte, unit: &str) -> Result<(), Problem> {
         text.to_lowercase()
             .replace(['*', '^', ' '], "")
             .replace("10⁹", "109")
-            .replace('μ', "u")
-            .replace('µ', "u")
+            .replace(['μ', 'µ'], "u")
     };
     if unit.is_empty() || plain(unit) == plain(analyte.unit()) {
         return Ok(());
