@@ -5,6 +5,7 @@
 //! and that source's version; `docs/clinical.md` lists formula, units, range and the hazard
 //! each guards against. Decision support only: local policy and licensed practice decide.
 
+pub mod calculator;
 pub mod news2;
 pub mod pressure;
 pub mod stay;

@@ -1,0 +1,233 @@
+//! The documented shapes, byte for byte, and what is refused.
+
+use proptest::prelude::*;
+use serde_json::Value;
+
+use super::*;
+
+const FULL: &str = r#"{"calc":"news2","rr":18,"spo2":96,"scale":1,"oxygen":false,"sbp":120,"hr":88,"acvpu":"A","temp":37.1}"#;
+
+/// The error of a refused line.
+fn error(line: &str) -> String {
+    let answer: Value = serde_json::from_str(&answer(line)).expect("an answer is JSON");
+    assert_eq!(answer["ok"], Value::Bool(false), "{line}: {answer}");
+    answer["error"].as_str().expect("a sentence").to_owned()
+}
+
+fn with(from: &str, to: &str) -> String {
+    assert!(FULL.contains(from));
+    FULL.replace(from, to)
+}
+
+#[test]
+fn news2_answers_the_documented_shape() {
+    assert_eq!(
+        answer(FULL),
+        r#"{"ok":true,"total":0,"parts":{"rr":0,"spo2":0,"oxygen":0,"sbp":0,"hr":0,"acvpu":0,"temp":0},"band":"low","single_3":false}"#
+    );
+    assert_eq!(
+        answer(
+            r#" { "temp" : 35.0, "rr":8, "calc":"news2", "spo2":91, "scale":1, "oxygen":true, "sbp":90, "hr":40, "acvpu":"U" } "#
+        ),
+        r#"{"ok":true,"total":20,"parts":{"rr":3,"spo2":3,"oxygen":2,"sbp":3,"hr":3,"acvpu":3,"temp":3},"band":"high","single_3":true}"#
+    );
+}
+
+#[test]
+fn an_incomplete_news2_names_what_is_missing_and_keeps_its_parts() {
+    assert_eq!(
+        answer(
+            r#"{"calc":"news2","rr":25,"spo2":96,"oxygen":false,"sbp":120,"hr":88,"acvpu":"A","temp":null}"#
+        ),
+        r#"{"ok":false,"error":"the set is incomplete: scale and temp are missing, so there is no total","missing":["scale","temp"],"parts":{"rr":3,"oxygen":0,"sbp":0,"hr":0,"acvpu":0},"single_3":true}"#
+    );
+    assert!(
+        error(r#"{"calc":"news2"}"#)
+            .contains("rr, spo2, scale, oxygen, sbp, hr, acvpu and temp are missing")
+    );
+}
+
+/// 0.1 has no binary fraction; every tenth must land on its own side of each boundary.
+#[test]
+fn a_temperature_is_read_as_written() {
+    let temp = |text: &str| {
+        let answer: Value = serde_json::from_str(&answer(&with("37.1", text))).expect("JSON");
+        answer["parts"]["temp"].as_u64()
+    };
+    for (text, points) in [
+        ("35", 3),
+        ("35.0", 3),
+        ("35.1", 1),
+        ("36.0", 1),
+        ("36.1", 0),
+        ("38.0", 0),
+        ("38.00", 0),
+        ("38.1", 1),
+        ("39", 1),
+        ("39.0", 1),
+        ("39.1", 2),
+        ("39.10", 2),
+    ] {
+        assert_eq!(temp(text), Some(points), "{text}");
+    }
+    for (text, part) in [
+        (
+            "37.15",
+            "finer than is charted; give a number with at most one decimal",
+        ),
+        ("38.05", "never rounded"),
+        ("35.000000000000001", "finer"),
+        ("98.6", "98.6 looks like Fahrenheit"),
+        ("\"37.1\"", "must be a number"),
+        ("3.71e1", "must be a number"),
+        ("-37.1", "not possible"),
+        ("99999999999999999999999", "not possible"),
+        ("-99999999999999999999999", "not possible"),
+        (
+            "24.9",
+            "temperature 24.9 °C is not possible; accepted are 25.0 to 45.0",
+        ),
+        ("[37.1]", "must be a number"),
+        ("true", "must be a number"),
+        ("NaN", "not one JSON object"),
+        ("037.1", "not one JSON object"),
+    ] {
+        let said = error(&with("37.1", text));
+        assert!(said.contains(part), "{text}: {said}");
+    }
+}
+
+#[test]
+fn what_is_wrong_is_said() {
+    for (line, part) in [
+        (String::new(), "not one JSON object"),
+        ("[]".to_owned(), "not one JSON object"),
+        ("{".to_owned(), "not one JSON object"),
+        (format!("{FULL}{FULL}"), "not one JSON object"),
+        ("{}".to_owned(), "\"calc\" is missing"),
+        (r#"{"calc":7}"#.to_owned(), "must be a text"),
+        (
+            r#"{"calc":"newsier"}"#.to_owned(),
+            "no calculator \"newsier\"; give one of news2, map",
+        ),
+        (
+            with("\"rr\"", "\"resp\""),
+            "\"resp\" is not a field of news2; its fields are rr, spo2",
+        ),
+        (
+            with("\"rr\":18", "\"rr\":18,\"rr\":19"),
+            "\"rr\" is given twice",
+        ),
+        (with("18", "18.5"), "finer"),
+        (
+            with("18", "0"),
+            "respiration rate 0 is not possible; accepted are 1 to 80",
+        ),
+        (with("96", "101"), "SpO2 101 is not possible"),
+        (with("\"scale\":1", "\"scale\":3"), "accepted are 1 to 2"),
+        (with("false", "\"no\""), "\"oxygen\" must be true or false"),
+        (with("false", "0"), "\"oxygen\" must be true or false"),
+        (with("\"A\"", "\"X\""), "C (new confusion)"),
+        (
+            format!("{}{{\"x\":{}1{}}}", "", "[".repeat(5000), "]".repeat(5000)),
+            "not one JSON object",
+        ),
+        ("x".repeat(70_000), "at most 65536"),
+    ] {
+        let said = error(&line);
+        assert!(said.contains(part), "{line:.60}: {said}");
+    }
+    // A number is a number, however its writer likes to print it.
+    assert_eq!(answer(&with("18", "18.0")), answer(FULL));
+    assert_eq!(
+        answer(&FULL.replace("\"rr\"", "\"\\u0072r\"")),
+        answer(FULL)
+    );
+}
+
+#[test]
+fn control_characters_stay_escaped() {
+    let said = answer("{\"calc\":\"\\u001b[31m\\u202e\"}");
+    assert!(!said.contains('\u{1b}'));
+}
+
+#[test]
+fn pressures() {
+    assert_eq!(
+        answer(r#"{"calc":"map","sbp":134,"dbp":85,"hr":72}"#),
+        format!(
+            r#"{{"ok":true,"map":101,"pulse_pressure":49,"shock_index":0.54,"clinic_range":"below","home_range":"stage-1","caution":"{}"}}"#,
+            crate::clinical::pressure::RANGE_CAUTION
+        )
+    );
+    assert!(error(r#"{"calc":"map","sbp":134}"#).contains("dbp is missing"));
+    assert!(error(r#"{"calc":"map","sbp":80,"dbp":120}"#).contains("wrong way round"));
+    let reading = |day: u32, hour: u32, sbp: u32, dbp: u32| {
+        format!(r#"{{"at":"2026-03-{day:02}T{hour:02}:00:00Z","sbp":{sbp},"dbp":{dbp}}}"#)
+    };
+    let readings: Vec<String> = (1..=4)
+        .flat_map(|day| {
+            [8, 9, 20, 21].map(|hour| reading(day, hour, if day == 1 { 199 } else { 135 }, 80))
+        })
+        .collect();
+    assert_eq!(
+        answer(&format!(
+            r#"{{"calc":"home_bp","readings":[{}]}}"#,
+            readings.join(",")
+        )),
+        r#"{"ok":true,"average":"135/80","range":"stage-1","readings_used":12,"days":4,"notes":["fewer than the ideal 7 days"]}"#
+    );
+    assert!(
+        error(&format!(
+            r#"{{"calc":"home_bp","readings":[{}]}}"#,
+            readings[..9].join(",")
+        ))
+        .contains("at least 4")
+    );
+    assert!(
+        error(r#"{"calc":"home_bp","readings":[{"at":"monday","sbp":1,"dbp":1}]}"#)
+            .contains("readings[0].at")
+    );
+    assert!(error(r#"{"calc":"home_bp","readings":[{"pulse":1}]}"#).contains("readings[0].pulse"));
+}
+
+#[test]
+fn persons() {
+    assert_eq!(
+        answer(r#"{"calc":"nhs_number","number":"999 000 0018"}"#),
+        r#"{"ok":true,"shown":"999 000 0018","reserved_for_tests":true}"#
+    );
+    assert!(error(r#"{"calc":"nhs_number","number":"9990000019"}"#).contains("should be 8, not 9"));
+    assert!(error(r#"{"calc":"nhs_number","number":9990000018}"#).contains("in quotes"));
+    assert_eq!(
+        answer(r#"{"calc":"age","born":"29-Feb-1944","on":"2026-02-28"}"#),
+        r#"{"ok":true,"years":81,"months":11,"days":30}"#
+    );
+    assert!(error(r#"{"calc":"age","born":"2026-02-28","on":"2026-02-27"}"#).contains("before"));
+    assert_eq!(
+        answer(
+            r#"{"calc":"stay","admitted":"2026-10-24T09:00:00Z","left":"2026-10-26T10:00:00Z"}"#
+        ),
+        r#"{"ok":true,"midnights":2,"elapsed_min":2940}"#
+    );
+}
+
+proptest! {
+    /// Whatever is sent, one line of JSON with "ok" comes back.
+    #[test]
+    fn any_line_is_answered(line in "\\PC{0,60}|\\{\"calc\":\"[a-z0-9_]{0,8}\",\"[a-z0-9_]{0,8}\":[0-9.eE+-]{0,8}\\}") {
+        let said = answer(&line);
+        let parsed: Value = serde_json::from_str(&said).expect("JSON");
+        prop_assert!(parsed["ok"].is_boolean() && !said.contains('\n'));
+    }
+
+    /// Tenths survive: the points are those of the library, for every tenth in range.
+    #[test]
+    fn tenths_are_exact(tenths in 250_i32..=450) {
+        let text = format!("{}.{}", tenths / 10, tenths % 10);
+        let said: Value = serde_json::from_str(&answer(&with("37.1", &text))).expect("JSON");
+        let set = crate::clinical::news2::Set { temp_deci_c: Some(tenths), ..Default::default() };
+        let points = crate::clinical::news2::score(&set).expect("possible").parts.temp;
+        prop_assert_eq!(said["parts"]["temp"].as_u64(), points.map(u64::from));
+    }
+}
