@@ -17,6 +17,11 @@ mod tests;
 
 pub use applies::{Context, Doubt, doubts};
 
+use crate::record::kind::observation::Observation;
+use crate::record::observed::{Acvpu, Oxygen, Reading, Spo2Scale};
+use crate::record::quantity::{
+    PulsePerMin, RespRatePerMin, Spo2Percent, SystolicMmHg, TemperatureDeciC,
+};
 use crate::record::time::Span;
 
 /// To be shown where the score is shown.
@@ -24,30 +29,6 @@ pub const SOURCE: &str = "NEWS2 © Royal College of Physicians 2017";
 
 /// To be shown where the score is shown.
 pub const CAUTION: &str = "NEWS2 aids judgement and does not replace it; for people of 16 and over who are not pregnant. Concern overrides a low score.";
-
-/// Consciousness. Confusion counts only if it is new.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Acvpu {
-    /// Alert, a long-standing unchanged confusion included.
-    Alert,
-    /// New confusion, disorientation or agitation.
-    Confused,
-    /// Responds to voice.
-    Voice,
-    /// Responds to pain.
-    Pain,
-    /// Unresponsive.
-    Unresponsive,
-}
-
-/// Which saturation scale applies.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Spo2Scale {
-    /// Everybody without a prescription of scale 2.
-    Scale1,
-    /// Hypercapnic respiratory failure with a *prescribed* target of 88 to 92 %.
-    Scale2,
-}
 
 /// One set of observations. `None` is "not known", never "normal".
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -69,6 +50,28 @@ pub struct Set {
     /// Core-type body temperature in tenths of a degree Celsius, 250 to 450. A wearable's
     /// skin temperature is another quantity and must never come here.
     pub temp_deci_c: Option<i32>,
+}
+
+impl Set {
+    /// The scored part of a recorded set, read by `scale`. Readings that could not be obtained
+    /// are missing, and a skin temperature is not a temperature.
+    #[must_use]
+    pub fn of(observation: &Observation, scale: Option<Spo2Scale>) -> Set {
+        Set {
+            rr: value(observation.rr.as_ref()).map(|v: RespRatePerMin| v.0),
+            spo2: value(observation.spo2.as_ref()).map(|v: Spo2Percent| v.0),
+            scale,
+            oxygen: observation.oxygen.map(Oxygen::is_supplemental),
+            sbp: value(observation.sbp.as_ref()).map(|v: SystolicMmHg| v.0),
+            hr: value(observation.hr.as_ref()).map(|v: PulsePerMin| v.0),
+            acvpu: observation.acvpu,
+            temp_deci_c: value(observation.temp.as_ref()).map(|v: TemperatureDeciC| v.0),
+        }
+    }
+}
+
+fn value<Q: Copy>(reading: Option<&Reading<Q>>) -> Option<Q> {
+    reading.and_then(Reading::value)
 }
 
 /// What the score needs: its seven parts, and the scale by which one of them is read.
@@ -351,12 +354,12 @@ pub fn score(set: &Set) -> Result<News2, News2Error> {
 
 fn check(set: &Set) -> Result<(), News2Error> {
     let limits = [
-        (Input::Rr, set.rr, 1, 80),
-        (Input::Spo2, set.spo2, 40, 100),
-        (Input::Sbp, set.sbp, 40, 300),
-        (Input::Hr, set.hr, 20, 300),
+        (Input::Rr, set.rr, RespRatePerMin::MEASURE.hard),
+        (Input::Spo2, set.spo2, Spo2Percent::MEASURE.hard),
+        (Input::Sbp, set.sbp, SystolicMmHg::MEASURE.hard),
+        (Input::Hr, set.hr, PulsePerMin::MEASURE.hard),
     ];
-    for (input, value, low, high) in limits {
+    for (input, value, (low, high)) in limits {
         if let Some(given) = value.filter(|v| *v < low || *v > high) {
             return Err(News2Error::NotPossible {
                 input,
@@ -366,9 +369,10 @@ fn check(set: &Set) -> Result<(), News2Error> {
             });
         }
     }
+    let (temp_low, temp_high) = TemperatureDeciC::MEASURE.hard;
     match set.temp_deci_c {
         Some(given_deci @ 900..=1100) => Err(News2Error::Fahrenheit { given_deci }),
-        Some(given_deci_c) if !(250..=450).contains(&given_deci_c) => {
+        Some(given_deci_c) if given_deci_c < temp_low || given_deci_c > temp_high => {
             Err(News2Error::TemperatureNotPossible { given_deci_c })
         }
         _ => Ok(()),

@@ -4,7 +4,8 @@ use serde::{Serialize, Serializer};
 
 use super::fields::Fields;
 use super::{Calculator, Field, Refused, to_json};
-use crate::clinical::news2::{self, Acvpu, Input, Parts, Set, Spo2Scale};
+use crate::clinical::news2::{self, Input, Parts, Set};
+use crate::record::observed::{Acvpu, Spo2Scale};
 
 pub(super) const NEWS2: Calculator = Calculator {
     name: "news2",

@@ -1,7 +1,8 @@
 //! What a reader must know before trusting a score: whether it was made for this person,
 //! whether its inputs are what they seem, and whether it is still about now.
 
-use super::{Set, Spo2Scale};
+use super::Set;
+use crate::record::observed::Spo2Scale;
 use crate::record::time::{Span, Timestamp};
 
 /// What is known about the person and the set, beyond its values. `None` is "not known".

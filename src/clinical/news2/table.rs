@@ -1,6 +1,7 @@
 //! Chart 1 of the published report, cell by cell. Values are inside their hard limits.
 
-use super::{Acvpu, Parts, Set, Spo2Scale};
+use super::{Parts, Set};
+use crate::record::observed::{Acvpu, Spo2Scale};
 
 pub(super) fn points(set: &Set) -> Parts {
     Parts {

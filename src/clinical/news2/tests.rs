@@ -305,6 +305,40 @@ fn what_is_no_reading_is_refused_on_both_sides() {
     );
 }
 
+/// A recorded set: what was not obtained is missing, and skin temperature is never scored.
+#[test]
+fn a_recorded_set_is_scored_without_its_skin_temperature() {
+    let recorded = |temp: &str| -> Observation {
+        let value = |v: u32| format!(r#"{{"value":{{"value":{v},"source":null}}}}"#);
+        let json = format!(
+            r#"{{"rr":{},"spo2":{},"oxygen":"air","sbp":{},"hr":{},"acvpu":"alert",{temp}:{}}}"#,
+            value(18),
+            value(96),
+            value(120),
+            value(88),
+            value(371),
+        );
+        serde_json::from_str(&json).expect("an observation")
+    };
+    let scored = |observation: &Observation| {
+        score(&Set::of(observation, Some(Spo2Scale::Scale1))).expect("possible values")
+    };
+    assert_eq!(
+        scored(&recorded("\"temp\"")).score.map(|s| s.total),
+        Some(0)
+    );
+    let skin_only = scored(&recorded("\"skin_temp\""));
+    assert_eq!(
+        (skin_only.score, skin_only.missing),
+        (None, vec![Input::Temp])
+    );
+    let mut refused = recorded("\"temp\"");
+    refused.sbp = Some(Reading::NotObtained {
+        reason: "declined".to_owned(),
+    });
+    assert_eq!(scored(&refused).missing, [Input::Sbp]);
+}
+
 #[test]
 fn doubts_are_named() {
     let noon = Timestamp::EARLIEST;
