@@ -2,4 +2,5 @@
 #![forbid(unsafe_code)]
 
 pub mod clinical;
+pub mod journal;
 pub mod record;

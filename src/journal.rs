@@ -1,0 +1,48 @@
+//! The journal: an append-only chain of signed entries in a folder of segment files. It
+//! knows bytes, hashes and order, and nothing of what an entry means; payloads are opaque.
+//!
+//! Its promises, and where each is kept:
+//!
+//! - An entry is acknowledged only when it is on stable storage: `writer`.
+//! - Nothing acknowledged is ever cut, changed or "repaired": `recovery`.
+//! - Whoever has the format document can check order, hashes and signatures without this
+//!   program: `frame` and `chain` hold the rules, `verify` applies them and needs no secret.
+//! - Damage never hides what lies behind it: `segment` and `walk`.
+//!
+//! Start with [`Store`] and [`ReadJournal`], the narrow interface everything above uses, then
+//! `frame`. The bytes are specified in `docs/journal-format.md`.
+
+mod chain;
+pub mod disk;
+mod entry_ids;
+mod file_store;
+mod flushed_note;
+mod frame;
+mod layout;
+mod lock;
+mod open;
+mod reader;
+mod recovery;
+mod segment;
+mod signer;
+mod store;
+#[cfg(test)]
+mod tests;
+mod walk;
+mod writer;
+
+pub use chain::{Head, SIGNATURE_DOMAIN, genesis};
+pub use file_store::{FileStore, SEGMENT_BYTES, WriteOptions};
+pub use frame::{
+    FORMAT_VERSION, FRAME_BYTES_MAX, Frame, FrameFault, HEADER_BYTES, Header, MAGIC,
+    PAYLOAD_BYTES_MAX, SEALING_CLEAR, SignedFrame, TRAILER_BYTES,
+};
+pub use layout::Layout;
+pub use lock::Holder;
+pub use open::OpenError;
+pub use reader::{FileReader, Refreshed};
+pub use recovery::{CutTail, DamageFinding, RecoveryReport};
+pub use segment::{SEGMENT_HEADER_BYTES, SegmentFault, SegmentHeader};
+pub use signer::{Signer, SigningSeed};
+pub use store::{AppendError, Appended, Damage, NewEntry, ReadError, ReadJournal, Store};
+pub use writer::APPEND_ENTRIES_MAX;

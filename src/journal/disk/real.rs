@@ -1,0 +1,114 @@
+//! The operating system's files.
+
+#![allow(clippy::disallowed_methods)] // the one place that may
+
+use std::fs::{self, File, OpenOptions, TryLockError};
+use std::io;
+use std::os::unix::fs::FileExt;
+use std::path::Path;
+
+use super::{Disk, DiskFile, Lock};
+
+/// The disk the operating system offers.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct RealDisk;
+
+impl Disk for RealDisk {
+    fn create_dir(&self, dir: &Path) -> io::Result<()> {
+        if dir.is_dir() {
+            return Ok(());
+        }
+        fs::create_dir_all(dir)?;
+        let above = dir.parent().filter(|p| !p.as_os_str().is_empty());
+        self.sync_dir(above.unwrap_or(Path::new(".")))
+    }
+
+    fn list(&self, dir: &Path) -> io::Result<Vec<String>> {
+        let mut names = fs::read_dir(dir)?
+            .map(|entry| Ok(entry?.file_name().to_string_lossy().into_owned()))
+            .collect::<io::Result<Vec<_>>>()?;
+        names.sort_unstable();
+        Ok(names)
+    }
+
+    fn read(&self, path: &Path, offset: u64, len: usize) -> io::Result<Vec<u8>> {
+        let file = File::open(path)?;
+        let mut bytes = vec![0; len];
+        let mut filled = 0;
+        while filled < len {
+            match file.read_at(&mut bytes[filled..], offset + filled as u64) {
+                Ok(0) => break,
+                Ok(count) => filled += count,
+                Err(error) if error.kind() == io::ErrorKind::Interrupted => {}
+                Err(error) => return Err(error),
+            }
+        }
+        bytes.truncate(filled);
+        Ok(bytes)
+    }
+
+    fn open(&self, path: &Path, fresh: bool) -> io::Result<Box<dyn DiskFile>> {
+        let file = OpenOptions::new()
+            .write(true)
+            .create(fresh)
+            .truncate(fresh)
+            .open(path)?;
+        Ok(Box::new(RealFile(file)))
+    }
+
+    fn rename(&self, from: &Path, to: &Path) -> io::Result<()> {
+        fs::rename(from, to)
+    }
+
+    fn sync_dir(&self, dir: &Path) -> io::Result<()> {
+        File::open(dir)?.sync_all()
+    }
+
+    fn remove(&self, path: &Path) -> io::Result<()> {
+        fs::remove_file(path)
+    }
+
+    fn try_lock(&self, path: &Path, holder: &str) -> io::Result<Option<Box<dyn Lock>>> {
+        let file = OpenOptions::new()
+            .write(true)
+            .create(true)
+            .truncate(false)
+            .open(path)?;
+        match file.try_lock() {
+            Ok(()) => {}
+            Err(TryLockError::WouldBlock) => return Ok(None),
+            Err(TryLockError::Error(error)) => return Err(error),
+        }
+        // The text is a courtesy to whoever waits; a full disk must not keep the lock from us.
+        let _ = file.set_len(0);
+        let _ = file.write_all_at(holder.as_bytes(), 0);
+        Ok(Some(Box::new(RealLock(file))))
+    }
+}
+
+struct RealFile(File);
+
+impl DiskFile for RealFile {
+    fn write_at(&mut self, offset: u64, bytes: &[u8]) -> io::Result<()> {
+        self.0.write_all_at(bytes, offset)
+    }
+
+    fn sync(&mut self) -> io::Result<()> {
+        self.0.sync_data()
+    }
+
+    fn set_len(&mut self, len: u64) -> io::Result<()> {
+        self.0.set_len(len)
+    }
+}
+
+struct RealLock(File);
+
+impl Lock for RealLock {}
+
+impl Drop for RealLock {
+    fn drop(&mut self) {
+        let _ = self.0.set_len(0);
+        let _ = self.0.unlock();
+    }
+}

@@ -1,0 +1,164 @@
+//! Every name and path inside a journal folder, computed here and nowhere else.
+//!
+//! It must not know what is inside any file, and touches none.
+
+use std::path::{Path, PathBuf};
+
+use crate::record::ids::{Seq, to_hex};
+
+const SEGMENT_SUFFIX: &str = ".hfs";
+const BUILDING_SUFFIX: &str = ".hfs.tmp";
+/// Digits in a segment's name: enough for every `u64`.
+const NAME_DIGITS: usize = 20;
+
+/// Where things are in one journal folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Layout {
+    root: PathBuf,
+}
+
+impl Layout {
+    /// The layout of the journal in `root`. Looks at nothing.
+    #[must_use]
+    pub fn new(root: impl Into<PathBuf>) -> Layout {
+        Layout { root: root.into() }
+    }
+
+    /// The journal folder itself.
+    #[must_use]
+    pub fn root(&self) -> &Path {
+        &self.root
+    }
+
+    /// The segments: the only truth in the folder.
+    #[must_use]
+    pub fn segments_dir(&self) -> PathBuf {
+        self.root.join("segments")
+    }
+
+    /// The segment whose first entry is `first`.
+    #[must_use]
+    pub fn segment(&self, first: Seq) -> PathBuf {
+        self.segments_dir()
+            .join(format!("{:0NAME_DIGITS$}{SEGMENT_SUFFIX}", first.0))
+    }
+
+    /// The same segment while it is being made; a leftover is worthless and may go.
+    #[must_use]
+    pub fn segment_building(&self, first: Seq) -> PathBuf {
+        self.segments_dir()
+            .join(format!("{:0NAME_DIGITS$}{BUILDING_SUFFIX}", first.0))
+    }
+
+    /// The first entry of the segment with this file name; `None` if it is no segment name.
+    #[must_use]
+    pub fn first_of(name: &str) -> Option<Seq> {
+        let digits = name.strip_suffix(SEGMENT_SUFFIX)?;
+        let plain = digits.len() == NAME_DIGITS && digits.bytes().all(|b| b.is_ascii_digit());
+        let first = digits.parse().ok().filter(|first| *first > 0)?;
+        plain.then_some(Seq(first))
+    }
+
+    /// Whether this is the name of a segment that was never finished.
+    #[must_use]
+    pub fn is_building(name: &str) -> bool {
+        name.ends_with(BUILDING_SUFFIX)
+    }
+
+    /// Locked by the one writer; its text says who that is.
+    #[must_use]
+    pub fn lock(&self) -> PathBuf {
+        self.root.join("lock")
+    }
+
+    /// The last head a writer knew to be flushed when it closed. Losing it costs a copy of
+    /// the last segment at the next opening.
+    #[must_use]
+    pub fn flushed_note(&self) -> PathBuf {
+        self.root.join("flushed")
+    }
+
+    /// Tails that recovery cut, kept for whoever wants to look.
+    #[must_use]
+    pub fn aside_dir(&self) -> PathBuf {
+        self.root.join("aside")
+    }
+
+    /// Where the tail cut from `first`'s segment at `offset` goes. `digest` is of the bytes, so
+    /// that doing it twice writes the same file.
+    #[must_use]
+    pub fn aside_file(&self, first: Seq, offset: u64, digest: &[u8; 8]) -> PathBuf {
+        self.aside_dir().join(format!(
+            "{:0NAME_DIGITS$}-at-{offset}-{}.tail",
+            first.0,
+            to_hex(digest)
+        ))
+    }
+
+    /// The findings a keeper has accepted, so that writing may go on.
+    #[must_use]
+    pub fn damage_accepted(&self) -> PathBuf {
+        self.root.join("damage-accepted")
+    }
+
+    /// The damage acceptance while it is being written.
+    #[must_use]
+    pub fn damage_accepted_building(&self) -> PathBuf {
+        self.root.join("damage-accepted.tmp")
+    }
+
+    /// Entry ids per finished segment; derived, may be deleted at any time.
+    #[must_use]
+    pub fn ids_dir(&self) -> PathBuf {
+        self.root.join("ids")
+    }
+
+    /// The entry ids of the segment whose first entry is `first`.
+    #[must_use]
+    pub fn ids_file(&self, first: Seq) -> PathBuf {
+        self.ids_dir()
+            .join(format!("{:0NAME_DIGITS$}.ids", first.0))
+    }
+
+    /// The same while it is being made.
+    #[must_use]
+    pub fn ids_building(&self, first: Seq) -> PathBuf {
+        self.ids_dir()
+            .join(format!("{:0NAME_DIGITS$}.ids.tmp", first.0))
+    }
+
+    /// The projections' cache; derived, may be deleted at any time.
+    #[must_use]
+    pub fn index_dir(&self) -> PathBuf {
+        self.root.join("index")
+    }
+
+    /// Staff keys, each sealed by its owner's passphrase or PIN.
+    #[must_use]
+    pub fn keys_dir(&self) -> PathBuf {
+        self.root.join("keys")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_segment_name_says_its_first_entry_and_nothing_else_is_one() {
+        let path = Layout::new("j").segment(Seq(17));
+        assert_eq!(path, Path::new("j/segments/00000000000000000017.hfs"));
+        let name = path.file_name().and_then(|n| n.to_str()).unwrap();
+        assert_eq!(Layout::first_of(name), Some(Seq(17)));
+        for other in [
+            "17.hfs",
+            "00000000000000000000.hfs",
+            "00000000000000000017.hfs.tmp",
+            "+0000000000000000017.hfs",
+            "99999999999999999999.hfs",
+            "readme.txt",
+        ] {
+            assert_eq!(Layout::first_of(other), None, "{other}");
+        }
+    }
+}

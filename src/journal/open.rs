@@ -1,0 +1,163 @@
+//! What opening a journal folder can run into, and the first look at one.
+
+use std::io;
+use std::path::{Path, PathBuf};
+
+use crate::journal::disk::{Disk, is_full, is_read_only};
+use crate::journal::layout::Layout;
+use crate::journal::lock::Holder;
+use crate::journal::recovery::RecoveryReport;
+use crate::journal::segment::{SEGMENT_HEADER_BYTES, SegmentFault, SegmentHeader};
+use crate::record::ids::{JournalId, Seq};
+
+/// Why a journal could not be made or opened.
+#[derive(Debug, thiserror::Error)]
+pub enum OpenError {
+    /// No journal in the folder.
+    #[error("{} holds no journal; make one with `init`, or name the right folder", dir.display())]
+    NotAJournal {
+        /// The folder.
+        dir: PathBuf,
+    },
+    /// A journal is already there.
+    #[error("{} already holds a journal; nothing was changed", dir.display())]
+    AlreadyThere {
+        /// The folder.
+        dir: PathBuf,
+    },
+    /// Another process is writing.
+    #[error("the journal is in use by {holder}; nothing was recorded, try again in a moment")]
+    Busy {
+        /// Who has the lock, as far as they said.
+        holder: Holder,
+    },
+    /// We may read but not write here.
+    #[error(
+        "{} cannot be written: {cause}; the journal can still be read, ask whoever looks after \
+         this computer for write access", path.display()
+    )]
+    ReadOnly {
+        /// What could not be written.
+        path: PathBuf,
+        /// What the system said.
+        #[source]
+        cause: io::Error,
+    },
+    /// No room.
+    #[error("the disk is full; nothing is lost, make room and try again")]
+    DiskFull,
+    /// Written by a newer program.
+    #[error(
+        "the journal is in format {found}, this program knows formats up to {supported}; \
+         use a newer handfast"
+    )]
+    NewerFormat {
+        /// The format found.
+        found: u16,
+        /// The newest format this program knows.
+        supported: u16,
+    },
+    /// Acknowledged entries are damaged or gone. Reading goes on; writing waits until a
+    /// keeper has looked at the report and accepted it.
+    #[error(
+        "the journal is damaged ({} finding(s), report {}); it can be read, but nothing is \
+         written until a keeper accepts the report",
+        report.damaged.len(), report.digest.short()
+    )]
+    Damaged {
+        /// What was found.
+        report: Box<RecoveryReport>,
+    },
+    /// Anything else the system refused.
+    #[error("{} could not be opened", path.display())]
+    Io {
+        /// The file or folder.
+        path: PathBuf,
+        /// What the system said.
+        #[source]
+        cause: io::Error,
+    },
+}
+
+impl OpenError {
+    pub(super) fn io(path: &Path, cause: io::Error) -> OpenError {
+        let path = path.to_path_buf();
+        if is_full(&cause) {
+            OpenError::DiskFull
+        } else if is_read_only(&cause) {
+            OpenError::ReadOnly { path, cause }
+        } else {
+            OpenError::Io { path, cause }
+        }
+    }
+}
+
+/// First entries of the segments in the folder, ascending.
+pub(super) fn list_segments(disk: &dyn Disk, layout: &Layout) -> io::Result<Vec<Seq>> {
+    let names = disk.list(&layout.segments_dir())?;
+    let mut firsts: Vec<Seq> = names.iter().filter_map(|n| Layout::first_of(n)).collect();
+    firsts.sort_unstable();
+    Ok(firsts)
+}
+
+/// The same, where a folder without any is no journal.
+pub(super) fn segments_of_journal(disk: &dyn Disk, layout: &Layout) -> Result<Vec<Seq>, OpenError> {
+    match list_segments(disk, layout) {
+        Ok(segments) if !segments.is_empty() => Ok(segments),
+        Err(cause)
+            if !matches!(
+                cause.kind(),
+                io::ErrorKind::NotFound | io::ErrorKind::NotADirectory
+            ) =>
+        {
+            Err(OpenError::Io {
+                path: layout.segments_dir(),
+                cause,
+            })
+        }
+        _ => Err(OpenError::NotAJournal {
+            dir: layout.root().to_path_buf(),
+        }),
+    }
+}
+
+/// Which journal the folder holds: what its first readable segment says. A newer format in
+/// the first or last segment is told at once.
+pub(super) fn journal_of(
+    disk: &dyn Disk,
+    layout: &Layout,
+    segments: &[Seq],
+) -> Result<JournalId, OpenError> {
+    if let Some(&last) = segments.last() {
+        read_header(disk, layout, last)?.ok();
+    }
+    for &first in segments {
+        if let Ok(header) = read_header(disk, layout, first)? {
+            return Ok(header.journal);
+        }
+    }
+    Err(OpenError::NotAJournal {
+        dir: layout.root().to_path_buf(),
+    })
+}
+
+/// A segment's header, or what is wrong with it; a newer format is an error of its own.
+pub(super) fn read_header(
+    disk: &dyn Disk,
+    layout: &Layout,
+    first: Seq,
+) -> Result<Result<SegmentHeader, SegmentFault>, OpenError> {
+    let path = layout.segment(first);
+    let bytes = disk
+        .read(&path, 0, SEGMENT_HEADER_BYTES)
+        .map_err(|cause| OpenError::Io { path, cause })?;
+    match SegmentHeader::parse(&bytes) {
+        Err(SegmentFault::Version { found }) if found > crate::journal::FORMAT_VERSION => {
+            Err(OpenError::NewerFormat {
+                found,
+                supported: crate::journal::FORMAT_VERSION,
+            })
+        }
+        other => Ok(other),
+    }
+}

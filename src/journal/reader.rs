@@ -1,0 +1,355 @@
+//! Reading a journal folder: takes no lock, writes nothing, and lives with another process
+//! appending at the same time.
+//!
+//! Invariants: the view's head is an intact frame (or the head before the first); nothing
+//! after it is handed out; a group of entries appended together is seen whole or not at all.
+
+use std::collections::HashMap;
+use std::io;
+use std::path::Path;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use crate::journal::chain::Head;
+use crate::journal::disk::{Disk, RealDisk};
+use crate::journal::entry_ids::EntryIds;
+use crate::journal::frame::Frame;
+use crate::journal::layout::Layout;
+use crate::journal::open::{OpenError, journal_of, list_segments, segments_of_journal};
+use crate::journal::segment::{Piece, SEGMENT_HEADER_BYTES, Scan, SegmentHeader};
+use crate::journal::store::{ReadError, ReadJournal};
+use crate::journal::walk::Walk;
+use crate::record::ids::{EntryHash, EntryId, JournalId, Seq};
+
+/// Every how many frames an offset is remembered.
+const SPARSE_STEP: usize = 32;
+
+/// A journal folder open for reading.
+pub struct FileReader {
+    disk: Arc<dyn Disk>,
+    layout: Layout,
+    journal: JournalId,
+    view: Mutex<View>,
+    offsets: Mutex<HashMap<Seq, Offsets>>,
+    ids: Mutex<EntryIds>,
+}
+
+/// What the reader knows of the folder.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct View {
+    /// First entries of the segments, ascending.
+    pub segments: Arc<Vec<Seq>>,
+    /// The newest entry.
+    pub head: Head,
+    /// Where the newest entry ends in the last segment.
+    pub end: u64,
+}
+
+/// Offsets of every [`SPARSE_STEP`]th frame of one segment.
+#[derive(Debug, Clone, Default)]
+struct Offsets {
+    places: Vec<(Seq, u64)>,
+    /// Scanned to here.
+    scanned_to: u64,
+    /// Frames since the last remembered one.
+    since: usize,
+}
+
+/// What [`FileReader::refresh`] found.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Refreshed {
+    /// Nothing new.
+    Unchanged,
+    /// Entries were appended since the head before.
+    Grew {
+        /// The head before.
+        from: Head,
+    },
+    /// Entries this reader had seen were never acknowledged and are gone, or the folder now
+    /// holds something else. Whatever was drawn from them must be drawn anew.
+    WentBack {
+        /// The head before.
+        from: Head,
+    },
+}
+
+impl FileReader {
+    /// Opens the journal in `dir` for reading. Takes no lock and writes nothing.
+    ///
+    /// # Errors
+    /// See [`OpenError`]. Damage is no error here.
+    pub fn open(dir: &Path) -> Result<FileReader, OpenError> {
+        FileReader::open_on(Arc::new(RealDisk), Layout::new(dir))
+    }
+
+    /// The same on any disk.
+    ///
+    /// # Errors
+    /// See [`OpenError`].
+    pub fn open_on(disk: Arc<dyn Disk>, layout: Layout) -> Result<FileReader, OpenError> {
+        let segments = segments_of_journal(&*disk, &layout)?;
+        let journal = journal_of(&*disk, &layout, &segments)?;
+        let view = look(&*disk, &layout, segments, None)
+            .map_err(|error| OpenError::io(&layout.segments_dir(), error))?;
+        Ok(FileReader::with_view(disk, layout, journal, view))
+    }
+
+    pub(super) fn with_view(
+        disk: Arc<dyn Disk>,
+        layout: Layout,
+        journal: JournalId,
+        view: View,
+    ) -> FileReader {
+        FileReader {
+            disk,
+            layout,
+            journal,
+            view: Mutex::new(view),
+            offsets: Mutex::default(),
+            ids: Mutex::default(),
+        }
+    }
+
+    pub(super) fn disk(&self) -> &dyn Disk {
+        &*self.disk
+    }
+
+    /// Where things lie in the folder.
+    #[must_use]
+    pub fn layout(&self) -> &Layout {
+        &self.layout
+    }
+
+    /// Looks whether another process has appended.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn refresh(&self) -> Result<Refreshed, ReadError> {
+        let before = self.view();
+        let dir = self.layout.segments_dir();
+        let after = list_segments(&*self.disk, &self.layout)
+            .and_then(|segments| look(&*self.disk, &self.layout, segments, Some(&before)))
+            .map_err(|error| ReadError::io(&dir, &error))?;
+        if after == before {
+            return Ok(Refreshed::Unchanged);
+        }
+        let from = before.head;
+        let kept = after.head.seq > from.seq && self.still_there(&after, &from);
+        *lock(&self.view) = after.clone();
+        if kept || after.head == from {
+            return Ok(Refreshed::Grew { from });
+        }
+        lock(&self.offsets).clear();
+        *lock(&self.ids) = EntryIds::default();
+        Ok(Refreshed::WentBack { from })
+    }
+
+    /// Whether the entry that was the head is still in the journal as it was.
+    fn still_there(&self, view: &View, head: &Head) -> bool {
+        head.seq == Seq::NONE
+            || self
+                .read_in(view, head.seq)
+                .map_or(true, |frame| frame.hash() == head.hash)
+    }
+
+    /// The writer's word that everything up to here is now in the journal.
+    pub(super) fn publish(&self, head: Head, end: u64, new_segment: Option<Seq>) {
+        let mut view = lock(&self.view);
+        if let Some(first) = new_segment {
+            Arc::make_mut(&mut view.segments).push(first);
+        }
+        view.head = head;
+        view.end = end;
+    }
+
+    /// The writer's word on the ids of what it has just published.
+    pub(super) fn note_ids(
+        &self,
+        before: (Seq, u64),
+        after: (Seq, u64),
+        entries: &[(EntryId, Seq)],
+    ) {
+        lock(&self.ids).note(before, after, entries);
+    }
+
+    pub(super) fn view(&self) -> View {
+        lock(&self.view).clone()
+    }
+
+    fn read_in(&self, view: &View, seq: Seq) -> Result<Frame, ReadError> {
+        let missing = ReadError::Missing {
+            first: seq,
+            last: seq,
+        };
+        for item in Walk::new(self, view.clone(), seq) {
+            match item {
+                Ok(frame) if frame.seq() == seq => return Ok(frame),
+                Ok(frame) if frame.seq() > seq => return Err(missing),
+                Ok(_) => {}
+                Err(error) if error.concerns(seq) => return Err(error),
+                Err(_) => {}
+            }
+        }
+        Err(missing)
+    }
+
+    /// A frame boundary in `first`'s segment at or before the entry before `seq`, so that
+    /// reading from there checks the link of `seq` as well.
+    pub(super) fn offset_before(
+        &self,
+        view: &View,
+        first: Seq,
+        seq: Seq,
+    ) -> Result<u64, ReadError> {
+        let start = SEGMENT_HEADER_BYTES as u64;
+        if seq.0 <= first.0 + 1 {
+            return Ok(start);
+        }
+        let mut all = lock(&self.offsets);
+        let offsets = all.entry(first).or_default();
+        let path = self.layout.segment(first);
+        let grown = view.segments.last() == Some(&first) && offsets.scanned_to < view.end;
+        if offsets.scanned_to == 0 || grown {
+            offsets
+                .extend(&*self.disk, &path)
+                .map_err(|error| ReadError::io(&path, &error))?;
+        }
+        let wanted = Seq(seq.0 - 1);
+        let after = offsets
+            .places
+            .partition_point(|(place, _)| *place <= wanted);
+        Ok(after
+            .checked_sub(1)
+            .map_or(start, |index| offsets.places[index].1))
+    }
+}
+
+impl ReadJournal for FileReader {
+    fn journal(&self) -> JournalId {
+        self.journal
+    }
+
+    fn head(&self) -> Head {
+        lock(&self.view).head
+    }
+
+    fn read_from(&self, seq: Seq) -> Box<dyn Iterator<Item = Result<Frame, ReadError>> + '_> {
+        Box::new(Walk::new(self, self.view(), seq))
+    }
+
+    fn read(&self, seq: Seq) -> Result<Frame, ReadError> {
+        self.read_in(&self.view(), seq)
+    }
+
+    fn find(&self, id: EntryId) -> Result<Option<Seq>, ReadError> {
+        let view = self.view();
+        let found = lock(&self.ids).find(&*self.disk, &self.layout, &view, id);
+        found.map_err(|error| ReadError::io(&self.layout.segments_dir(), &error))
+    }
+}
+
+impl Offsets {
+    fn extend(&mut self, disk: &dyn Disk, path: &Path) -> io::Result<()> {
+        let from = self.scanned_to.max(SEGMENT_HEADER_BYTES as u64);
+        let mut scan = Scan::new(disk, path.to_path_buf(), from);
+        while let Some((offset, header)) = scan.next_header()? {
+            self.since += 1;
+            if self.since >= SPARSE_STEP {
+                self.since = 0;
+                self.places.push((header.seq, offset));
+            }
+            self.scanned_to = scan.offset();
+        }
+        self.scanned_to = self.scanned_to.max(from);
+        Ok(())
+    }
+}
+
+/// What the folder holds now. `before` saves reading again what was seen already.
+fn look(
+    disk: &dyn Disk,
+    layout: &Layout,
+    segments: Vec<Seq>,
+    before: Option<&View>,
+) -> io::Result<View> {
+    let Some(&last) = segments.last() else {
+        return Err(io::Error::from(io::ErrorKind::NotFound));
+    };
+    let path = layout.segment(last);
+    let (head, end) = match before {
+        Some(view) if still_ends_there(disk, layout, last, view)? => (view.head, view.end),
+        _ => (
+            start_of(disk, layout, &segments)?,
+            SEGMENT_HEADER_BYTES as u64,
+        ),
+    };
+    let (head, end) = last_whole_group(disk, &path, head, end)?;
+    Ok(View {
+        segments: Arc::new(segments),
+        head,
+        end,
+    })
+}
+
+/// Whether the bytes before `view.end` are still the ones that were seen.
+fn still_ends_there(disk: &dyn Disk, layout: &Layout, last: Seq, view: &View) -> io::Result<bool> {
+    let hash_at = view.end.checked_sub(EntryHash::LEN as u64);
+    let (true, Some(hash_at)) = (view.segments.last() == Some(&last), hash_at) else {
+        return Ok(false);
+    };
+    let stored = disk.read(&layout.segment(last), hash_at, EntryHash::LEN)?;
+    Ok(stored == view.head.hash.0)
+}
+
+/// The head before the last segment's first entry.
+pub(super) fn start_of(disk: &dyn Disk, layout: &Layout, segments: &[Seq]) -> io::Result<Head> {
+    let mut later = Seq::NONE;
+    for &first in segments.iter().rev() {
+        let path = layout.segment(first);
+        if later > Seq::NONE {
+            // The later segment's header is damaged: take what this one ends with.
+            let start = Head {
+                seq: Seq::NONE,
+                hash: EntryHash::ZERO,
+            };
+            let (head, _) = last_whole_group(disk, &path, start, SEGMENT_HEADER_BYTES as u64)?;
+            if head.seq > Seq::NONE {
+                return Ok(head);
+            }
+        }
+        let bytes = disk.read(&path, 0, SEGMENT_HEADER_BYTES)?;
+        if let Ok(header) = SegmentHeader::parse(&bytes) {
+            return Ok(header.before());
+        }
+        later = first;
+    }
+    Ok(Head {
+        seq: Seq::NONE,
+        hash: EntryHash::ZERO,
+    })
+}
+
+/// The newest intact frame that closes a group, from `end` on, and where it ends.
+fn last_whole_group(
+    disk: &dyn Disk,
+    path: &Path,
+    mut head: Head,
+    mut end: u64,
+) -> io::Result<(Head, u64)> {
+    let mut scan = Scan::new(disk, path.to_path_buf(), end);
+    while let Some(piece) = scan.next_piece()? {
+        if let Piece::Frame(_, frame) = piece
+            && frame.header().following == 0
+            && frame.seq() > head.seq
+        {
+            head = frame.head();
+            end = scan.offset();
+        }
+    }
+    Ok((head, end))
+}
+
+/// The lock, also after a panic elsewhere: what it guards is replaced whole, never left half
+/// changed.
+fn lock<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex.lock().unwrap_or_else(PoisonError::into_inner)
+}

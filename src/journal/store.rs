@@ -1,0 +1,255 @@
+//! What stands between the rest of the program and wherever the journal is kept: a head,
+//! appending, and reading from a place. The file store is one answer; a shared engine can be
+//! another without a change above.
+
+use std::io;
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::journal::chain::Head;
+use crate::journal::frame::{Frame, FrameFault};
+use crate::journal::signer::Signer;
+use crate::record::ids::{EntryHash, EntryId, JournalId, PersonKey, Pseudonym, Seq};
+use crate::record::time::Timestamp;
+
+/// An entry that is to be appended.
+#[derive(Clone)]
+pub struct NewEntry {
+    /// Chosen by whoever makes the entry, before the first attempt to append it, and kept for
+    /// every further attempt.
+    pub id: EntryId,
+    /// When it was recorded, by the caller's clock.
+    pub recorded_at: Timestamp,
+    /// Number of the entry's kind.
+    pub kind: u16,
+    /// Version of the kind's fields.
+    pub kind_version: u8,
+    /// The patient it is about, or [`Pseudonym::ZERO`].
+    pub patient: Pseudonym,
+    /// Number of the payload's encoding.
+    pub encoding: u8,
+    /// At most [`crate::journal::PAYLOAD_BYTES_MAX`] bytes.
+    pub payload: Vec<u8>,
+    /// Signs it as its author.
+    pub signer: Arc<dyn Signer>,
+}
+
+/// What became of an entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Appended {
+    /// Its place.
+    pub seq: Seq,
+    /// Its entry hash.
+    pub hash: EntryHash,
+    /// When it was recorded: the first time, if this is a repeat.
+    pub recorded_at: Timestamp,
+    /// Whether it was there before; then nothing was written.
+    pub duplicate: bool,
+}
+
+/// Reading a journal. Every frame handed out fits its hash and follows the one before it, as
+/// far as the one before is intact. Signatures are the verifier's business.
+pub trait ReadJournal: Send + Sync {
+    /// Which journal it is.
+    fn journal(&self) -> JournalId;
+
+    /// The newest entry this reader knows of.
+    fn head(&self) -> Head;
+
+    /// The entries from `seq` to the head as of now, in order. A damaged or missing entry is
+    /// one `Err`, and the entries after it follow.
+    fn read_from(&self, seq: Seq) -> Box<dyn Iterator<Item = Result<Frame, ReadError>> + '_>;
+
+    /// One entry.
+    ///
+    /// # Errors
+    /// [`ReadError::Missing`] if there is no such entry, else as [`ReadJournal::read_from`].
+    fn read(&self, seq: Seq) -> Result<Frame, ReadError>;
+
+    /// Where the entry with this id is, if it is in the journal.
+    ///
+    /// # Errors
+    /// When the journal cannot be read. Damaged entries are passed over.
+    fn find(&self, id: EntryId) -> Result<Option<Seq>, ReadError>;
+}
+
+/// A journal that can be appended to.
+pub trait Store: ReadJournal {
+    /// Appends the entries, all or none, after everything else that is there; returns when
+    /// they are on stable storage. With `expect`, only if the head is still that one. An
+    /// entry whose id is already in the journal is not written again.
+    ///
+    /// # Errors
+    /// See [`AppendError`]; only [`AppendError::NotKnown`] leaves open what was recorded.
+    fn append(
+        &self,
+        entries: Vec<NewEntry>,
+        expect: Option<Head>,
+    ) -> Result<Vec<Appended>, AppendError>;
+}
+
+/// Why entries were not appended. Unless a variant says otherwise, nothing was recorded.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum AppendError {
+    /// Somebody else appended first.
+    #[error(
+        "the journal has moved on: it stands at {}, not at {}; nothing was recorded",
+        found.seq, expected.seq
+    )]
+    Conflict {
+        /// The head the caller had seen.
+        expected: Head,
+        /// The head it is.
+        found: Head,
+    },
+    /// An entry is too long.
+    #[error("the entry has {bytes} bytes; {max} is the most; nothing was recorded")]
+    TooLarge {
+        /// The entry.
+        id: EntryId,
+        /// Its payload's bytes.
+        bytes: usize,
+        /// The most a payload may have.
+        max: usize,
+    },
+    /// More entries than one append takes.
+    #[error("{entries} entries at once; {max} is the most; nothing was recorded")]
+    TooMany {
+        /// How many were given.
+        entries: usize,
+        /// How many may be.
+        max: usize,
+    },
+    /// The id belongs to a different entry.
+    #[error("the entry id is already that of entry {seq}, which differs; nothing was recorded")]
+    IdTaken {
+        /// The id.
+        id: EntryId,
+        /// The entry that has it.
+        seq: Seq,
+    },
+    /// No room.
+    #[error(
+        "the disk is full: nothing was recorded, and nothing that was recorded before is lost; \
+         make room and try again"
+    )]
+    DiskFull,
+    /// The write failed and was undone.
+    #[error("writing failed ({cause}): nothing was recorded")]
+    WriteFailed {
+        /// What the system said.
+        cause: String,
+    },
+    /// The entries may or may not be recorded. Asking again with the same ids is safe, once
+    /// the journal has been opened anew.
+    #[error(
+        "it is not known whether this was recorded ({cause}); open the journal again and ask again"
+    )]
+    NotKnown {
+        /// The entries it is not known of.
+        ids: Vec<EntryId>,
+        /// What happened.
+        cause: String,
+    },
+    /// An earlier flush failed or the writer has ended.
+    #[error("writing is closed ({cause}): nothing was recorded; open the journal again")]
+    Closed {
+        /// What happened.
+        cause: String,
+    },
+    /// Whether an id is new could not be found out.
+    #[error("the journal could not be searched for the entry id: {0}; nothing was recorded")]
+    Search(ReadError),
+}
+
+/// Why an entry cannot be read.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ReadError {
+    /// The entry's bytes are not what was written.
+    #[error(
+        "{} damaged: {what} (segment {}, byte {offset})",
+        entries_are(*seq, *last), segment.0
+    )]
+    Damaged {
+        /// The entry, by its place between its neighbours.
+        seq: Seq,
+        /// The last entry the damage swallowed; mostly `seq` itself.
+        last: Seq,
+        /// First entry of the segment it lies in.
+        segment: Seq,
+        /// Where in the segment.
+        offset: u64,
+        /// When it was recorded, if that can still be read.
+        recorded_at: Option<Timestamp>,
+        /// Who wrote it, if that can still be read.
+        author: Option<PersonKey>,
+        /// What is wrong.
+        what: Box<Damage>,
+    },
+    /// Entries are not there.
+    #[error("{} missing", entries_are(*first, *last))]
+    Missing {
+        /// The first that is not there.
+        first: Seq,
+        /// The last.
+        last: Seq,
+    },
+    /// The folder or a file in it cannot be read.
+    #[error("{path} cannot be read: {cause}")]
+    Unreadable {
+        /// The file or folder.
+        path: String,
+        /// What the system said.
+        cause: String,
+    },
+}
+
+/// What is wrong with a damaged entry.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Damage {
+    /// Its bytes.
+    #[error(transparent)]
+    Bytes(#[from] FrameFault),
+    /// It is intact but does not continue the chain.
+    #[error("it names {found} as the entry before it, which has {expected}")]
+    Link {
+        /// The hash of the entry before.
+        expected: EntryHash,
+        /// The hash it names.
+        found: EntryHash,
+    },
+    /// It is intact but has another entry's number.
+    #[error("it has the number of entry {found}")]
+    OutOfPlace {
+        /// The number it carries.
+        found: Seq,
+    },
+}
+
+impl ReadError {
+    pub(super) fn io(path: &Path, error: &io::Error) -> ReadError {
+        ReadError::Unreadable {
+            path: path.display().to_string(),
+            cause: error.to_string(),
+        }
+    }
+}
+
+impl ReadError {
+    /// Whether it means that the entry `seq` cannot be had.
+    pub(super) fn concerns(&self, wanted: Seq) -> bool {
+        match self {
+            ReadError::Damaged { seq, last, .. } => (*seq..=*last).contains(&wanted),
+            ReadError::Missing { first, last } => (*first..=*last).contains(&wanted),
+            ReadError::Unreadable { .. } => true,
+        }
+    }
+}
+
+fn entries_are(first: Seq, last: Seq) -> String {
+    if first == last {
+        format!("entry {first} is")
+    } else {
+        format!("entries {first} to {last} are")
+    }
+}

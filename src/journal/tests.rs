@@ -1,0 +1,4 @@
+//! Tests of the layer as a whole; what one file does alone is tested beside it.
+
+mod basics;
+mod bench_material;
