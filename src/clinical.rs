@@ -9,6 +9,7 @@ pub mod calculator;
 pub mod news2;
 pub mod pressure;
 pub mod stay;
+pub mod wound;
 
 /// Shown wherever a computed value is shown.
 pub const CAUTION: &str =
