@@ -5,7 +5,10 @@
 //! and that source's version; `docs/clinical.md` lists formula, units, range and the hazard
 //! each guards against. Decision support only: local policy and licensed practice decide.
 
+pub mod aki;
 pub mod calculator;
+pub mod creatinine;
+pub mod egfr;
 pub mod news2;
 pub mod pressure;
 pub mod stay;
