@@ -9,8 +9,10 @@ pub mod aki;
 pub mod calculator;
 pub mod creatinine;
 pub mod egfr;
+pub mod fluid;
 pub mod news2;
 pub mod pressure;
+pub mod scales;
 pub mod stay;
 pub mod wound;
 

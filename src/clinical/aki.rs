@@ -201,6 +201,13 @@ fn in_range(value: Creatinine, range: Option<(Creatinine, Creatinine)>) -> InRan
 }
 
 impl Aki {
+    /// The rise within 48 h in µmol/L; for showing only.
+    #[must_use]
+    #[expect(clippy::cast_precision_loss, reason = "at most seven digits")]
+    pub fn rise_48h_micromol_per_l(&self) -> Option<f64> {
+        self.rise_48h_nmol_per_l.map(|nmol| nmol as f64 / 1000.0)
+    }
+
     /// A plain sentence: what it says, of what it is so, and why.
     #[must_use]
     pub fn sentence(&self, new: Creatinine) -> String {

@@ -7,6 +7,8 @@
 //! field, unit and answer is listed in `docs/clinical.md`, which a test compares with
 //! [`CALCULATORS`].
 
+mod bedside;
+mod blood;
 mod fields;
 mod news2;
 mod person;
@@ -68,6 +70,12 @@ pub const CALCULATORS: &[Calculator] = &[
     news2::NEWS2,
     pressure::MAP,
     pressure::HOME_BP,
+    blood::AKI,
+    blood::EGFR,
+    bedside::WOUND,
+    bedside::GCS,
+    bedside::FOUR_AT,
+    bedside::FLUID,
     person::NHS_NUMBER,
     person::AGE,
     person::STAY,

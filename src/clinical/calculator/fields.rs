@@ -8,6 +8,7 @@ use serde::de::{Deserializer, MapAccess, Visitor};
 use serde_json::value::RawValue;
 
 use super::{Calculator, Refused};
+use crate::record::quantity::Decimal;
 use crate::record::time::Timestamp;
 
 /// The fields of one object, unread but for their extent. `null` counts as not given.
@@ -139,6 +140,25 @@ impl<'a> Fields<'a> {
                 accepted: format!("{} to {}", decimal(low, places), decimal(high, places)),
             }),
             value => Ok(value),
+        }
+    }
+
+    /// A decimal number exactly as written, at most six decimals.
+    pub(super) fn decimal(&self, name: &str) -> Result<Option<Decimal>, Refused> {
+        let Some(raw) = self.raw(name) else {
+            return Ok(None);
+        };
+        let wanted = "a number without an exponent, at most six decimals";
+        Decimal::parse(raw)
+            .map(Some)
+            .ok_or_else(|| self.wrong_type(name, wanted))
+    }
+
+    /// A whole number, or `"NT"` for not testable (an inner `None`).
+    pub(super) fn points_or_nt(&self, name: &str) -> Result<Option<Option<i32>>, Refused> {
+        match self.raw(name) {
+            Some(r#""NT""#) => Ok(Some(None)),
+            _ => Ok(self.whole(name)?.map(Some)),
         }
     }
 

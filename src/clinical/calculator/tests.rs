@@ -212,6 +212,89 @@ fn persons() {
     );
 }
 
+#[test]
+fn bloods() {
+    let aki = |more: &str| {
+        answer(&format!(
+            r#"{{"calc":"aki","creatinine":120,"age":70,{more}}}"#
+        ))
+    };
+    assert_eq!(
+        aki(r#""previous":[{"creatinine":80,"days_ago":7},{"creatinine":100,"hours_ago":30}]"#),
+        format!(
+            r#"{{"ok":true,"stage":1,"reference":80.0,"reference_rule":"lowest-0-7-days","ratio":1.5,"rise_48h":20.0,"in_range":null,"says":"AKI 1 alert: creatinine 120 µmol/L is 1.50 times the lowest of the last 7 days (80 µmol/L)","caution":"{}"}}"#,
+            crate::clinical::aki::CAUTION
+        )
+    );
+    let alone = aki(r#""previous":[],"low":59,"high":104"#);
+    assert!(alone.contains(r#""stage":null"#) && alone.contains("above the laboratory's range"));
+    assert!(error(r#"{"calc":"aki","creatinine":120}"#).contains("age and previous are missing"));
+    assert!(error(r#"{"calc":"aki","creatinine":1.3,"age":70,"previous":[]}"#).contains("mg/dL"));
+    assert!(aki(r#""previous":[{"creatinine":80}]"#).contains(r#""ok":false"#));
+    assert!(
+        aki(r#""previous":[{"creatinine":80,"days_ago":1,"hours_ago":1}]"#).contains("give one")
+    );
+    assert!(aki(r#""previous":[],"low":104,"high":59"#).contains("low first"));
+    assert_eq!(
+        answer(r#"{"calc":"egfr","creatinine":80,"age":50,"sex":"F"}"#),
+        format!(
+            r#"{{"ok":true,"ckd_epi_2009":74,"ckd_epi_2021":77,"reported_uk":"74","reported_by":"CKD-EPI 2009 without ethnicity","unit":"mL/min/1.73 m²","caution":"{}"}}"#,
+            crate::clinical::egfr::CAUTION
+        )
+    );
+    assert!(error(r#"{"calc":"egfr","creatinine":80,"age":17,"sex":"F"}"#).contains("18 to 120"));
+    assert!(error(r#"{"calc":"egfr","creatinine":80,"age":50,"sex":"other"}"#).contains("women"));
+    assert!(error(r#"{"calc":"egfr","creatinine":80,"age":50}"#).contains("sex is missing"));
+}
+
+#[test]
+fn at_the_bedside() {
+    assert_eq!(
+        answer(
+            r#"{"calc":"wound","length":3,"width":2,"depth":0.2,"first_length":5,"first_width":2.0,"days":28,"type":"diabetic-foot-ulcer"}"#
+        ),
+        r#"{"ok":true,"healed":false,"area_rectangle_cm2":6.0,"area_ellipse_cm2":4.7124,"volume_box_cm3":1.2,"perimeter_cm":7.9327,"reduction_percent":40.0,"gilman_cm":0.3232,"gilman_cm_per_week":0.0808,"marker":{"percent":50,"reached":false,"source":"Sheehan 2003 (midpoint 53 %; 50 % is its rounded consensus form)","says":"less than 50 % smaller at 4 weeks: reassess cause, infection, compression or offloading, and circulation; consider a specialist"}}"#
+    );
+    assert_eq!(
+        answer(r#"{"calc":"wound","length":0,"width":0}"#),
+        r#"{"ok":true,"healed":true,"area_rectangle_cm2":0.0,"area_ellipse_cm2":0.0,"perimeter_cm":0.0}"#
+    );
+    assert!(error(r#"{"calc":"wound","length":3.25,"width":2}"#).contains("finer"));
+    assert!(error(r#"{"calc":"wound","length":3,"width":2,"days":28}"#).contains("first_length"));
+    assert!(
+        error(r#"{"calc":"wound","length":3,"width":2,"first_length":0,"first_width":0}"#)
+            .contains("no area")
+    );
+    assert_eq!(
+        answer(r#"{"calc":"gcs","eye":3,"verbal":4,"motor":6}"#),
+        r#"{"ok":true,"total":13,"parts":"E3 V4 M6","suggests_confusion":true}"#
+    );
+    assert_eq!(
+        answer(r#"{"calc":"gcs","eye":4,"verbal":"NT","motor":6}"#),
+        r#"{"ok":true,"total":null,"parts":"E4 VNT M6","suggests_confusion":false}"#
+    );
+    assert!(error(r#"{"calc":"gcs","eye":4,"motor":6}"#).contains("verbal is missing"));
+    assert!(
+        error(r#"{"calc":"gcs","eye":5,"verbal":5,"motor":6}"#)
+            .contains("eye 5 is not on the scale")
+    );
+    assert_eq!(
+        answer(r#"{"calc":"4at","alertness":0,"amt4":1,"attention":2,"acute_change":4}"#),
+        r#"{"ok":true,"total":7,"reading":"possible delirium","credit":"4AT © MacLullich, Ryan, Cash (the4at.com)"}"#
+    );
+    assert!(
+        error(r#"{"calc":"4at","alertness":0,"amt4":1}"#)
+            .contains("attention and acute_change are missing")
+    );
+    assert_eq!(
+        answer(
+            r#"{"calc":"fluid","from":"2026-03-01T00:00:00Z","to":"2026-03-01T06:00:00Z","weight":80,"amounts":[{"at":"2026-03-01T00:00:00Z","way":"in","ml":500},{"at":"2026-03-01T05:59:00Z","way":"urine","ml":239},{"at":"2026-03-01T06:00:00Z","way":"out","ml":100}]}"#
+        ),
+        r#"{"ok":true,"in_ml":500,"out_ml":239,"net_ml":261,"urine_ml":239,"counted":2,"urine_under_half_ml_per_kg_h":true}"#
+    );
+    assert!(error(r#"{"calc":"fluid","from":"2026-03-01T00:00:00Z","to":"2026-03-01T00:00:00Z","amounts":[]}"#).contains("must end after"));
+}
+
 proptest! {
     /// Whatever is sent, one line of JSON with "ok" comes back.
     #[test]

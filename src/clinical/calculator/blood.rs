@@ -1,0 +1,199 @@
+//! `aki` and `egfr`.
+
+use serde::Serialize;
+
+use super::fields::Fields;
+use super::{Calculator, Field, Refused, require, to_json};
+use crate::clinical::aki::{self, InRange, Person, Reading};
+use crate::clinical::creatinine::Creatinine;
+use crate::clinical::egfr::{self, Equation, egfr};
+use crate::record::kind::episode::Sex;
+use crate::record::time::{Span, Timestamp};
+
+pub(super) const AKI: Calculator = Calculator {
+    name: "aki",
+    about: "acute kidney injury alert (NHS England algorithm, 2014)",
+    fields: &[
+        Field::must("creatinine", "new serum creatinine in µmol/L, 5 to 5000"),
+        Field::must("age", "whole years, 0 to 120"),
+        Field::must(
+            "previous",
+            "a list of {\"creatinine\": µmol/L, \"hours_ago\" or \"days_ago\": whole number}; [] if there is none",
+        ),
+        Field::may("low", "the laboratory's lower limit, µmol/L"),
+        Field::may("high", "the laboratory's upper limit, µmol/L"),
+    ],
+    run: run_aki,
+};
+
+pub(super) const EGFR: Calculator = Calculator {
+    name: "egfr",
+    about: "eGFR by CKD-EPI 2009 without ethnicity (United Kingdom) and CKD-EPI 2021",
+    fields: &[
+        Field::must("creatinine", "serum creatinine in µmol/L, 5 to 5000"),
+        Field::must("age", "whole years, 18 to 120"),
+        Field::must("sex", "F or M"),
+    ],
+    run: run_egfr,
+};
+
+fn creatinine(fields: &Fields<'_>, name: &str) -> Result<Option<Creatinine>, Refused> {
+    let Some(value) = fields.decimal(name)? else {
+        return Ok(None);
+    };
+    Creatinine::from_reported(value)
+        .map(Some)
+        .map_err(Refused::said)
+}
+
+fn age(fields: &Fields<'_>) -> Result<Option<u32>, Refused> {
+    let age = fields.within("age", 0, (0, 120))?;
+    Ok(age.and_then(|years| u32::try_from(years).ok()))
+}
+
+#[derive(Serialize)]
+struct AkiAnswer {
+    ok: bool,
+    stage: Option<u8>,
+    reference: Option<f64>,
+    reference_rule: Option<&'static str>,
+    ratio: Option<f64>,
+    rise_48h: Option<f64>,
+    in_range: Option<&'static str>,
+    says: String,
+    caution: &'static str,
+}
+
+fn run_aki(fields: &Fields<'_>) -> Result<String, Refused> {
+    let (new, age) = (creatinine(fields, "creatinine")?, age(fields)?);
+    let previous = fields.objects("previous", &["creatinine", "hours_ago", "days_ago"], "aki")?;
+    let wanted = [
+        ("creatinine", new.is_some()),
+        ("age", age.is_some()),
+        ("previous", previous.is_some()),
+    ];
+    require(&wanted)?;
+    let (Some(new), Some(age_years), Some(previous)) = (new, age, previous) else {
+        return Err(Refused::Missing(vec!["creatinine"]));
+    };
+    let earlier: Vec<Reading> = previous.iter().map(earlier).collect::<Result<_, _>>()?;
+    let person = Person {
+        age_years,
+        range: range(fields)?,
+    };
+    let aki = aki::detect(
+        Reading {
+            value: new,
+            taken_at: INDEX,
+        },
+        &earlier,
+        person,
+    );
+    Ok(to_json(&AkiAnswer {
+        ok: true,
+        stage: aki.stage.map(aki::Stage::number),
+        reference: aki.reference.map(|reference| reference.value_shown()),
+        reference_rule: aki.reference.map(|reference| reference.baseline.code()),
+        ratio: aki
+            .reference
+            .map(|reference| four_places(reference.ratio_shown())),
+        rise_48h: aki.rise_48h_micromol_per_l(),
+        in_range: (aki.in_range != InRange::Unknown).then(|| aki.in_range.text()),
+        says: aki.sentence(new),
+        caution: aki::CAUTION,
+    }))
+}
+
+/// Any moment will do: only ages count.
+const INDEX: Timestamp = Timestamp(0);
+
+fn earlier(fields: &Fields<'_>) -> Result<Reading, Refused> {
+    let value = creatinine(fields, "creatinine")?;
+    let hours = fields.within("hours_ago", 0, (0, 1_000_000))?;
+    let days = fields.within("days_ago", 0, (0, 40_000))?;
+    let age = match (hours, days) {
+        (Some(hours), None) => Some(Span::hours(i64::from(hours))),
+        (None, Some(days)) => Some(Span::days(i64::from(days))),
+        (None, None) => None,
+        (Some(_), Some(_)) => {
+            return Err(Refused::Said(
+                "a previous result has both hours_ago and days_ago; give one".to_owned(),
+            ));
+        }
+    };
+    let (Some(value), Some(age)) = (value, age) else {
+        return Err(Refused::Missing(vec![
+            "creatinine or hours_ago of a previous result",
+        ]));
+    };
+    Ok(Reading {
+        value,
+        taken_at: INDEX.plus(Span(-age.0)),
+    })
+}
+
+fn range(fields: &Fields<'_>) -> Result<Option<(Creatinine, Creatinine)>, Refused> {
+    match (creatinine(fields, "low")?, creatinine(fields, "high")?) {
+        (None, None) => Ok(None),
+        (Some(low), Some(high)) if low < high => Ok(Some((low, high))),
+        _ => Err(Refused::Said(
+            "give both low and high, low first, or neither".to_owned(),
+        )),
+    }
+}
+
+/// For showing: the number is compared long before it comes here.
+fn four_places(value: f64) -> f64 {
+    (value * 10_000.0).round() / 10_000.0
+}
+
+#[derive(Serialize)]
+struct EgfrAnswer {
+    ok: bool,
+    ckd_epi_2009: i32,
+    ckd_epi_2021: i32,
+    reported_uk: String,
+    reported_by: &'static str,
+    unit: &'static str,
+    caution: &'static str,
+}
+
+fn run_egfr(fields: &Fields<'_>) -> Result<String, Refused> {
+    let (value, age, sex) = (
+        creatinine(fields, "creatinine")?,
+        age(fields)?,
+        sex(fields)?,
+    );
+    require(&[
+        ("creatinine", value.is_some()),
+        ("age", age.is_some()),
+        ("sex", sex.is_some()),
+    ])?;
+    let (Some(value), Some(age), Some(sex)) = (value, age, sex) else {
+        return Err(Refused::Missing(vec!["creatinine"]));
+    };
+    let uk = egfr(Equation::CkdEpi2009, value, age, sex).map_err(Refused::said)?;
+    let us = egfr(Equation::CkdEpi2021, value, age, sex).map_err(Refused::said)?;
+    Ok(to_json(&EgfrAnswer {
+        ok: true,
+        ckd_epi_2009: uk.whole(),
+        ckd_epi_2021: us.whole(),
+        reported_uk: uk.reported(),
+        reported_by: Equation::CkdEpi2009.text(),
+        unit: "mL/min/1.73 m²",
+        caution: egfr::CAUTION,
+    }))
+}
+
+fn sex(fields: &Fields<'_>) -> Result<Option<Sex>, Refused> {
+    let Some(text) = fields.text("sex")? else {
+        return Ok(None);
+    };
+    match Sex::from_code(&text) {
+        Some(sex) => Ok(Some(sex)),
+        None => Err(Refused::WrongType {
+            field: "sex".to_owned(),
+            wanted: "F or M",
+        }),
+    }
+}
