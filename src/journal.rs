@@ -28,6 +28,7 @@ mod signer;
 mod store;
 #[cfg(test)]
 mod tests;
+pub mod verify;
 mod walk;
 mod writer;
 

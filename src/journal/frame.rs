@@ -20,6 +20,8 @@ pub const HEADER_BYTES: usize = at::HEADER_END;
 pub const TRAILER_BYTES: usize = SIGNATURE_BYTES + EntryHash::LEN;
 /// Most bytes a frame can have.
 pub const FRAME_BYTES_MAX: usize = HEADER_BYTES + PAYLOAD_BYTES_MAX + TRAILER_BYTES;
+/// Highest number an entry can have; arithmetic on numbers stays far from overflowing.
+pub const SEQ_MAX: u64 = 1 << 62;
 /// How every frame begins.
 pub const MAGIC: [u8; 4] = *b"hfen";
 
@@ -121,6 +123,12 @@ pub enum FrameFault {
         /// The length it says.
         found: u32,
     },
+    /// A number no entry can have.
+    #[error("the entry says it is number {found}")]
+    Number {
+        /// The number it says.
+        found: u64,
+    },
     /// The file ends inside the frame.
     #[error("the file ends {missing} bytes before the entry does")]
     Incomplete {
@@ -157,6 +165,11 @@ impl Header {
         if header.payload_bytes as usize > PAYLOAD_BYTES_MAX {
             return Err(FrameFault::PayloadLength {
                 found: header.payload_bytes,
+            });
+        }
+        if !(1..=SEQ_MAX).contains(&header.seq.0) {
+            return Err(FrameFault::Number {
+                found: header.seq.0,
             });
         }
         Ok(header)

@@ -4,6 +4,7 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::journal::frame::SEQ_MAX;
 use crate::record::ids::{Seq, to_hex};
 
 const SEGMENT_SUFFIX: &str = ".hfs";
@@ -55,7 +56,10 @@ impl Layout {
     pub fn first_of(name: &str) -> Option<Seq> {
         let digits = name.strip_suffix(SEGMENT_SUFFIX)?;
         let plain = digits.len() == NAME_DIGITS && digits.bytes().all(|b| b.is_ascii_digit());
-        let first = digits.parse().ok().filter(|first| *first > 0)?;
+        let first = digits
+            .parse()
+            .ok()
+            .filter(|first| (1..=SEQ_MAX).contains(first))?;
         plain.then_some(Seq(first))
     }
 

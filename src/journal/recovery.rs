@@ -13,7 +13,7 @@ use std::sync::Arc;
 use crate::journal::chain::{self, Head};
 use crate::journal::disk::{CHUNK_BYTES, Disk, replace_file};
 use crate::journal::flushed_note;
-use crate::journal::frame::Frame;
+use crate::journal::frame::{Frame, SEQ_MAX};
 use crate::journal::layout::Layout;
 use crate::journal::open::{OpenError, journal_of, read_header, segments_of_journal};
 use crate::journal::reader::{FileReader, start_of};
@@ -235,6 +235,9 @@ pub(super) fn assess(
     };
     let (found, synced) = survey(disk, &path).map_err(unreadable)?;
     let note = flushed_note::read(disk, layout, journal);
+    // What notes and names claim is bounded before anything is computed with it.
+    let note = note.filter(|head| head.seq.0 <= SEQ_MAX);
+    let memory = memory.filter(|head| head.seq.0 <= SEQ_MAX);
     let known = synced
         .max(Seq(last.0.saturating_sub(1)))
         .max(note.map_or(Seq::NONE, |head| head.seq));

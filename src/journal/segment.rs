@@ -7,7 +7,7 @@ use std::path::PathBuf;
 use crate::journal::chain::{self, Head};
 use crate::journal::disk::{CHUNK_BYTES, Disk};
 use crate::journal::frame::{
-    FORMAT_VERSION, FRAME_BYTES_MAX, Frame, FrameFault, HEADER_BYTES, Header, MAGIC,
+    FORMAT_VERSION, FRAME_BYTES_MAX, Frame, FrameFault, HEADER_BYTES, Header, MAGIC, SEQ_MAX,
 };
 use crate::record::ids::{EntryHash, JournalId, Seq, to_hex};
 
@@ -120,7 +120,7 @@ impl SegmentHeader {
             prev: EntryHash(prev),
         };
         // Encoding is one-to-one, so this compares the length, the reserved bytes and the check.
-        if header.encode() == bytes && header.first > Seq::NONE {
+        if header.encode() == bytes && (1..=SEQ_MAX).contains(&header.first.0) {
             Ok(header)
         } else {
             Err(SegmentFault::Check)

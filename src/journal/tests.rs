@@ -2,3 +2,5 @@
 
 mod basics;
 mod bench_material;
+mod crashes;
+mod tampering;

@@ -1,5 +1,4 @@
 //! What the other tests are made of.
-#![allow(dead_code)] // some are for suites still to come
 
 use std::path::Path;
 use std::sync::Arc;

@@ -1,0 +1,224 @@
+//! What verification can find: one variant per thing that can be wrong, with expected and
+//! actual, as data.
+
+use crate::journal::frame::FrameFault;
+use crate::journal::segment::SegmentFault;
+use crate::record::ids::{EntryHash, JournalId, PersonKey, Seq};
+use crate::record::time::Timestamp;
+
+/// How much a finding weighs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Level {
+    /// Worth knowing; nothing recorded is in question.
+    Note,
+    /// Something recorded was altered, removed, inserted or cannot be trusted.
+    Fault,
+}
+
+/// One thing that is wrong, and where.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// How much it weighs.
+    pub level: Level,
+    /// The entry it is about, or the first of several.
+    pub seq: Option<Seq>,
+    /// The last entry it is about.
+    pub last: Option<Seq>,
+    /// When that entry was recorded, where it can still be read.
+    pub recorded_at: Option<Timestamp>,
+    /// Who wrote it, where it can still be read.
+    pub author: Option<PersonKey>,
+    /// First entry of the segment it lies in, by the segment's name.
+    pub segment: Option<Seq>,
+    /// Where in the segment, in bytes.
+    pub offset: Option<u64>,
+    /// What is wrong.
+    pub what: Wrong,
+}
+
+/// What is wrong.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Wrong {
+    /// An entry's bytes.
+    #[error(transparent)]
+    Bytes(FrameFault),
+    /// The newest bytes are no whole entry: an append was cut short.
+    #[error("the journal ends with {bytes} bytes of an unfinished entry ({fault})")]
+    TornTail {
+        /// How many bytes.
+        bytes: u64,
+        /// What they lack.
+        fault: FrameFault,
+    },
+    /// The newest entries are part of an append whose rest is not there.
+    #[error("{missing} more entries of the same append should follow")]
+    TornGroup {
+        /// How many are not there.
+        missing: u16,
+    },
+    /// An entry's place among those appended with it.
+    #[error("{found} entries of the same append should follow it, {expected} were announced")]
+    Group {
+        /// What the entry before announced.
+        expected: u16,
+        /// What it says itself.
+        found: u16,
+    },
+    /// Entries are not there.
+    #[error("missing from the journal")]
+    Missing,
+    /// Entries are not there, and somebody knows that they were.
+    #[error("missing from the end of the journal; {known_from} says the journal reached them")]
+    MissingAtEnd {
+        /// Who knows.
+        known_from: &'static str,
+    },
+    /// An entry stands where it does not belong: a repeat, or out of order.
+    #[error("stands where {expected} should be")]
+    OutOfOrder {
+        /// The entry that should be there.
+        expected: Seq,
+    },
+    /// The chain is broken.
+    #[error("names {found} as the entry before it; that one has {expected}")]
+    Link {
+        /// The hash of the entry before.
+        expected: EntryHash,
+        /// The hash it names.
+        found: EntryHash,
+    },
+    /// The signature is not its author's.
+    #[error("the signature is not that of the author it names")]
+    Signature,
+    /// The entry differs from the one that somebody remembers.
+    #[error("has the hash {found}; {known_from} says {expected}")]
+    Replaced {
+        /// Who remembers.
+        known_from: &'static str,
+        /// The hash remembered.
+        expected: EntryHash,
+        /// The hash found.
+        found: EntryHash,
+    },
+    /// Two entries with one id.
+    #[error("has the same entry id as {first}")]
+    RepeatedId {
+        /// The earlier one.
+        first: Seq,
+    },
+    /// Header bytes that format 1 leaves zero.
+    #[error("uses header fields that format 1 leaves empty")]
+    Reserved,
+    /// It claims to have known of a later flush.
+    #[error("says that entry {found} was flushed before it was written")]
+    SyncedThrough {
+        /// What it says.
+        found: Seq,
+    },
+    /// Its time is before that of the entry before it.
+    #[error("recorded earlier than the entry before it ({before}); a clock was set back", before = before.rfc3339())]
+    ClockBackwards {
+        /// Time of the entry before.
+        before: Timestamp,
+    },
+    /// Bytes between entries that belong to none.
+    #[error("{bytes} bytes that belong to no entry")]
+    Stray {
+        /// How many.
+        bytes: u64,
+    },
+    /// A segment's beginning.
+    #[error(transparent)]
+    SegmentHeader(SegmentFault),
+    /// A segment says that it begins with another entry than its name says.
+    #[error("the segment says it begins with {found}")]
+    SegmentMisnamed {
+        /// What it says.
+        found: Seq,
+    },
+    /// A segment of another journal.
+    #[error("the segment belongs to journal {found}, the others to {expected}")]
+    SegmentForeign {
+        /// The journal the first readable segment belongs to.
+        expected: JournalId,
+        /// The journal this one belongs to.
+        found: JournalId,
+    },
+    /// A segment continues another entry than the one before it.
+    #[error("the segment says it continues {found}; the entry before has {expected}")]
+    SegmentLink {
+        /// Hash of the entry before.
+        expected: EntryHash,
+        /// The hash the segment names.
+        found: EntryHash,
+    },
+    /// A file that does not belong into `segments/`.
+    #[error("the file {name:?} is no segment")]
+    UnknownFile {
+        /// Its name.
+        name: String,
+    },
+    /// A segment that cannot be read.
+    #[error("cannot be read: {cause}")]
+    Unreadable {
+        /// What the system said.
+        cause: String,
+    },
+    /// What the caller's judge said about an author.
+    #[error("{0}")]
+    Author(String),
+}
+
+impl Finding {
+    /// A fault not yet located.
+    pub(super) fn fault(what: Wrong) -> Finding {
+        Finding {
+            level: Level::Fault,
+            seq: None,
+            last: None,
+            recorded_at: None,
+            author: None,
+            segment: None,
+            offset: None,
+            what,
+        }
+    }
+
+    /// The same about these entries.
+    pub(super) fn about(mut self, first: Seq, last: Seq) -> Finding {
+        self.seq = Some(first);
+        self.last = Some(last);
+        self
+    }
+
+    /// The same, lying here.
+    pub(super) fn lying(mut self, segment: Seq, offset: u64) -> Finding {
+        self.segment = Some(segment);
+        self.offset = Some(offset);
+        self
+    }
+}
+
+impl std::fmt::Display for Finding {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match (self.seq, self.last) {
+            (Some(first), Some(last)) if last > first => write!(f, "entries {first} to {last}")?,
+            (Some(first), _) => write!(f, "entry {first}")?,
+            (None, _) => f.write_str("the journal")?,
+        }
+        if let Some(at) = self.recorded_at {
+            write!(f, ", recorded {}", at.rfc3339())?;
+        }
+        if let Some(author) = self.author {
+            write!(f, " by key {}", author.short())?;
+        }
+        write!(f, ": {}", self.what)?;
+        match (self.segment, self.offset) {
+            (Some(segment), Some(offset)) => {
+                write!(f, " (segment {}, byte {offset})", segment.0)
+            }
+            (Some(segment), None) => write!(f, " (segment {})", segment.0),
+            _ => Ok(()),
+        }
+    }
+}
