@@ -20,7 +20,7 @@ use crate::journal::reader::{FileReader, start_of};
 use crate::journal::segment::{
     BadStretch, Piece, SEGMENT_HEADER_BYTES, Scan, SegmentFault, SegmentHeader,
 };
-use crate::journal::store::{Damage, ReadJournal};
+use crate::journal::store::{Damage, ReadJournal, entries_are};
 use crate::record::ids::{Digest, EntryHash, JournalId, PersonKey, Seq, to_hex};
 use crate::record::time::Timestamp;
 
@@ -130,11 +130,12 @@ impl fmt::Display for DamageFinding {
                 ..
             } => {
                 let (segment, bytes) = (segment.0, offset);
-                write!(f, "entries {first} to {last} are damaged: {what} ")?;
+                write!(f, "{} damaged: {what} ", entries_are(*first, *last))?;
                 write!(f, "(segment {segment}, byte {bytes})")
             }
             Self::Missing { first, last } => {
-                write!(f, "entries {first} to {last} were recorded and are missing")
+                let entries = entries_are(*first, *last);
+                write!(f, "{entries} missing, though acknowledged")
             }
             Self::Replaced {
                 seq,

@@ -246,7 +246,8 @@ impl ReadError {
     }
 }
 
-fn entries_are(first: Seq, last: Seq) -> String {
+/// "entry #2 is", "entries #2 to #4 are".
+pub(super) fn entries_are(first: Seq, last: Seq) -> String {
     if first == last {
         format!("entry {first} is")
     } else {

@@ -3,4 +3,5 @@
 mod basics;
 mod bench_material;
 mod crashes;
+mod damage;
 mod tampering;
