@@ -4,3 +4,4 @@
 pub mod clinical;
 pub mod journal;
 pub mod record;
+pub mod shorthand;

@@ -1,0 +1,397 @@
+//! Words that show or do something instead of writing an entry typed on the line.
+
+use super::ShorthandContext;
+use super::lex::{self, Token};
+use super::mistake::Mistake;
+use crate::record::field::FieldValue;
+use crate::record::ids::Seq;
+use crate::record::moment::Past;
+use crate::record::time::Timestamp;
+
+/// What a command does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Act {
+    /// Choose a patient.
+    Select,
+    /// Choose none.
+    Ward,
+    /// Everyone on the ward, or whom a text finds.
+    Patients,
+    /// What happened to a patient.
+    Timeline,
+    /// A patient's usual values.
+    Baseline,
+    /// Work.
+    Tasks,
+    /// Alerts.
+    Alerts,
+    /// Patients by acuity.
+    Caseload,
+    /// The handover.
+    Handover,
+    /// One entry in full.
+    Show,
+    /// Put an entry right.
+    Correct,
+    /// Take an entry back.
+    Withdraw,
+    /// Take back one's own last entry.
+    Undo,
+    /// A view as it stood then.
+    AsOf,
+    /// The line that was not taken.
+    Draft,
+    /// Leave the keyboard.
+    Lock,
+    /// Another person.
+    Switch,
+    /// Help.
+    Help,
+    /// End.
+    Quit,
+}
+
+/// A command and its help.
+#[derive(Debug, Clone, Copy)]
+pub struct CommandWord {
+    /// What it does.
+    pub act: Act,
+    /// The words, the usual one first.
+    pub words: &'static [&'static str],
+    /// What may follow.
+    pub usage: &'static str,
+    /// What it is for.
+    pub help: &'static str,
+}
+
+const fn word(
+    act: Act,
+    words: &'static [&'static str],
+    usage: &'static str,
+    help: &'static str,
+) -> CommandWord {
+    CommandWord {
+        act,
+        words,
+        usage,
+        help,
+    }
+}
+
+/// Every command, as help lists them.
+#[rustfmt::skip]
+pub const COMMANDS: &[CommandWord] = &[
+    word(Act::Select, &["sel", "select"], "NAME, slot or number", "Choose a patient; what you type then is about this patient."),
+    word(Act::Ward, &["ward", "desel"], "", "Choose no patient."),
+    word(Act::Patients, &["patients", "pts", "ls"], "[text]", "Everyone on the ward."),
+    word(Act::Timeline, &["timeline", "tl"], "[patient] [as-of TIME]", "What happened to the patient, newest last."),
+    word(Act::Baseline, &["baseline", "b"], "[patient]", "The patient's usual values, plan and allergies."),
+    word(Act::Tasks, &["tasks", "ts"], "[patient, mine or all] [as-of TIME]", "Work to do, what is overdue first."),
+    word(Act::Alerts, &["alerts", "al"], "[all] [as-of TIME]", "Open alerts, the most urgent first."),
+    word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by acuity."),
+    word(Act::Handover, &["handover", "ho"], "[prepare, give, query, answer, accept, decline]", "The handover sheet, and handing over."),
+    word(Act::Show, &["show"], "#123", "One entry in full, with who wrote it and when."),
+    word(Act::Correct, &["correct", "fix"], "#123 field value … [cause CAUSE] [because \"…\"]", "Put an entry right; the original stays readable."),
+    word(Act::Withdraw, &["withdraw"], "#123 CAUSE [\"why\"] [anew #124]", "Take an entry back; it stays readable, struck."),
+    word(Act::Undo, &["undo", "u"], "", "Take back your own last entry of this session."),
+    word(Act::AsOf, &["as-of", "asof"], "TIME VIEW", "A view as it stood then, as then known."),
+    word(Act::Draft, &["draft", "d"], "", "Bring back what was not taken."),
+    word(Act::Lock, &["lock"], "", "Leave the keyboard; what you were typing is kept for you."),
+    word(Act::Switch, &["switch", "user"], "[handle]", "Another person takes the keyboard."),
+    word(Act::Help, &["help", "?"], "[word or job]", "Help by what you are doing, by command or by kind of entry."),
+    word(Act::Quit, &["quit", "exit", "q"], "", "End."),
+];
+
+/// What a word does, if it is a command.
+pub(super) fn act_named(word: &str) -> Option<Act> {
+    let found = COMMANDS
+        .iter()
+        .find(|command| command.words.contains(&word));
+    found.map(|command| command.act)
+}
+
+/// A step of handing over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HandoverAct {
+    /// The sheet.
+    Show,
+    /// Draw the sheet and name it.
+    Prepare,
+    /// It was given.
+    Give,
+    /// A question.
+    Query,
+    /// Its answer.
+    Answer,
+    /// Taken over.
+    Accept,
+    /// Not taken over.
+    Decline,
+}
+
+impl HandoverAct {
+    const WORDS: [(&'static str, HandoverAct); 7] = [
+        ("show", HandoverAct::Show),
+        ("prepare", HandoverAct::Prepare),
+        ("give", HandoverAct::Give),
+        ("query", HandoverAct::Query),
+        ("answer", HandoverAct::Answer),
+        ("accept", HandoverAct::Accept),
+        ("decline", HandoverAct::Decline),
+    ];
+
+    /// The words that may follow `handover`.
+    pub fn words() -> impl Iterator<Item = &'static str> {
+        Self::WORDS.iter().map(|(word, _)| *word)
+    }
+}
+
+/// A command, read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Command {
+    /// A view or act with the words that follow it.
+    Plain {
+        /// What to do.
+        act: Act,
+        /// The rest of the line.
+        about: String,
+        /// As it stood then.
+        as_of: Option<Timestamp>,
+    },
+    /// One entry.
+    Show(Seq),
+    /// A correction: the fields are read once the kind of the entry is known.
+    Correct {
+        /// Which entry.
+        seq: Seq,
+        /// Byte offset in the line where the fields begin.
+        fields_at: usize,
+    },
+    /// A withdrawal.
+    Withdraw {
+        /// Which entry.
+        seq: Seq,
+        /// Why, as a code.
+        cause: Option<String>,
+        /// Why, in words.
+        reason: Option<String>,
+        /// The entry in the right record.
+        anew: Option<Seq>,
+    },
+    /// A step of handing over.
+    Handover {
+        /// Which.
+        act: HandoverAct,
+        /// Words that are no text and no entry: a patient, a shift.
+        about: String,
+        /// Entry numbers.
+        entries: Vec<Seq>,
+        /// Texts in quotes, or after `--`.
+        texts: Vec<String>,
+        /// `field=value` pairs.
+        named: Vec<(String, String)>,
+    },
+}
+
+/// Reads what follows a command. `after` is where `rest` begins in the line.
+pub(super) fn read(
+    act: Act,
+    rest: &str,
+    after: usize,
+    cx: &ShorthandContext,
+) -> Result<Command, Vec<Mistake>> {
+    let moved = |mut mistake: Mistake| {
+        mistake.at = mistake.at.start + after..mistake.at.end + after;
+        vec![mistake]
+    };
+    if matches!(act, Act::Help | Act::Select | Act::Patients) {
+        return Ok(Command::Plain {
+            act,
+            about: rest.trim().to_owned(),
+            as_of: None,
+        });
+    }
+    let tokens = lex::words(rest, 0).map_err(moved)?;
+    match act {
+        Act::Show => number(&tokens, rest.len()).map(|(seq, _)| Command::Show(seq)),
+        Act::Correct => number(&tokens, rest.len()).map(|(seq, end)| Command::Correct {
+            seq,
+            fields_at: after + end,
+        }),
+        Act::Withdraw => withdraw(&tokens, rest.len()),
+        Act::Handover if !tokens.iter().any(is_as_of) => Ok(handover(&tokens)),
+        Act::AsOf => as_of_first(&tokens, rest.len(), cx),
+        _ => plain(act, &tokens, cx),
+    }
+    .map_err(moved)
+}
+
+fn number(tokens: &[Token], end: usize) -> Result<(Seq, usize), Mistake> {
+    let Some(first) = tokens.first() else {
+        return Err(Mistake::new(end..end, "no entry is named", Seq::HINT));
+    };
+    let seq = first.text.parse().map_err(|_| {
+        Mistake::new(
+            first.at.clone(),
+            format!("\"{}\" is no entry number", first.text),
+            Seq::HINT,
+        )
+    })?;
+    Ok((seq, first.at.end))
+}
+
+fn withdraw(tokens: &[Token], end: usize) -> Result<Command, Mistake> {
+    let (seq, _) = number(tokens, end)?;
+    let (mut cause, mut reason, mut anew) = (None, None, None);
+    let mut rest = tokens[1..].iter();
+    while let Some(token) = rest.next() {
+        let word = token.lower();
+        if token.quoted && reason.is_none() {
+            reason = Some(token.text.clone());
+        } else if word == "anew" && anew.is_none() {
+            let at = token.at.end..token.at.end;
+            let next = rest.next().and_then(|next| next.text.parse().ok());
+            anew = Some(next.ok_or_else(|| Mistake::new(at, "anew names no entry", "anew #124"))?);
+        } else if word == "cause" || word == "because" {
+            // What follows says it.
+        } else if cause.is_none()
+            && crate::record::kind::ward::AmendmentCause::from_code(&word).is_some()
+        {
+            cause = Some(word);
+        } else {
+            let causes = crate::record::kind::ward::AmendmentCause::HINT;
+            let what = format!("\"{}\" is not understood here", token.text);
+            return Err(Mistake::new(
+                token.at.clone(),
+                what,
+                format!("a cause ({causes}), or why in quotes"),
+            ));
+        }
+    }
+    Ok(Command::Withdraw {
+        seq,
+        cause,
+        reason,
+        anew,
+    })
+}
+
+fn handover(tokens: &[Token]) -> Command {
+    let first = tokens.first().map(Token::lower).unwrap_or_default();
+    let known = HandoverAct::WORDS.iter().find(|(word, _)| *word == first);
+    let act = known.map_or(HandoverAct::Show, |(_, act)| *act);
+    let (mut about, mut entries, mut texts, mut named) =
+        (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    for token in &tokens[usize::from(known.is_some())..] {
+        let number = token
+            .text
+            .strip_prefix('#')
+            .and_then(|_| token.text.parse().ok());
+        match (token.quoted, token.equals, number) {
+            (true, ..) => texts.push(token.text.clone()),
+            (_, Some(equals), _) => named.push((
+                token.text[..equals].to_lowercase(),
+                token.text[equals + 1..].to_owned(),
+            )),
+            (.., Some(seq)) => entries.push(seq),
+            _ => about.push(token.text.trim_start_matches('@').to_owned()),
+        }
+    }
+    Command::Handover {
+        act,
+        about: about.join(" "),
+        entries,
+        texts,
+        named,
+    }
+}
+
+fn is_as_of(token: &Token) -> bool {
+    !token.quoted && matches!(token.lower().as_str(), "as-of" | "asof")
+}
+
+/// `timeline pell as-of yesterday 02:10`.
+fn plain(act: Act, tokens: &[Token], cx: &ShorthandContext) -> Result<Command, Mistake> {
+    let split = tokens.iter().position(is_as_of);
+    let (about, when) = tokens.split_at(split.unwrap_or(tokens.len()));
+    let as_of = match when {
+        [] => None,
+        [word, rest @ ..] => Some(moment(&joined(rest), word, rest, cx)?),
+    };
+    Ok(Command::Plain {
+        act,
+        about: joined(about),
+        as_of,
+    })
+}
+
+/// `as-of 02:10 tasks`: the longest run of words that is a time, then a view.
+fn as_of_first(tokens: &[Token], end: usize, cx: &ShorthandContext) -> Result<Command, Mistake> {
+    let is_time = |count: &usize| Past::read(&joined(&tokens[..*count]), &cx.read()).is_ok();
+    let Some(count) = (1..=tokens.len()).rev().find(is_time) else {
+        return Err(match tokens {
+            [] => Mistake::new(end..end, "no time is given", "as-of 02:10 alerts"),
+            [first, ..] => {
+                let upto = tokens
+                    .iter()
+                    .take_while(|token| act_named(&token.lower()).is_none())
+                    .count()
+                    .max(1);
+                return Err(moment(&joined(&tokens[..upto]), first, &tokens[..upto], cx)
+                    .err()
+                    .unwrap_or_else(|| {
+                        Mistake::new(first.at.clone(), "is not a time", Past::HINT)
+                    }));
+            }
+        });
+    };
+    let views = "timeline, tasks, alerts, caseload, handover or baseline";
+    let Some(view) = tokens.get(count) else {
+        return Err(Mistake::new(
+            end..end,
+            "no view is named",
+            format!("as-of 02:10 and then {views}"),
+        ));
+    };
+    let as_of = moment(&joined(&tokens[..count]), &tokens[0], &tokens[..count], cx)?;
+    match act_named(&view.lower()) {
+        Some(
+            act @ (Act::Timeline
+            | Act::Tasks
+            | Act::Alerts
+            | Act::Caseload
+            | Act::Handover
+            | Act::Baseline
+            | Act::Patients),
+        ) => Ok(Command::Plain {
+            act,
+            about: joined(&tokens[count + 1..]),
+            as_of: Some(as_of),
+        }),
+        _ => Err(Mistake::new(
+            view.at.clone(),
+            format!("\"{}\" is not a view", view.text),
+            views,
+        )),
+    }
+}
+
+fn moment(
+    text: &str,
+    word: &Token,
+    tokens: &[Token],
+    cx: &ShorthandContext,
+) -> Result<Timestamp, Mistake> {
+    let at = match (tokens.first(), tokens.last()) {
+        (Some(first), Some(last)) => first.at.start..last.at.end,
+        _ => word.at.end..word.at.end,
+    };
+    Past::read(text, &cx.read())
+        .map(|past| past.0)
+        .map_err(|problem| Mistake::new(at, format!("as-of: {}", problem.what), problem.accepted))
+}
+
+fn joined(tokens: &[Token]) -> String {
+    let words: Vec<&str> = tokens.iter().map(|token| token.text.as_str()).collect();
+    words.join(" ")
+}
