@@ -14,6 +14,7 @@ pub mod news2;
 pub mod pressure;
 pub mod scales;
 pub mod stay;
+pub mod trend;
 pub mod wound;
 
 /// Shown wherever a computed value is shown.

@@ -13,6 +13,7 @@ mod fields;
 mod news2;
 mod person;
 mod pressure;
+mod trend;
 
 #[cfg(test)]
 mod tests;
@@ -20,6 +21,8 @@ mod tests;
 use serde::Serialize;
 
 use fields::Fields;
+
+use crate::record::time::{WardZone, ZoneError};
 
 /// Longest object that is read, in bytes.
 const LINE_BYTES_MAX: usize = 64 * 1024;
@@ -76,6 +79,7 @@ pub const CALCULATORS: &[Calculator] = &[
     bedside::GCS,
     bedside::FOUR_AT,
     bedside::FLUID,
+    trend::TREND,
     person::NHS_NUMBER,
     person::AGE,
     person::STAY,
@@ -202,6 +206,21 @@ fn require(wanted: &[(&'static str, bool)]) -> Result<(), Refused> {
     } else {
         Err(Refused::Missing(missing))
     }
+}
+
+/// The ward's time zone, Europe/London if none is given.
+fn zone(fields: &Fields<'_>) -> Result<WardZone, Refused> {
+    match fields.text("zone")? {
+        None => Ok(WardZone::LONDON),
+        Some(name) => name
+            .parse()
+            .map_err(|error: ZoneError| Refused::said(error)),
+    }
+}
+
+/// For showing: limits are compared long before a number comes here.
+fn four_places(value: f64) -> f64 {
+    (value * 10_000.0).round() / 10_000.0
 }
 
 /// Answers hold only strings, whole numbers and finite fractions, so this cannot fail; if it

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::fields::Fields;
-use super::{Calculator, Field, Refused, require, to_json};
+use super::{Calculator, Field, Refused, four_places, require, to_json};
 use crate::clinical::fluid::{Fluid, Way, balance, urine_is_low};
 use crate::clinical::scales::{Coma, FOUR_AT_CREDIT, FourAt};
 use crate::clinical::wound::{Marker, Reduction, Size, gilman_cm, gilman_cm_per_week};
@@ -186,11 +186,6 @@ fn kind(fields: &Fields<'_>) -> Result<Option<WoundType>, Refused> {
         wanted,
     };
     WoundType::from_code(&text).map(Some).ok_or(unknown)
-}
-
-/// For showing: limits are compared long before a number comes here.
-fn four_places(value: f64) -> f64 {
-    (value * 10_000.0).round() / 10_000.0
 }
 
 #[derive(Serialize)]

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::fields::Fields;
-use super::{Calculator, Field, Refused, require, to_json};
+use super::{Calculator, Field, Refused, four_places, require, to_json};
 use crate::clinical::aki::{self, InRange, Person, Reading};
 use crate::clinical::creatinine::Creatinine;
 use crate::clinical::egfr::{self, Equation, egfr};
@@ -140,11 +140,6 @@ fn range(fields: &Fields<'_>) -> Result<Option<(Creatinine, Creatinine)>, Refuse
             "give both low and high, low first, or neither".to_owned(),
         )),
     }
-}
-
-/// For showing: the number is compared long before it comes here.
-fn four_places(value: f64) -> f64 {
-    (value * 10_000.0).round() / 10_000.0
 }
 
 #[derive(Serialize)]

@@ -4,10 +4,10 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::fields::Fields;
-use super::{Calculator, Field, Refused, require, to_json};
+use super::{Calculator, Field, Refused, require, to_json, zone};
 use crate::clinical::stay::stay;
 use crate::record::nhs_number::NhsNumber;
-use crate::record::time::{WardZone, age_on, parse_date};
+use crate::record::time::{age_on, parse_date};
 
 pub(super) const NHS_NUMBER: Calculator = Calculator {
     name: "nhs_number",
@@ -99,12 +99,7 @@ struct StayAnswer {
 }
 
 fn length_of_stay(fields: &Fields<'_>) -> Result<String, Refused> {
-    let zone = match fields.text("zone")? {
-        None => WardZone::LONDON,
-        Some(name) => name
-            .parse()
-            .map_err(|error| Refused::Said(format!("{error}")))?,
-    };
+    let zone = zone(fields)?;
     let (admitted, left) = (fields.moment("admitted")?, fields.moment("left")?);
     require(&[("admitted", admitted.is_some()), ("left", left.is_some())])?;
     let (admitted, left) = (admitted.unwrap_or_default(), left.unwrap_or_default());

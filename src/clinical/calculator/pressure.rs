@@ -3,11 +3,10 @@
 use serde::Serialize;
 
 use super::fields::Fields;
-use super::{Calculator, Field, Refused, require, to_json};
+use super::{Calculator, Field, Refused, require, to_json, zone};
 use crate::clinical::pressure::{
     HomeNote, HomeReading, Pressure, RANGE_CAUTION, Range, Setting, home_average,
 };
-use crate::record::time::WardZone;
 
 pub(super) const MAP: Calculator = Calculator {
     name: "map",
@@ -92,12 +91,7 @@ struct HomeAnswer {
 }
 
 fn home_bp(fields: &Fields<'_>) -> Result<String, Refused> {
-    let zone = match fields.text("zone")? {
-        None => WardZone::LONDON,
-        Some(name) => name
-            .parse()
-            .map_err(|error| Refused::Said(format!("{error}")))?,
-    };
+    let zone = zone(fields)?;
     let readings = fields.objects("readings", &["at", "sbp", "dbp"], "home_bp")?;
     let readings = readings.ok_or_else(|| Refused::Missing(vec!["readings"]))?;
     let readings: Vec<HomeReading> = readings.iter().map(reading).collect::<Result<_, _>>()?;

@@ -192,6 +192,68 @@ fn pressures() {
 }
 
 #[test]
+fn trends() {
+    let reading = |n: usize, value: &str| {
+        format!(
+            r#"{{"at":"2026-03-{:02}T{:02}:00:00Z","value":{value}}}"#,
+            1 + n / 6,
+            n % 6 * 4
+        )
+    };
+    let usual = [
+        "36.8", "36.9", "37.0", "36.8", "36.7", "36.9", "36.8", "37", "36.9",
+    ];
+    let list: Vec<String> = usual
+        .iter()
+        .enumerate()
+        .map(|(n, v)| reading(n, v))
+        .collect();
+    let ask = |more: &str| {
+        answer(&format!(
+            r#"{{"calc":"trend","sign":"temp",{more}"readings":[{}]}}"#,
+            list.join(",")
+        ))
+    };
+    let said: Value = serde_json::from_str(&ask("")).expect("JSON");
+    assert_eq!(said["ok"], true, "{said}");
+    assert_eq!(
+        said["says"],
+        "temperature 36.9 °C at 08:00, usual 36.3 to 37.4"
+    );
+    assert_eq!(said["usual"], serde_json::json!([36.3, 37.4]));
+    assert!(said["drift"].is_null() && said["slope_per_hour"].is_null());
+    assert!(ask(r#""as_of":"2026-02-01T00:00:00Z","#).contains("no reading up to that time"));
+    assert!(error(r#"{"calc":"trend","sign":"skin","readings":[]}"#).contains("rr, spo2"));
+    let fine =
+        r#"{"calc":"trend","sign":"hr","readings":[{"at":"2026-03-01T00:00:00Z","value":80.5}]}"#;
+    assert!(error(fine).contains("readings[0].value"));
+}
+
+/// Every calculator and field of the reference stands in the document, word for word.
+#[test]
+fn the_document_lists_every_calculator_and_field() {
+    let document = include_str!("../../../docs/clinical.md");
+    let mut reference = String::new();
+    for calculator in CALCULATORS {
+        reference += &format!("### `{}`: {}\n\n", calculator.name, calculator.about);
+        reference += "| field | holds | |\n|---|---|---|\n";
+        for field in calculator.fields {
+            let need = if field.required {
+                "required"
+            } else {
+                "may be left out"
+            };
+            reference += &format!("| `{}` | {} | {need} |\n", field.name, field.holds);
+        }
+        reference += "\n";
+    }
+    assert!(
+        document.contains(&reference),
+        "docs/clinical.md should hold:\n{reference}"
+    );
+}
+
+#[test]
 fn persons() {
     assert_eq!(
         answer(r#"{"calc":"nhs_number","number":"999 000 0018"}"#),

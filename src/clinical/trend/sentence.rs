@@ -1,0 +1,169 @@
+//! One sign of one patient at one moment, and the sentence that says it.
+
+use super::drift::{self, Drift, Side};
+use super::estimate::{Slope, theil_sen};
+use super::usual::{READINGS_MIN, Usual, usual};
+use super::{Sample, Sign};
+use crate::record::time::{Span, Timestamp, WardZone};
+
+/// What is known of one sign.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trend {
+    /// Which sign.
+    pub sign: Sign,
+    /// The latest reading.
+    pub latest: Sample,
+    /// What was usual before it; `None` with too few readings.
+    pub usual: Option<Usual>,
+    /// How many readings there are in all, the latest included.
+    pub readings: usize,
+    /// The slope of the last hours, a step an hour, and the time it spans; only where its
+    /// confidence interval leaves out 0.
+    pub slope: Option<(Slope, Span)>,
+    /// Outside the usual range without a break since.
+    pub outside_since: Option<Timestamp>,
+    /// Drifted from usual, in the direction of deterioration.
+    pub drift: Option<Drift>,
+}
+
+/// The slope is taken over this long before the latest reading.
+const SLOPE_OVER: Span = Span::hours(12);
+/// And over so many readings at least.
+const SLOPE_READINGS_MIN: usize = 4;
+
+/// What `samples` (of one sign, in any order) say as of `as_of`; later ones are left out.
+/// `None` without a reading.
+#[must_use]
+pub fn assess(sign: Sign, samples: &[Sample], as_of: Timestamp, zone: WardZone) -> Option<Trend> {
+    let mut samples: Vec<Sample> = samples.iter().copied().filter(|s| s.at <= as_of).collect();
+    samples.sort_by_key(|sample| sample.at);
+    let latest = *samples.last()?;
+    let drift = drift::path(sign, &samples, zone).last().copied().flatten();
+    // A drift's own readings are not part of what was usual before it.
+    let begun = drift.map_or(latest.at, |drift| drift.since);
+    let earlier: Vec<Sample> = samples.iter().copied().filter(|s| s.at < begun).collect();
+    let usual = usual(sign, &earlier, latest.at, zone);
+    let outside_since = usual.and_then(|usual| outside_since(&samples, &usual));
+    let slope = slope(&samples, latest.at);
+    Some(Trend {
+        sign,
+        latest,
+        usual,
+        readings: samples.len(),
+        slope,
+        outside_since,
+        drift,
+    })
+}
+
+fn outside_since(samples: &[Sample], usual: &Usual) -> Option<Timestamp> {
+    let run = samples
+        .iter()
+        .rev()
+        .take_while(|sample| usual.is_outside(sample.value));
+    run.last().map(|sample| sample.at)
+}
+
+fn slope(samples: &[Sample], latest: Timestamp) -> Option<(Slope, Span)> {
+    let from = latest.plus(Span(-SLOPE_OVER.0));
+    let recent: Vec<&Sample> = samples.iter().filter(|sample| sample.at >= from).collect();
+    let first = recent.first()?.at;
+    if recent.len() < SLOPE_READINGS_MIN {
+        return None;
+    }
+    let point = |sample: &&Sample| (hours(sample.at.since(first)), f64::from(sample.value));
+    let points: Vec<(f64, f64)> = recent.iter().map(point).collect();
+    let slope = theil_sen(&points)?;
+    (slope.low > 0.0 || slope.high < 0.0).then_some((slope, latest.since(first)))
+}
+
+#[expect(clippy::cast_precision_loss, reason = "minutes of half a day")]
+fn hours(span: Span) -> f64 {
+    span.whole_minutes() as f64 / 60.0
+}
+
+impl Trend {
+    /// A plain sentence, such as `HR 104 at 14:00, usual 78 to 88, above usual for 6hr, rising
+    /// 3/h over 6hr; NEWS2 still 1`. The score is the caller's, if there is one to set beside it.
+    #[must_use]
+    pub fn sentence(&self, zone: WardZone, news2: Option<u8>) -> String {
+        let mut said = format!(
+            "{} {} at {}",
+            self.sign.label(),
+            self.sign.measure().show(self.latest.value),
+            zone.clock_time(self.latest.at)
+        );
+        match &self.usual {
+            Some(usual) => said += &self.against(usual),
+            None => {
+                said += &format!(
+                    ", no usual range yet ({} readings; it takes {READINGS_MIN} over a day before this one)",
+                    self.readings
+                );
+            }
+        }
+        if let Some((slope, over)) = &self.slope {
+            said += &self.moving(slope, *over);
+        }
+        match news2 {
+            Some(total) if self.drift.is_some() => said + &format!("; NEWS2 still {total}"),
+            _ => said,
+        }
+    }
+
+    fn against(&self, usual: &Usual) -> String {
+        let number = |steps| self.sign.measure().number(steps);
+        let mut said = format!(", usual {} to {}", number(usual.low), number(usual.high));
+        if usual.time_of_day {
+            said += " at this time of day";
+        }
+        if let Some(since) = self.outside_since {
+            let side = if self.latest.value > usual.high {
+                "above"
+            } else {
+                "below"
+            };
+            match self.latest.at.since(since) {
+                Span::ZERO => said += &format!(", {side} usual"),
+                span => said += &format!(", {side} usual for {}", span.spoken()),
+            }
+        } else if let Some(drift) = self.drift {
+            let side = match drift.side {
+                Side::Above => "upwards",
+                Side::Below => "downwards",
+            };
+            said += &format!(
+                ", drifting {side} for {}",
+                self.latest.at.since(drift.since).spoken()
+            );
+        }
+        said
+    }
+
+    fn moving(&self, slope: &Slope, over: Span) -> String {
+        let way = if slope.per_unit > 0.0 {
+            "rising"
+        } else {
+            "falling"
+        };
+        let per_hour = match self.sign.measure().places {
+            0 => slope.per_unit.abs(),
+            _ => slope.per_unit.abs() / 10.0,
+        };
+        format!(", {way} {}/h over {}", short(per_hour), over.spoken())
+    }
+}
+
+/// One or two figures, no trailing zeros: 3, 1, 0.5, 0.05.
+fn short(value: f64) -> String {
+    let places = match value {
+        v if v >= 2.0 => 0,
+        v if v >= 0.1 => 1,
+        _ => 2,
+    };
+    let said = format!("{value:.places$}");
+    if places == 0 {
+        return said;
+    }
+    said.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
