@@ -214,10 +214,10 @@ impl Writer {
         while requests.blocking_recv_many(&mut waiting, GROUP) > 0 {
             self.serve(waiting.drain(..));
         }
-        if self.poisoned.is_none() {
-            let (layout, journal) = (self.reader.layout(), self.reader.journal());
-            flushed_note::write(&*self.disk, layout, journal, &self.head);
-        }
+        // `head` is the last one a flush confirmed, also after a failed flush; saying so lets
+        // the next opening tell what the failure destroyed from what was never acknowledged.
+        let (layout, journal) = (self.reader.layout(), self.reader.journal());
+        flushed_note::write(&*self.disk, layout, journal, &self.head);
     }
 
     /// One group: everything that was waiting, under one flush.

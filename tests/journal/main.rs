@@ -1,0 +1,7 @@
+//! The journal on real file systems and against its own documentation.
+#![allow(clippy::unwrap_used)] // a panic is how a test fails
+
+mod format;
+mod kernel;
+mod killed;
+mod material;
