@@ -5,3 +5,4 @@ pub mod clinical;
 pub mod journal;
 pub mod record;
 pub mod shorthand;
+pub mod view;
