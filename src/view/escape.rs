@@ -72,14 +72,27 @@ mod tests {
     fn what_a_terminal_obeys_is_shown_instead() {
         assert_eq!(terminal("\u{1b}[31mred\u{7}"), "\u{241b}[31mred\u{2407}");
         assert_eq!(terminal("a\u{202e}b\u{2069}c"), "a<U+202E>b<U+2069>c");
-        assert_eq!(terminal("\u{9b}2J\u{85}\u{2028}"), "<U+009B>2J<U+0085><U+2028>");
-        assert_eq!(terminal("two\nlines\tand a tab\r"), "two\nlines and a tab\u{240d}");
+        assert_eq!(
+            terminal("\u{9b}2J\u{85}\u{2028}"),
+            "<U+009B>2J<U+0085><U+2028>"
+        );
+        assert_eq!(
+            terminal("two\nlines\tand a tab\r"),
+            "two\nlines and a tab\u{240d}"
+        );
         assert_eq!(terminal_line("two\nlines"), "two \u{21b5} lines");
     }
 
     #[test]
     fn plain_text_of_any_script_is_left_alone() {
-        for text in ["well, eating", "37.1 °C", "Zoë Ó Briain", "שלום", "नमस्ते", "👩🏽‍⚕️"] {
+        for text in [
+            "well, eating",
+            "37.1 °C",
+            "Zoë Ó Briain",
+            "שלום",
+            "नमस्ते",
+            "👩🏽‍⚕️",
+        ] {
             assert!(matches!(terminal(text), Cow::Borrowed(_)), "{text}");
         }
     }
