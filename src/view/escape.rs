@@ -35,7 +35,7 @@ pub fn terminal_line(text: &str) -> Cow<'_, str> {
 /// (Unicode bidirectional algorithm, UAX #9), line and paragraph separators, and tag
 /// characters, which are invisible.
 #[must_use]
-pub const fn needs_mark(c: char) -> bool {
+pub fn needs_mark(c: char) -> bool {
     c.is_control()
         || matches!(
             c,
