@@ -2,6 +2,7 @@
 #![forbid(unsafe_code)]
 
 pub mod clinical;
+pub mod demo;
 pub mod journal;
 pub mod record;
 pub mod shorthand;
