@@ -18,6 +18,7 @@ mod entry_ids;
 mod file_store;
 mod flushed_note;
 mod frame;
+mod ids_file;
 mod layout;
 mod lock;
 mod open;

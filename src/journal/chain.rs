@@ -18,6 +18,7 @@ mod context {
     pub const HEADER_CHECK: &str = "handfast journal v1 frame header check";
     pub const SEGMENT_CHECK: &str = "handfast journal v1 segment header check";
     pub const FINDINGS: &str = "handfast journal v1 damage findings";
+    pub const IDS: &str = "handfast journal v1 entry ids file";
     pub const NOTE: &str = "handfast journal v1 flushed note";
 }
 
@@ -78,6 +79,11 @@ pub(super) fn segment_check(header: &[u8]) -> [u8; 32] {
 /// Digest of a list of findings, so that a person accepts exactly these.
 pub(super) fn findings_digest(text: &[u8]) -> [u8; 32] {
     blake3::derive_key(context::FINDINGS, text)
+}
+
+/// The check value in an ids file.
+pub(super) fn ids_check(header: &[u8]) -> [u8; 32] {
+    blake3::derive_key(context::IDS, header)
 }
 
 /// Check value of the flushed note.

@@ -128,7 +128,7 @@ impl FileStore {
             head: settled.head,
             end: settled.end,
         };
-        let reader = FileReader::with_view(Arc::clone(&disk), layout, journal, view);
+        let reader = FileReader::with_view(Arc::clone(&disk), layout, journal, view, true);
         let reader = Arc::new(reader);
         let writer = Writer::open(disk, Arc::clone(&reader), lock, options.segment_bytes)?;
         let writer = WriterHandle::start(writer)?;

@@ -11,7 +11,7 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use crate::journal::chain::Head;
 use crate::journal::disk::{Disk, RealDisk};
-use crate::journal::entry_ids::EntryIds;
+use crate::journal::entry_ids::{EntryIds, Place};
 use crate::journal::frame::Frame;
 use crate::journal::layout::Layout;
 use crate::journal::open::{OpenError, journal_of, list_segments, segments_of_journal};
@@ -31,6 +31,8 @@ pub struct FileReader {
     view: Mutex<View>,
     offsets: Mutex<HashMap<Seq, Offsets>>,
     ids: Mutex<EntryIds>,
+    /// Only a writer's own reader may keep ids files: it has the lock.
+    may_write_ids: bool,
 }
 
 /// What the reader knows of the folder.
@@ -90,7 +92,7 @@ impl FileReader {
         let journal = journal_of(&*disk, &layout, &segments)?;
         let view = look(&*disk, &layout, segments, None)
             .map_err(|error| OpenError::io(&layout.segments_dir(), error))?;
-        Ok(FileReader::with_view(disk, layout, journal, view))
+        Ok(FileReader::with_view(disk, layout, journal, view, false))
     }
 
     pub(super) fn with_view(
@@ -98,6 +100,7 @@ impl FileReader {
         layout: Layout,
         journal: JournalId,
         view: View,
+        may_write_ids: bool,
     ) -> FileReader {
         FileReader {
             disk,
@@ -106,6 +109,7 @@ impl FileReader {
             view: Mutex::new(view),
             offsets: Mutex::default(),
             ids: Mutex::default(),
+            may_write_ids,
         }
     }
 
@@ -242,7 +246,13 @@ impl ReadJournal for FileReader {
 
     fn find(&self, id: EntryId) -> Result<Option<Seq>, ReadError> {
         let view = self.view();
-        let found = lock(&self.ids).find(&*self.disk, &self.layout, &view, id);
+        let place = Place {
+            disk: &*self.disk,
+            layout: &self.layout,
+            journal: self.journal,
+            may_write: self.may_write_ids,
+        };
+        let found = lock(&self.ids).find(place, &view, id);
         found.map_err(|error| ReadError::io(&self.layout.segments_dir(), &error))
     }
 }

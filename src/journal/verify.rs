@@ -113,11 +113,11 @@ pub fn verify_on(
     Ok(pass.finish(segments.len()))
 }
 
-/// Names in `segments/` that are no segments.
+/// Names in `segments/` that are no segments, nor ones that were never finished.
 fn strangers(disk: &dyn Disk, layout: &Layout) -> io::Result<Vec<String>> {
     let names = disk.list(&layout.segments_dir())?;
     Ok(names
         .into_iter()
-        .filter(|name| Layout::first_of(name).is_none())
+        .filter(|name| Layout::first_of(name).is_none() && !Layout::is_building(name))
         .collect())
 }

@@ -134,6 +134,28 @@ fn segments_roll_and_any_entry_is_found_in_them() {
         .count();
     assert!(segments > 3, "{segments} segments");
     drop(store);
+    let files = || std::fs::read_dir(dir.path().join("ids")).unwrap().count();
+    assert_eq!(
+        files(),
+        segments - 1,
+        "every finished segment has an ids file"
+    );
+    let (store, _) = FileStore::open_writer(dir.path(), &small).unwrap();
+    let retried = store.append(entries(1..=300), None).unwrap();
+    assert!(
+        retried
+            .iter()
+            .zip(1..)
+            .all(|(a, n)| a.duplicate && a.seq == Seq(n))
+    );
+    drop(store);
+    // Derived: without it the same is found, and a writer makes it again.
+    std::fs::remove_dir_all(dir.path().join("ids")).unwrap();
+    let (store, _) = FileStore::open_writer(dir.path(), &small).unwrap();
+    assert!(store.append(entries(1..=1), None).unwrap()[0].duplicate);
+    assert_eq!(store.find(entry(301).id).unwrap(), None);
+    assert_eq!(files(), segments - 1);
+    drop(store);
     let reader = FileReader::open(dir.path()).unwrap();
     assert_eq!(payloads(&reader).len(), 300);
     for n in 1..=300 {

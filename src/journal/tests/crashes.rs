@@ -82,7 +82,7 @@ fn crash_and_recover(seed: u64, faults: &[Fault], again: Fault) -> u64 {
 
 #[test]
 fn a_crash_at_any_call_loses_nothing_acknowledged() {
-    for seed in 0..12 {
+    for seed in 0..5 {
         let mut at = 1;
         loop {
             let calls = crash_and_recover(seed, &[Fault::Crash(at)], Fault::Crash(at % 9 + 1));
@@ -97,7 +97,7 @@ fn a_crash_at_any_call_loses_nothing_acknowledged() {
 
 #[test]
 fn a_failed_flush_and_then_a_crash_loses_nothing_acknowledged() {
-    for seed in 0..40 {
+    for seed in 0..12 {
         for at in 1..40 {
             crash_and_recover(seed, &[Fault::FailedFlush(at)], Fault::Crash(seed % 12 + 1));
         }
@@ -106,7 +106,7 @@ fn a_failed_flush_and_then_a_crash_loses_nothing_acknowledged() {
 
 #[test]
 fn a_short_write_and_then_a_crash_loses_nothing_acknowledged() {
-    for seed in 0..20 {
+    for seed in 0..8 {
         for at in 1..40 {
             crash_and_recover(
                 seed,
@@ -161,7 +161,7 @@ fn what_survived_a_failed_flush_is_flushed_anew_before_it_is_acknowledged() {
 #[test]
 fn a_full_disk_records_nothing_and_loses_nothing() {
     let mut full = 0;
-    for room in 400..4_000 {
+    for room in (400..4_000).step_by(7) {
         let disk = made(room).after_exit(&[Fault::Full(room)]);
         let Ok((store, _)) = simulated_open(&disk, &small()) else {
             continue;
@@ -177,6 +177,8 @@ fn a_full_disk_records_nothing_and_loses_nothing() {
             }
         }
         survives(&store, &acknowledged, "while full");
+        // What was written before the disk was found full is undone, not left lying.
+        verified(&disk, "while full");
         drop(store);
         let disk = disk.after_exit(&[]);
         let (store, _) = simulated_open(&disk, &small()).unwrap();
@@ -186,7 +188,7 @@ fn a_full_disk_records_nothing_and_loses_nothing() {
         drop(store);
         verified(&disk, "with room again");
     }
-    assert!(full > 1_000);
+    assert!(full > 200);
 }
 
 /// A disk that says "flushed" and did not can lose acknowledged entries; no journal can
