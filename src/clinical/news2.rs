@@ -10,12 +10,16 @@
 //! - nothing missing counts as 0: not a reading, not the oxygen, not the scale.
 
 mod applies;
+mod series;
 mod table;
 
 #[cfg(test)]
 mod tests;
 
 pub use applies::{Context, Doubt, doubts};
+pub use series::{
+    Change, NextSet, OxygenChange, Row, change, in_band_since, next_set, oxygen_change,
+};
 
 use crate::record::kind::observation::Observation;
 use crate::record::observed::{Acvpu, Oxygen, Reading, Spo2Scale};
