@@ -6,6 +6,7 @@
 //! each guards against. Decision support only: local policy and licensed practice decide.
 
 pub mod aki;
+pub mod blood;
 pub mod calculator;
 pub mod creatinine;
 pub mod egfr;
@@ -16,6 +17,7 @@ pub mod scales;
 pub mod stay;
 pub mod trend;
 pub mod wound;
+pub mod xmr;
 
 /// Shown wherever a computed value is shown.
 pub const CAUTION: &str =

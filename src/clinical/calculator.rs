@@ -75,6 +75,7 @@ pub const CALCULATORS: &[Calculator] = &[
     pressure::HOME_BP,
     blood::AKI,
     blood::EGFR,
+    blood::BLOOD,
     bedside::WOUND,
     bedside::GCS,
     bedside::FOUR_AT,

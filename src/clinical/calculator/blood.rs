@@ -1,13 +1,18 @@
-//! `aki` and `egfr`.
+//! `aki`, `egfr` and `blood`.
 
 use serde::Serialize;
 
 use super::fields::Fields;
 use super::{Calculator, Field, Refused, four_places, require, to_json};
 use crate::clinical::aki::{self, InRange, Person, Reading};
+use crate::clinical::blood::{
+    Critical, Flag, RangeOwner, TYPICAL_CAUTION, alt_is_critical, flag, typical_range,
+};
 use crate::clinical::creatinine::Creatinine;
 use crate::clinical::egfr::{self, Equation, egfr};
 use crate::record::kind::episode::Sex;
+use crate::record::kind::sample::{Analyte, Comparator, ResultValue};
+use crate::record::quantity::Decimal;
 use crate::record::time::{Span, Timestamp};
 
 pub(super) const AKI: Calculator = Calculator {
@@ -35,6 +40,25 @@ pub(super) const EGFR: Calculator = Calculator {
         Field::must("sex", "F or M"),
     ],
     run: run_egfr,
+};
+
+pub(super) const BLOOD: Calculator = Calculator {
+    name: "blood",
+    about: "flag of one result by the laboratory's range or a typical one, and whether it is critical",
+    fields: &[
+        Field::must(
+            "test",
+            "crp, wcc, neut, hb, plt, urea, creat, na, k, alt, alb, lactate or glucose",
+        ),
+        Field::must(
+            "value",
+            "number in the test's usual unit, or text such as \"<5\" or \">300\"",
+        ),
+        Field::may("low", "the laboratory's lower limit"),
+        Field::may("high", "the laboratory's upper limit"),
+        Field::may("sex", "F or M; some typical ranges depend on it"),
+    ],
+    run: run_blood,
 };
 
 fn creatinine(fields: &Fields<'_>, name: &str) -> Result<Option<Creatinine>, Refused> {
@@ -191,4 +215,95 @@ fn sex(fields: &Fields<'_>) -> Result<Option<Sex>, Refused> {
             wanted: "F or M",
         }),
     }
+}
+
+#[derive(Serialize)]
+struct BloodAnswer {
+    ok: bool,
+    flag: &'static str,
+    range_from: &'static str,
+    critical: bool,
+    unit: &'static str,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    caution: Option<&'static str>,
+}
+
+fn run_blood(fields: &Fields<'_>) -> Result<String, Refused> {
+    let (analyte, value) = (analyte(fields)?, reported(fields)?);
+    require(&[("test", analyte.is_some()), ("value", value.is_some())])?;
+    let (Some(analyte), Some((comparator, value))) = (analyte, value) else {
+        return Err(Refused::Missing(vec!["test"]));
+    };
+    let (low, high) = (fields.decimal("low")?, fields.decimal("high")?);
+    if low
+        .zip(high)
+        .is_some_and(|(low, high)| low.compare(high).is_ge())
+    {
+        return Err(Refused::Said("low must be less than high".to_owned()));
+    }
+    let result = ResultValue {
+        analyte,
+        comparator,
+        value,
+        low,
+        high,
+    };
+    let sex = sex(fields)?.unwrap_or(Sex::NotKnown);
+    let (flag, owner) = flag(&result, typical_range(analyte, sex));
+    let critical =
+        Critical::published(analyte).holds(&result) || alt_is_critical(&result) == Some(true);
+    Ok(to_json(&BloodAnswer {
+        ok: true,
+        flag: match flag {
+            Flag::Low => "low",
+            Flag::Within => "within",
+            Flag::High => "high",
+            Flag::Unknown => "unknown",
+        },
+        range_from: match owner {
+            RangeOwner::Laboratory => "laboratory",
+            RangeOwner::Policy => "typical",
+            RangeOwner::Nobody => "none",
+        },
+        critical,
+        unit: analyte.unit(),
+        caution: (owner == RangeOwner::Policy).then_some(TYPICAL_CAUTION),
+    }))
+}
+
+fn analyte(fields: &Fields<'_>) -> Result<Option<Analyte>, Refused> {
+    let Some(text) = fields.text("test")? else {
+        return Ok(None);
+    };
+    let wanted = "a test such as crp, wcc, hb, urea, creat, na or k";
+    let unknown = Refused::WrongType {
+        field: "test".to_owned(),
+        wanted,
+    };
+    Analyte::from_code(&text).map(Some).ok_or(unknown)
+}
+
+/// A number, or `"<5"` and `">300"` as laboratories report what they cannot measure.
+fn reported(fields: &Fields<'_>) -> Result<Option<(Comparator, Decimal)>, Refused> {
+    let wanted = "a number of 0 or more, or a text such as \"<5\"";
+    let refused = || Refused::WrongType {
+        field: "value".to_owned(),
+        wanted,
+    };
+    let (comparator, value) = match fields.text("value") {
+        Ok(None) => return Ok(None),
+        Err(_) => (
+            Comparator::Exact,
+            fields.decimal("value").map_err(|_| refused())?,
+        ),
+        Ok(Some(text)) => match text.split_at_checked(1) {
+            Some(("<", number)) => (Comparator::Below, Decimal::parse(number)),
+            Some((">", number)) => (Comparator::Above, Decimal::parse(number)),
+            _ => return Err(refused()),
+        },
+    };
+    let value = value
+        .filter(|value| value.mantissa >= 0)
+        .ok_or_else(refused)?;
+    Ok(Some((comparator, value)))
 }

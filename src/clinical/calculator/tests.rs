@@ -310,6 +310,34 @@ fn bloods() {
 }
 
 #[test]
+fn single_results() {
+    assert_eq!(
+        answer(r#"{"calc":"blood","test":"k","value":6.5,"low":3.5,"high":5.0}"#),
+        r#"{"ok":true,"flag":"high","range_from":"laboratory","critical":true,"unit":"mmol/L"}"#
+    );
+    assert_eq!(
+        answer(r#"{"calc":"blood","test":"crp","value":"<5"}"#),
+        format!(
+            r#"{{"ok":true,"flag":"within","range_from":"typical","critical":false,"unit":"mg/L","caution":"{}"}}"#,
+            crate::clinical::blood::TYPICAL_CAUTION
+        )
+    );
+    let hb = r#"{"calc":"blood","test":"hb","value":120"#;
+    assert!(answer(&format!("{hb}}}")).contains(r#""flag":"unknown","range_from":"none""#));
+    assert!(answer(&format!(r#"{hb},"sex":"F"}}"#)).contains(r#""flag":"within""#));
+    assert!(answer(&format!(r#"{hb},"sex":"M"}}"#)).contains(r#""flag":"low""#));
+    assert!(error(&format!(r#"{hb},"low":9,"high":9}}"#)).contains("less than high"));
+    for bad in ["-1", "\"5\"", "\"<\"", "\"<-5\"", "true", "[5]", "\"é5\""] {
+        let line = format!(r#"{{"calc":"blood","test":"k","value":{bad}}}"#);
+        assert!(
+            error(&line).contains("must be a number of 0 or more"),
+            "{bad}"
+        );
+    }
+    assert!(error(r#"{"calc":"blood","test":"xyz","value":5}"#).contains("a test such as"));
+}
+
+#[test]
 fn at_the_bedside() {
     assert_eq!(
         answer(
