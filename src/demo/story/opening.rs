@@ -17,25 +17,35 @@ pub fn tell(s: &mut Script) {
 }
 
 fn consents(s: &mut Script) {
-    log!(s, hester, thu(20, 46), consent "T01"; at: "20-Oct-2026 15:20", late_reason: COPIED,
-        about: "remote monitoring", decision: "given", by: "patient", detail: "Shown the wearable and what leaves the house.");
-    log!(s, hester, thu(20, 47), consent "T02"; at: "18-Oct-2026 11:40", late_reason: COPIED,
-        about: "sharing with wife and son", decision: "given", by: "patient", detail: "All of it; he would rather they asked us than him.");
-    log!(s, hester, thu(20, 48), consent "T05"; at: "21-Oct-2026 10:20", late_reason: COPIED,
-        about: "remote monitoring and falls sensor", decision: "given", by: "patient",
+    log!(s, hester, thu(20, 46), consent "T01";
+        at: "20-Oct-2026 15:20", late_reason: COPIED, about: "remote monitoring",
+        decision: "given", by: "patient", detail: "Shown the wearable and what leaves the house.");
+    log!(s, hester, thu(20, 47), consent "T02";
+        at: "18-Oct-2026 11:40", late_reason: COPIED, about: "sharing with wife and son",
+        decision: "given", by: "patient",
+        detail: "All of it; he would rather they asked us than him.");
+    log!(s, hester, thu(20, 48), consent "T05";
+        at: "21-Oct-2026 10:20", late_reason: COPIED, about: "remote monitoring and falls sensor",
+        decision: "given", by: "patient",
         detail: "Said it back in her own words. Daughter present.");
-    log!(s, hester, thu(20, 49), consent "T03"; at: "19-Oct-2026 17:00", late_reason: COPIED,
-        about: "home fire-safety visit, smoking beside oxygen", decision: "declined", by: "patient",
+    log!(s, hester, thu(20, 49), consent "T03";
+        at: "19-Oct-2026 17:00", late_reason: COPIED,
+        about: "home fire-safety visit, smoking beside oxygen", decision: "declined",
+        by: "patient",
         detail: "Explained the burns risk to him and his son. Son says he goes outside. To be asked again.");
-    log!(s, joss, thu(20, 43), consent "T06"; at: "12-Oct-2026 14:20", late_reason: COPIED,
-        about: "photographs of the foot", decision: "given", by: "patient", detail: "Ward camera only.");
-    log!(s, joss, thu(20, 44), consent "T13"; at: "19-Oct-2026 11:30", late_reason: COPIED,
-        about: "sharing with family", decision: "declined", by: "patient", detail: "Nobody to be told that he is a patient.");
-    log!(s, imke, thu(20, 44), consent "T12"; at: "16-Oct-2026 11:00", late_reason: COPIED,
-        about: "staying at home, comfort care only", decision: "given", by: "attorney", by_name: "Rosalind Otterfold, daughter",
+    log!(s, joss, thu(20, 43), consent "T06";
+        at: "12-Oct-2026 14:20", late_reason: COPIED, about: "photographs of the foot",
+        decision: "given", by: "patient", detail: "Ward camera only.");
+    log!(s, joss, thu(20, 44), consent "T13";
+        at: "19-Oct-2026 11:30", late_reason: COPIED, about: "sharing with family",
+        decision: "declined", by: "patient", detail: "Nobody to be told that he is a patient.");
+    log!(s, imke, thu(20, 44), consent "T12";
+        at: "16-Oct-2026 11:00", late_reason: COPIED, about: "staying at home, comfort care only",
+        decision: "given", by: "attorney", by_name: "Rosalind Otterfold, daughter",
         capacity_concern: "Too drowsy to weigh it up today; she said the same herself on 15-Oct-2026.");
-    log!(s, imke, thu(20, 45), consent "T14"; at: "17-Oct-2026 15:20", late_reason: COPIED,
-        about: "remote monitoring", decision: "given", by: "patient");
+    log!(s, imke, thu(20, 45), consent "T14";
+        at: "17-Oct-2026 15:20", late_reason: COPIED, about: "remote monitoring",
+        decision: "given", by: "patient");
 }
 
 fn kit(s: &mut Script) {
@@ -146,20 +156,25 @@ fn kit(s: &mut Script) {
 }
 
 fn lines(s: &mut Script) {
-    log!(s, joss, thu(20, 48), line "T06" => "T06-picc"; at: "12-Oct-2026 14:10", late_reason: COPIED,
-        kind: "picc", site: "right upper arm, 38 cm at the skin", inserted: "10-Oct-2026",
-        night_cover: "Out-of-hours district nurses, 01632 960300, can flush a PICC", next_care: "Fri 11:00");
-    log!(s, joss, thu(20, 49), line "T13" => "T13-cannula"; at: "21-Oct-2026 18:10", late_reason: COPIED,
-        kind: "cannula", site: "left forearm", inserted: "21-Oct-2026",
-        night_cover: "Nobody at night: capped after the 18:00 dose", next_care: "Fri 09:00");
-    log!(s, hester, thu(20, 57), line "T04" => "T04-cannula"; at: "21-Oct-2026 13:30", late_reason: COPIED,
-        kind: "cannula", site: "right hand", inserted: "21-Oct-2026",
-        night_cover: "Nobody at night", next_care: "Fri 10:00");
-    log!(s, imke, thu(20, 51), line "T12" => "T12-pump"; at: "16-Oct-2026 11:20", late_reason: COPIED,
-        kind: "pump", site: "left upper arm, butterfly", inserted: "16-Oct-2026",
+    log!(s, joss, thu(20, 48), line "T06" => "T06-picc";
+        at: "12-Oct-2026 14:10", late_reason: COPIED, kind: "picc",
+        site: "right upper arm, 38 cm at the skin", inserted: "10-Oct-2026",
+        night_cover: "Out-of-hours district nurses, 01632 960300, can flush a PICC",
+        next_care: "Fri 11:00");
+    log!(s, joss, thu(20, 49), line "T13" => "T13-cannula";
+        at: "21-Oct-2026 18:10", late_reason: COPIED, kind: "cannula", site: "left forearm",
+        inserted: "21-Oct-2026", night_cover: "Nobody at night: capped after the 18:00 dose",
+        next_care: "Fri 09:00");
+    log!(s, hester, thu(20, 57), line "T04" => "T04-cannula";
+        at: "21-Oct-2026 13:30", late_reason: COPIED, kind: "cannula", site: "right hand",
+        inserted: "21-Oct-2026", night_cover: "Nobody at night", next_care: "Fri 10:00");
+    log!(s, imke, thu(20, 51), line "T12" => "T12-pump";
+        at: "16-Oct-2026 11:20", late_reason: COPIED, kind: "pump",
+        site: "left upper arm, butterfly", inserted: "16-Oct-2026",
         night_cover: "Out-of-hours district nurses, 01632 960300", next_care: "Fri 11:00");
-    log!(s, imke, thu(20, 53), line "T12" => "T12-catheter"; at: "17-Oct-2026 14:00", late_reason: COPIED,
-        kind: "urinary-catheter", site: "urethral, 14 Ch", inserted: "17-Oct-2026",
+    log!(s, imke, thu(20, 53), line "T12" => "T12-catheter";
+        at: "17-Oct-2026 14:00", late_reason: COPIED, kind: "urinary-catheter",
+        site: "urethral, 14 Ch", inserted: "17-Oct-2026",
         night_cover: "Out-of-hours district nurses, 01632 960300");
 }
 
