@@ -42,18 +42,18 @@ pub const fn sun(hour: i64, minute: i64) -> Timestamp {
 }
 
 /// The same text with a leading weekday (`Fri 14:00`) written as the date it is in the story,
-/// so that a time just passed is never taken for next week's.
+/// Thursday being the first day and Wednesday the last, so that a time just passed is never
+/// taken for next week's.
 #[must_use]
 pub fn dated(text: &str) -> String {
-    const DAYS: [(&str, u8); 8] = [
-        ("Wed ", 21),
+    const DAYS: [(&str, u8); 7] = [
         ("Thu ", 22),
         ("Fri ", 23),
         ("Sat ", 24),
         ("Sun ", 25),
         ("Mon ", 26),
         ("Tue ", 27),
-        ("Nextwed ", 28),
+        ("Wed ", 28),
     ];
     for (name, day) in DAYS {
         if let Some(rest) = text.strip_prefix(name) {

@@ -129,12 +129,6 @@ const CALLS: &[Rounds] = &[
                 "Sun 11:00",
                 "One pillow last night, for the first time in a month.",
             ),
-            call(
-                "dev",
-                sun(15, 12),
-                "Mon 09:15",
-                "A bit washed out. Dry mouth. Passed less water since lunch.",
-            ),
         ],
     ),
     (
@@ -173,7 +167,7 @@ const CALLS: &[Rounds] = &[
         &[
             call(
                 "joss",
-                fri(10, 14),
+                fri(10, 42),
                 "Sat 10:15",
                 "Walked to the letterbox. No pull in the wound.",
             ),
@@ -203,7 +197,7 @@ const CALLS: &[Rounds] = &[
             ),
             call(
                 "dev",
-                sat(10, 10),
+                sat(9, 54),
                 "Sat 18:00",
                 "Cough dry, no fever since Thursday. Took the first tablet at eight.",
             ),
@@ -227,7 +221,7 @@ const CALLS: &[Rounds] = &[
             ),
             call(
                 "imke",
-                fri(9, 44),
+                fri(9, 34),
                 "Fri 16:00",
                 "Full name and date of birth, then how are you: better. Some taste back.",
             ),
@@ -383,7 +377,7 @@ const CALLS: &[Rounds] = &[
             ),
             call(
                 "imke",
-                fri(18, 16),
+                fri(17, 26),
                 "Sat 10:45",
                 "Temperature 36.6 at noon. Cooking for two.",
             ),
@@ -425,7 +419,7 @@ const CALLS: &[Rounds] = &[
         &[
             call(
                 "imke",
-                sun(11, 2),
+                sun(10, 42),
                 "Sun 12:00",
                 "Redness at the line, not over it. Slept on his back, leg on a crate.",
             ),

@@ -600,3 +600,84 @@ fn print_story() {
         );
     }
 }
+
+/// Nobody is in two places: contacts of one person never overlap, and a visit has ten minutes
+/// in the car before and after it.
+#[test]
+fn nobody_is_in_two_places_at_once() {
+    let listener = listened();
+    let mut last: BTreeMap<&str, (Timestamp, bool, Seq)> = BTreeMap::new();
+    let mut contacts = bodies(&listener, "", pick!(Contact));
+    contacts.retain(|(told, _)| {
+        listener
+            .withdrawn
+            .iter()
+            .all(|(target, _)| *target != told.seq)
+    });
+    contacts.sort_by_key(|(told, _)| told.read.as_ref().unwrap().occurred_at);
+    let mut clashes = vec![];
+    for (told, contact) in contacts {
+        let visit = contact.mode.code() == "visit";
+        let began = told.read.as_ref().unwrap().occurred_at;
+        if let Some((ended, was_visit, before)) = last.get(told.by) {
+            let car = Span::minutes(if visit || *was_visit { 10 } else { 0 });
+            if began < ended.plus(car) {
+                clashes.push(format!(
+                    "{} {before} to {}, {} {} from {}",
+                    told.by,
+                    ZONE.day_time(*ended),
+                    told.seq,
+                    told.slot().unwrap(),
+                    ZONE.day_time(began)
+                ));
+            }
+        }
+        last.insert(told.by, (told.at, visit, told.seq));
+    }
+    assert!(clashes.is_empty(), "{}", clashes.join("\n"));
+}
+
+/// Nurses, assistants and the sister write only on a shift of theirs, or within half an hour of
+/// its end; on the opening evening three of the day staff stayed to copy the paper record.
+#[test]
+fn everybody_writes_on_shift() {
+    let listener = listened();
+    let shifts = bodies(&listener, "", pick!(Shift));
+    let on = |told: &Told| {
+        shifts.iter().any(|(_, shift)| {
+            let hours = shift.from.0..shift.until.0.plus(Span::minutes(30));
+            hours.contains(&told.at) && shift.staff.iter().any(|handle| handle.as_str() == told.by)
+        })
+    };
+    let stayed = |told: &Told| {
+        told.at < calendar::thu(21, 30) && ["hester", "joss", "imke"].contains(&told.by)
+    };
+    for told in listener
+        .told
+        .iter()
+        .filter(|told| !["wren", "amos"].contains(&told.by))
+    {
+        assert!(
+            on(told) || stayed(told),
+            "{} {} by {}",
+            told.seq,
+            ZONE.day_time(told.at),
+            told.by
+        );
+    }
+}
+
+/// The ward's own policy: more than an hour after is late, and late has a reason.
+#[test]
+fn late_entries_say_why() {
+    let listener = listened();
+    let mut late = 0;
+    for told in &listener.told {
+        let Some(read) = &told.read else { continue };
+        if told.at.since(read.occurred_at) > Span::hours(1) {
+            assert!(read.late_reason.is_some(), "{} {}", told.seq, told.words());
+            late += 1;
+        }
+    }
+    assert!(late > 30, "{late}");
+}

@@ -39,28 +39,28 @@ fn before(s: &mut Script) {
 }
 
 fn friday(s: &mut Script) {
-    log!(s, joss, fri(12, 6), contact "T06" => "haz-fri";
-        at: "-34m", mode: "visit", outcome: "reached", spoke_to: "patient", started_by: "ward",
+    log!(s, joss, fri(12, 14), contact "T06" => "haz-fri";
+        at: "-28m", mode: "visit", outcome: "reached", spoke_to: "patient", started_by: "ward",
         identified: "yes",
         how: "Well in himself. Boot was off when I came in, on the sofa since breakfast.",
         said_by: "seen", advice: "Boot whenever the foot touches the floor.", next: "Sat 10:15");
-    log!(s, joss, fri(12, 8), obs "T06" => "haz-fri-obs";
+    log!(s, joss, fri(12, 16), obs "T06" => "haz-fri-obs";
         at: "-28m", set: "15 98 air 136/80 76 A 36.8", temp_site: "tympanic", glucose: "12.6",
         source: "staff", judgement: "Total 0. Sugar higher than he likes: bread at eleven.",
         during: "{haz-fri}");
-    log!(s, joss, fri(12, 9), dose "T06";
+    log!(s, joss, fri(12, 17), dose "T06";
         at: "-22m", medicine: ABX, outcome: "given", last_taken: "Thu 11:10",
         next_due: "Sat 11:00", said_by: "seen");
-    log!(s, joss, fri(12, 10), line_care "T06";
+    log!(s, joss, fri(12, 18), line_care "T06";
         line: "{T06-picc}", step: "flushed", site_score: "0", next_care: "Sat 11:00",
         detail: "Day 13. 38 cm at the skin, dressing dry.");
-    log!(s, joss, fri(12, 12), dressing "T06" => "haz-d1";
+    log!(s, joss, fri(12, 20), dressing "T06" => "haz-d1";
         at: "-12m", wound: "1", applied: "alginate rope and foam",
         looked: "No better. Sloughy, wet edges.", strike_through: "yes", packing_out: "1",
         packing_in: "1", next_change: "Sun 11:00");
-    log!(s, joss, fri(12, 13), task_step "T06";
+    log!(s, joss, fri(12, 21), task_step "T06";
         task: "{haz-dress}", step: "done", by_entry: "{haz-d1}");
-    log!(s, joss, fri(12, 14), task_step "T06";
+    log!(s, joss, fri(12, 22), task_step "T06";
         task: "{T06-call}", step: "done", by_entry: "{haz-fri-obs}");
 }
 
@@ -75,7 +75,7 @@ fn saturday(s: &mut Script) {
         at: "-14m", set: "15 98 air 130/78 72 A 36.7", temp_site: "tympanic", glucose: "7.9",
         source: "staff", judgement: "Total 0.", during: "{haz-sat}");
     log!(s, dev, sat(12, 43), dose "T06";
-        at: "-10m", medicine: ABX, outcome: "given", last_taken: "Fri 11:44",
+        at: "-10m", medicine: ABX, outcome: "given", last_taken: "Fri 11:55",
         next_due: "Sun 11:00", said_by: "seen");
     log!(s, dev, sat(12, 44), line_care "T06";
         line: "{T06-picc}", step: "flushed", site_score: "0", next_care: "Sun 11:00",

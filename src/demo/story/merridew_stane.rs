@@ -16,8 +16,9 @@ fn friday(s: &mut Script) {
             how: "Weaned since eight, sitting by the window. Appetite poor.",
             set: "18 95 air 122/70 86 A 37.2",
             judgement: "Total 1 on air.",
+            task: "T16-call",
             next: "Fri 17:00",
-            ..Seen::new("imke", fri(9, 2), "T16", "video")
+            ..Seen::new("imke", fri(10, 38), "T16", "video")
         },
         "stan-1",
     );
@@ -32,8 +33,6 @@ fn friday(s: &mut Script) {
         },
         "stan-2",
     );
-    log!(s, imke, fri(17, 10), task_step "T16";
-        task: "{T16-call}", step: "done", by_entry: "{stan-1-obs}");
     s.seen(
         &Seen {
             how: "In bed early. Says he is cold. Short answers.",
@@ -135,7 +134,7 @@ fn hospital(s: &mut Script) {
         task: "{T16-call}", step: "cancelled", reason: "Gone to hospital");
     log!(s, orla, sat(6, 12), discharge "T16";
         to: "hospital-urgent",
-        summary: "Chest infection after influenza, worse from Friday afternoon. Total 1 at 09:00, 4 at 17:00, 6 at 20:30, 5 at 23:00, 6 at 02:00, 12 at 04:55. Penicillin anaphylaxis. Oxygen 3 L when he left.",
+        summary: "Chest infection after influenza, worse from Friday afternoon. Total 1 at 10:35, 4 at 17:00, 6 at 20:30, 5 at 23:00, 6 at 02:00, 12 at 04:55. Penicillin anaphylaxis. Oxygen 3 L when he left.",
         arranged: "Registrar has the readings. Ward to ring the wife at noon.",
         told: "Registrar, wife, Dr Marchbanke");
     log!(s, nia, sat(14, 5), kit_step "T16";

@@ -53,13 +53,13 @@ fn closing(s: &mut Script) {
 }
 
 fn home(s: &mut Script) {
-    log!(s, dev, sun(9, 58), wound "T07" => "mist-w3";
+    log!(s, hester, sun(9, 58), wound "T07" => "mist-w3";
         at: "-8m", wound: "1", site: "abdomen, lower end of the midline scar", side: "midline",
         kind: "surgical", method: "head-to-toe", healed: "yes", length: "0", width: "0",
         depth: "0", epithelial: "100", granulation: "0", slough: "0", necrotic: "0",
         exudate: "none", odour: "no", pain: "0", skin: "normal, scar flat", infection: "none",
         detail: "Closed. 3.4 by 1.6, then 2.0 by 0.9, now nothing, in ten days.");
-    log!(s, dev, sun(10, 1), task_step "T07";
+    log!(s, hester, sun(10, 1), task_step "T07";
         task: "{mist-dress}", step: "cancelled", reason: "Healed");
     log!(s, dev, sun(13, 11), task_step "T07";
         task: "{T07-call}", step: "cancelled", reason: "Goes home today");

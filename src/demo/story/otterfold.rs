@@ -106,8 +106,8 @@ fn sunday(s: &mut Script) {
         instructions: "Daughter signs, two counts at the door; house stock will last to Monday 02:00 if two more extras are needed");
     log!(s, imke, sun(17, 32), supply_step "T12";
         supply: "{gwen-cd}", step: "prepared", holder: "Out-of-hours pharmacy");
-    log!(s, imke, sun(18, 24), supply_step "T12";
-        supply: "{gwen-cd}", step: "checked", holder: "Duty pharmacist and Imke Saltmarsh",
+    log!(s, hester, sun(18, 24), supply_step "T12";
+        supply: "{gwen-cd}", step: "checked", holder: "Duty pharmacist and Hester Brackwater",
         condition: "Ten and ten counted by two, seal S-20930");
     log!(s, nia, sun(19, 5), supply_step "T12";
         supply: "{gwen-cd}", step: "with-courier", holder: "Named carrier, driver 3",

@@ -165,6 +165,17 @@ fn withdraw(
 }
 
 fn kidney_bloods(s: &mut Script) {
+    s.seen(
+        &Seen {
+            how: "A bit washed out. Dry mouth. Passed less water since lunch.",
+            set: "17 97 air 103/60 88 A 36.5",
+            judgement: "Total 1: systolic 103, was 115 this morning. Perhaps too dry now. Bloods are at the laboratory.",
+            next: "Sun 20:30",
+            obs: &[("action", "Drink to thirst, sit before standing. Bloods decide about tomorrow's dose.")],
+            ..Seen::new("dev", sun(15, 12), "T02", "video")
+        },
+        "pell-washed-out",
+    );
     log!(s, dev, sun(11, 24), sample "T02" => "pell-sample-3";
         at: "-11m", what: "bloods", tests: "kidney function and potassium", site: "left elbow",
         result_by: "Sun 18:00", reviewer: "dev");

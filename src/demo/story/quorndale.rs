@@ -55,7 +55,7 @@ fn raised_and_repeated(s: &mut Script) {
 
 fn settled(s: &mut Script) {
     log!(s, dev, sat(18, 52), obs "T08";
-        at: "Sat 17:30", sbp: "146", dbp: "84", hr: "74", source: "patient", posture: "sitting",
+        at: "Sat 17:30", late_reason: "his message lay unread while I was with Mr Wickenhall", sbp: "146", dbp: "84", hr: "74", source: "patient", posture: "sitting",
         judgement: "His evening reading, sent by message.");
     log!(s, dev, sat(18, 54), task "T08" => "quorn-evening";
         what: "Evening blood pressure, sent by him by 18:00; ring if it has not come",

@@ -151,7 +151,7 @@ fn friday_evening(s: &mut Script) {
     log!(s, joss, fri(20, 1), handover_step; handover: "{ho-fri-pm}", step: "given");
     log!(s, orla, fri(20, 7), handover_step "T16" => "ho-fri-pm-q";
         handover: "{ho-fri-pm}", step: "query",
-        text: "The sheet has him on air at 09:00 and on 1 L at 17:00. Which is he on now, and who put it back?");
+        text: "The sheet has him on air at 10:35 and on 1 L at 17:00. Which is he on now, and who put it back?");
     log!(s, orla, fri(20, 9), handover_step "T16";
         handover: "{ho-fri-pm}", step: "declined",
         text: "Not taken until I know his oxygen. The rest I take now.");

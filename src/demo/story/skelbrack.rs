@@ -41,21 +41,21 @@ fn asked(s: &mut Script) {
 }
 
 fn refused_cuff(s: &mut Script) {
-    log!(s, imke, fri(18, 30), contact "T13" => "skel-eve";
-        at: "-26m", mode: "visit", outcome: "reached", spoke_to: "patient", started_by: "ward",
+    log!(s, imke, fri(18, 40), contact "T13" => "skel-eve";
+        at: "-24m", mode: "visit", outcome: "reached", spoke_to: "patient", started_by: "ward",
         identified: "yes",
         how: "Has had a few drinks, jumpy. Let us give the dose. Would not have the cuff: it hurts.",
         said_by: "seen", next: "Sat 09:00");
-    log!(s, imke, fri(18, 32), obs "T13" => "skel-eve-obs";
+    log!(s, imke, fri(18, 42), obs "T13" => "skel-eve-obs";
         at: "-18m", rr: "17", spo2: "97", oxygen: "air",
         sbp: "not obtained: cuff refused, says it hurts the arm", hr: "96", acvpu: "alert",
         temp: "37.6", temp_site: "tympanic", source: "staff",
         judgement: "Incomplete without a pressure, so no total. Pulse 96. Hands warm, talks sense.",
         action: "Ask again in the morning, on the other arm.", during: "{skel-eve}");
-    log!(s, imke, fri(18, 34), dose "T13";
+    log!(s, imke, fri(18, 44), dose "T13";
         at: "-12m", medicine: COAMOX, outcome: "given", last_taken: "Fri 09:03",
         next_due: "Sat 09:00", said_by: "seen");
-    log!(s, imke, fri(18, 36), task "T13" => "skel-bp";
+    log!(s, imke, fri(18, 46), task "T13" => "skel-bp";
         what: "Blood pressure, refused on Friday evening; right arm, ask first", due: "Sat 09:30",
         role: "nurse", kind: "obs", source: "{skel-eve-obs}");
 }
@@ -72,7 +72,7 @@ fn saturday(s: &mut Script) {
     log!(s, imke, sat(9, 17), task_step "T13";
         task: "{skel-bp}", step: "done", by_entry: "{skel-sat-obs}");
     log!(s, imke, sat(9, 18), dose "T13";
-        at: "-10m", medicine: COAMOX, outcome: "given", last_taken: "Fri 18:22",
+        at: "-10m", medicine: COAMOX, outcome: "given", last_taken: "Fri 18:32",
         next_due: "Sat 18:00", said_by: "seen");
     log!(s, imke, sat(9, 19), line_care "T13";
         line: "{T13-cannula}", step: "resited", site_score: "1", next_care: "Sun 09:00",

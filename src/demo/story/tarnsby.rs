@@ -85,7 +85,7 @@ fn escalated(s: &mut Script) {
         what: "Full set with orientation, then ring Dr Ashgrave for the review", due: "Sun 21:00",
         role: "nurse", kind: "obs", priority: "high", source: "{tarn-sbar}");
     log!(s, nia, sun(18, 19), contact "T05" => "tarn-nia";
-        at: "-24m", mode: "visit", outcome: "reached", spoke_to: "both",
+        at: "-15m", mode: "visit", outcome: "reached", spoke_to: "both",
         spoke_name: "Sylvie Tarnsby-Roe, daughter", started_by: "ward", identified: "yes",
         how: "Knew me, not the day. Bladder scan 120 mL. Bowels opened on Saturday. Skin whole. Took half a beaker with help.",
         said_by: "seen");

@@ -22,7 +22,7 @@ fn friday(s: &mut Script) {
         late_reason: "copied from the paper record when the ward began this journal",
         decision: "acted", action: "Admitted to the ward on antibiotic by vein.");
     log!(s, joss, fri(10, 24), contact "T04" => "velk-fri";
-        at: "-28m", mode: "visit", outcome: "reached", spoke_to: "patient",
+        at: "-26m", mode: "visit", outcome: "reached", spoke_to: "patient",
         spoke_name: "Interpreter line, no. 4471", started_by: "ward", identified: "yes",
         how: "Leg more painful at night. Redness 2 cm above Wednesday's line on the shin. Slept badly.",
         said_by: "seen", advice: "Leg above the heart, tablets for pain before bed.",

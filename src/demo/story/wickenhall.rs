@@ -96,10 +96,10 @@ fn smoke(s: &mut Script) {
     log!(s, hester, fri(13, 30), task "T03" => "wick-fire";
         what: "Ask Mr Wickenhall again about the fire-safety visit", due: "Sat 12:00",
         role: "nurse", kind: "liaison", priority: "high");
-    log!(s, dev, sat(10, 2), consent "T03";
+    log!(s, dev, sat(9, 32), consent "T03";
         about: "home fire-safety visit, smoking beside oxygen", decision: "given", by: "patient",
         detail: "Agreed today, son present. Crew to come on Monday morning.");
-    log!(s, dev, sat(10, 4), task_step "T03";
+    log!(s, dev, sat(9, 33), task_step "T03";
         task: "{wick-fire}", step: "done", detail: "He agreed. Visit booked for Mon 26-Oct-2026.");
 }
 
