@@ -4,4 +4,5 @@ mod basics;
 mod bench_material;
 mod crashes;
 mod damage;
+mod hostile;
 mod tampering;
