@@ -16,6 +16,9 @@ const SEGMENT_MAGIC: [u8; 8] = *b"handfast";
 /// Bytes of a segment before its first frame.
 pub const SEGMENT_HEADER_BYTES: usize = at::END;
 
+/// Bytes a walk reads at first.
+const READ_FIRST_BYTES: usize = 96 * 1024;
+
 /// Offsets in the segment header.
 mod at {
     pub const MAGIC: usize = 0;
@@ -295,7 +298,12 @@ struct Window<'d> {
     buffer: Vec<u8>,
     /// Whether the buffer ends where the file ended.
     to_end: bool,
+    /// Bytes to read next time: little for one entry, a chunk for a long walk. Never less
+    /// than the longest frame.
+    ahead: usize,
 }
+
+const _: () = assert!(READ_FIRST_BYTES >= FRAME_BYTES_MAX);
 
 impl<'d> Window<'d> {
     fn new(disk: &'d dyn Disk, path: PathBuf) -> Window<'d> {
@@ -305,17 +313,19 @@ impl<'d> Window<'d> {
             base: 0,
             buffer: Vec::new(),
             to_end: false,
+            ahead: READ_FIRST_BYTES,
         }
     }
 
-    /// Up to `len` (at most a chunk) bytes from `offset`; fewer only at the end of the file.
+    /// Up to `len` (at most [`FRAME_BYTES_MAX`]) bytes from `offset`; fewer only at the end of the file.
     fn at(&mut self, offset: u64, len: usize) -> io::Result<&[u8]> {
         let end = self.base + self.buffer.len() as u64;
         let inside = offset >= self.base && (offset + len as u64 <= end || self.to_end);
         if !inside {
-            self.buffer = self.disk.read(&self.path, offset, CHUNK_BYTES)?;
+            self.buffer = self.disk.read(&self.path, offset, self.ahead)?;
             self.base = offset;
-            self.to_end = self.buffer.len() < CHUNK_BYTES;
+            self.to_end = self.buffer.len() < self.ahead;
+            self.ahead = (self.ahead * 2).min(CHUNK_BYTES);
         }
         let start = usize::try_from(offset - self.base).unwrap_or(usize::MAX);
         let rest = self.buffer.get(start..).unwrap_or_default();
