@@ -11,6 +11,10 @@ use super::{Calculator, Refused};
 use crate::record::quantity::Decimal;
 use crate::record::time::Timestamp;
 
+/// Most fields of one object: more than any calculator takes, and few enough that looking for
+/// one given twice stays quick whatever is sent.
+const FIELDS_MAX: usize = 32;
+
 /// The fields of one object, unread but for their extent. `null` counts as not given.
 pub(super) struct Fields<'a> {
     pairs: Vec<(Key<'a>, &'a RawValue)>,
@@ -30,6 +34,10 @@ impl<'a> Fields<'a> {
             pairs: pairs.0,
             within: String::new(),
         };
+        if fields.pairs.len() > FIELDS_MAX {
+            let why = format!("it has more than {FIELDS_MAX} fields");
+            return Err(Refused::NotAnObject { why });
+        }
         match fields.twice() {
             Some(field) => Err(Refused::GivenTwice { field }),
             None => Ok(fields),

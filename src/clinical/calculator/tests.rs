@@ -133,6 +133,10 @@ fn what_is_wrong_is_said() {
             "\"calc\" is missing",
         ),
         ("x".repeat(70_000), "at most 65536"),
+        (
+            format!("{{{}}}", vec!["\"a\":1"; 33].join(",")),
+            "more than 32 fields",
+        ),
     ] {
         let said = error(&line);
         assert!(said.contains(part), "{line:.60}: {said}");

@@ -5,7 +5,7 @@
 //! [`DEVIATION_MAX`] less [`SLACK`], which is under [`LIMIT`], so no single reading, however
 //! wild, is a drift; and the state at a moment depends on readings up to that moment only.
 
-use super::usual::{Usual, usual};
+use super::usual::{Gathered, Usual, quarter_of_day};
 use super::{Sample, Sign};
 use crate::record::time::{Span, Timestamp, WardZone};
 
@@ -79,13 +79,15 @@ pub(super) fn path(sign: Sign, samples: &[Sample], zone: WardZone) -> Vec<Option
         since: Timestamp::EARLIEST,
     };
     let mut runs: Vec<Run> = sign.watched().iter().map(start).collect();
-    let mut before = 0;
+    let quarters: Vec<usize> = samples.iter().map(|s| quarter_of_day(s.at, zone)).collect();
+    let (mut gathered, mut before) = (Gathered::default(), 0);
     let mut path = Vec::with_capacity(samples.len());
-    for sample in samples {
+    for (sample, quarter) in samples.iter().zip(&quarters) {
         while samples[before].at.plus(LAG) <= sample.at {
+            gathered.add(samples[before], quarters[before]);
             before += 1;
         }
-        if let Some(usual) = usual(sign, &samples[..before], sample.at, zone) {
+        if let Some(usual) = gathered.usual(sign, *quarter) {
             runs.iter_mut().for_each(|run| run.add(&usual, *sample));
         }
         path.push(runs.iter().find_map(Run::drift));

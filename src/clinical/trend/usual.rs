@@ -1,6 +1,5 @@
 //! A patient's usual range of one sign.
 
-use super::estimate::{mad, median};
 use super::{Sample, Sign};
 use crate::record::time::{Span, Timestamp, WardZone};
 
@@ -44,26 +43,93 @@ fn widened(readings: usize) -> f64 {
 /// quarter of the day if that has readings enough; the spread stays that of all.
 #[must_use]
 pub fn usual(sign: Sign, samples: &[Sample], about: Timestamp, zone: WardZone) -> Option<Usual> {
-    let (first, last) = (samples.first()?, samples.last()?);
-    let span = last.at.since(first.at);
-    if samples.len() < READINGS_MIN || span < SPAN_MIN {
-        return None;
+    let mut gathered = Gathered::default();
+    for sample in samples {
+        gathered.add(*sample, quarter_of_day(sample.at, zone));
     }
-    let all: Vec<f64> = samples
+    gathered.usual(sign, quarter_of_day(about, zone))
+}
+
+/// Readings so far, kept sorted, so that a long series is walked once: what was usual before
+/// each of its readings costs one pass over the earlier ones and no sorting.
+#[derive(Debug, Default)]
+pub(super) struct Gathered {
+    all: Vec<i32>,
+    of_quarter: [Vec<i32>; 4],
+    first_and_last: Option<(Timestamp, Timestamp)>,
+}
+
+impl Gathered {
+    /// Adds a reading taken in `quarter` of the day, not earlier than those before it.
+    pub(super) fn add(&mut self, sample: Sample, quarter: usize) {
+        let first = self.first_and_last.map_or(sample.at, |(first, _)| first);
+        self.first_and_last = Some((first, sample.at));
+        insert(&mut self.all, sample.value);
+        if let Some(values) = self.of_quarter.get_mut(quarter) {
+            insert(values, sample.value);
+        }
+    }
+
+    /// What is usual in `quarter` of the day, from the readings added so far.
+    pub(super) fn usual(&self, sign: Sign, quarter: usize) -> Option<Usual> {
+        let (first, last) = self.first_and_last?;
+        let (span, readings) = (last.since(first), self.all.len());
+        if readings < READINGS_MIN || span < SPAN_MIN {
+            return None;
+        }
+        let deviation = f64::from(twice_mad(&self.all)?) / 2.0;
+        let spread = (MAD_TO_SPREAD * deviation).max(sign.spread_min()) * widened(readings);
+        let enough =
+            |values: &&Vec<i32>| span >= DAYS_FOR_TIME_OF_DAY && values.len() >= READINGS_MIN;
+        let of_quarter = self.of_quarter.get(quarter).filter(enough);
+        let median = f64::from(twice_median(of_quarter.unwrap_or(&self.all))?) / 2.0;
+        Some(range(median, spread, readings, of_quarter.is_some()))
+    }
+}
+
+fn insert(sorted: &mut Vec<i32>, value: i32) {
+    let at = sorted.partition_point(|known| *known <= value);
+    sorted.insert(at, value);
+}
+
+/// Twice the median of sorted values, a whole number even between two of them.
+fn twice_median(sorted: &[i32]) -> Option<i32> {
+    let upper = sorted.get(sorted.len() / 2)?;
+    let lower = sorted.get((sorted.len() - 1) / 2)?;
+    Some(lower + upper)
+}
+
+/// Twice the median absolute deviation of sorted values. Deviations grow to both sides of the
+/// median, so the two sides are merged up to the middle instead of being sorted.
+fn twice_mad(sorted: &[i32]) -> Option<i32> {
+    let centre = twice_median(sorted)?;
+    let split = sorted.partition_point(|value| 2 * value < centre);
+    let mut below = sorted[..split]
         .iter()
-        .map(|sample| f64::from(sample.value))
-        .collect();
-    let spread = (MAD_TO_SPREAD * mad(&all)?).max(sign.spread_min()) * widened(all.len());
-    let quarter = quarter_of_day(about, zone);
-    let same = |sample: &&Sample| quarter_of_day(sample.at, zone) == quarter;
-    let of_quarter: Vec<f64> = samples
+        .rev()
+        .map(|value| centre - 2 * value)
+        .peekable();
+    let mut above = sorted[split..]
         .iter()
-        .filter(same)
-        .map(|sample| f64::from(sample.value))
-        .collect();
-    let time_of_day = span >= DAYS_FOR_TIME_OF_DAY && of_quarter.len() >= READINGS_MIN;
-    let median = median(if time_of_day { &of_quarter } else { &all })?;
-    Some(range(median, spread, samples.len(), time_of_day))
+        .map(|value| 2 * value - centre)
+        .peekable();
+    let mut next = || match (below.peek(), above.peek()) {
+        (Some(b), Some(a)) if b < a => below.next(),
+        (_, Some(_)) => above.next(),
+        _ => below.next(),
+    };
+    let (lower, upper) = ((sorted.len() - 1) / 2, sorted.len() / 2);
+    let mut last = None;
+    for at in 0..=upper {
+        let deviation = next()?;
+        if at == lower {
+            last = Some(deviation);
+        }
+        if at == upper {
+            return last.map(|lower| i32::midpoint(lower, deviation));
+        }
+    }
+    None
 }
 
 #[expect(
@@ -87,9 +153,9 @@ fn range(median: f64, spread: f64, readings: usize, time_of_day: bool) -> Usual 
 }
 
 /// 0 to 3: night, morning, afternoon, evening by the ward's clock.
-fn quarter_of_day(at: Timestamp, zone: WardZone) -> u32 {
+pub(super) fn quarter_of_day(at: Timestamp, zone: WardZone) -> usize {
     use chrono::Timelike;
-    zone.local(at).hour() / 6
+    usize::try_from(zone.local(at).hour() / 6).unwrap_or(0)
 }
 
 impl Usual {
@@ -103,5 +169,26 @@ impl Usual {
     #[must_use]
     pub const fn is_outside(&self, value: i32) -> bool {
         value < self.low || value > self.high
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use proptest::prelude::*;
+
+    use super::*;
+    use crate::clinical::trend::{mad, median};
+
+    proptest! {
+        /// The quick estimators are the plain ones, which agree with SciPy.
+        #[test]
+        fn sorted_estimators_are_the_plain_ones(values in proptest::collection::vec(0_i32..450, 0..60)) {
+            let plain: Vec<f64> = values.iter().map(|value| f64::from(*value)).collect();
+            let mut sorted = Vec::new();
+            values.iter().for_each(|value| insert(&mut sorted, *value));
+            let half = |twice: Option<i32>| twice.map(|twice| f64::from(twice) / 2.0);
+            prop_assert_eq!(half(twice_median(&sorted)), median(&plain));
+            prop_assert_eq!(half(twice_mad(&sorted)), mad(&plain));
+        }
     }
 }
