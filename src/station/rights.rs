@@ -1,0 +1,105 @@
+//! Who may write what: one table.
+
+use crate::record::kind::Kind;
+use crate::record::role::Role;
+
+/// What each role may write. A letter grants: Assistant, registered Nurse, Ward sister,
+/// visiting Clinician, Governance, Keeper.
+const TABLE: &[(Kind, &str)] = &[
+    //                       ANWCGK
+    (Kind::WardOpened, /*      */ "-----K"),
+    (Kind::StaffEnrolled, /*   */ "-----K"),
+    (Kind::StaffChanged, /*    */ "-----K"),
+    (Kind::PolicyChanged, /*   */ "--W---"),
+    (Kind::Access, /*          */ "ANWCGK"),
+    (Kind::DamageAccepted, /*  */ "-----K"),
+    (Kind::Amendment, /*       */ "ANWC--"),
+    (Kind::Admission, /*       */ "-NW---"),
+    (Kind::EpisodeChange, /*   */ "-NWC--"),
+    (Kind::Discharge, /*       */ "-NWC--"),
+    (Kind::Consent, /*         */ "ANWC--"),
+    (Kind::Allocation, /*      */ "-NW---"),
+    (Kind::Contact, /*         */ "ANWC--"),
+    (Kind::Note, /*            */ "ANWC--"),
+    (Kind::Observation, /*     */ "ANWC--"),
+    (Kind::Alert, /*           */ "ANWC--"),
+    (Kind::AlertStep, /*       */ "ANWC--"),
+    (Kind::Escalation, /*      */ "ANWC--"),
+    (Kind::EscalationStep, /*  */ "-NWC--"),
+    (Kind::Wound, /*           */ "-NWC--"),
+    (Kind::Dressing, /*        */ "ANWC--"),
+    (Kind::Task, /*            */ "ANWC--"),
+    (Kind::TaskStep, /*        */ "ANWC--"),
+    (Kind::Sample, /*          */ "ANWC--"),
+    (Kind::SampleStep, /*      */ "ANWC--"),
+    (Kind::LabResult, /*       */ "-NWC--"),
+    (Kind::ResultReview, /*    */ "-NWC--"),
+    (Kind::Supply, /*          */ "ANWC--"),
+    (Kind::SupplyStep, /*      */ "ANWC--"),
+    (Kind::Dose, /*            */ "ANWC--"),
+    (Kind::BodyLine, /*        */ "-NWC--"),
+    (Kind::LineCare, /*        */ "-NWC--"),
+    (Kind::Kit, /*             */ "ANWC--"),
+    (Kind::KitStep, /*         */ "ANWC--"),
+    (Kind::Shift, /*           */ "-NW---"),
+    (Kind::Handover, /*        */ "-NW---"),
+    (Kind::HandoverStep, /*    */ "ANW---"),
+];
+
+const LETTERS: [(Role, char); 6] = [
+    (Role::Assistant, 'A'),
+    (Role::Nurse, 'N'),
+    (Role::Sister, 'W'),
+    (Role::Clinician, 'C'),
+    (Role::Governance, 'G'),
+    (Role::Keeper, 'K'),
+];
+
+/// Whether a role may write entries of a kind.
+#[must_use]
+pub fn may_write(role: Role, kind: Kind) -> bool {
+    let letter = LETTERS.iter().find(|(known, _)| *known == role).map(|(_, letter)| *letter);
+    let row = TABLE.iter().find(|(known, _)| *known == kind).map(|(_, row)| *row);
+    matches!((letter, row), (Some(letter), Some(row)) if row.contains(letter))
+}
+
+/// The roles that may write entries of a kind.
+#[must_use]
+pub fn writers(kind: Kind) -> Vec<Role> {
+    Role::ALL.iter().copied().filter(|role| may_write(*role, kind)).collect()
+}
+
+/// May amend entries that somebody else wrote.
+#[must_use]
+pub const fn may_amend_others(role: Role) -> bool {
+    matches!(role, Role::Sister)
+}
+
+/// May read key-safe codes: roles that visit.
+#[must_use]
+pub const fn may_read_key_safes(role: Role) -> bool {
+    matches!(role, Role::Assistant | Role::Nurse | Role::Sister | Role::Clinician)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_kind_has_one_row_and_at_least_one_writer() {
+        for kind in Kind::ALL {
+            let rows = TABLE.iter().filter(|(known, _)| known == kind).count();
+            assert_eq!(rows, 1, "{} has {rows} rows", kind.name());
+            assert!(!writers(*kind).is_empty(), "nobody may write {}", kind.name());
+        }
+        assert!(TABLE.iter().all(|(_, row)| row.len() == LETTERS.len()));
+    }
+
+    #[test]
+    fn governance_and_keeper_write_nothing_clinical() {
+        for kind in Kind::ALL.iter().filter(|kind| kind.code() >= 10) {
+            assert!(!may_write(Role::Governance, *kind), "{}", kind.name());
+            assert!(!may_write(Role::Keeper, *kind), "{}", kind.name());
+        }
+    }
+}
