@@ -33,6 +33,7 @@ pub mod verify;
 mod walk;
 mod writer;
 
+pub use disk::{read_small_file, replace_small_file};
 pub use chain::{Head, SIGNATURE_DOMAIN, genesis};
 pub use file_store::{FileStore, SEGMENT_BYTES, WriteOptions};
 pub use frame::{

@@ -129,3 +129,26 @@ pub(super) fn is_read_only(error: &io::Error) -> bool {
         io::ErrorKind::ReadOnlyFilesystem | io::ErrorKind::PermissionDenied
     )
 }
+
+/// Reads a whole small file from the real disk.
+///
+/// # Errors
+/// Whatever the system says; `InvalidData` if it has more than `bytes_max` bytes.
+pub fn read_small_file(path: &Path, bytes_max: usize) -> io::Result<Vec<u8>> {
+    let bytes = RealDisk.read(path, 0, bytes_max + 1)?;
+    if bytes.len() > bytes_max {
+        return Err(io::Error::from(io::ErrorKind::InvalidData));
+    }
+    Ok(bytes)
+}
+
+/// Writes a small file on the real disk so that after a crash either the old or the new
+/// contents are there; makes its folder if need be.
+///
+/// # Errors
+/// Whatever the system says.
+pub fn replace_small_file(path: &Path, contents: &[u8]) -> io::Result<()> {
+    let building = path.with_extension("building");
+    RealDisk.create_dir(&parent(path))?;
+    replace_file(&RealDisk, &building, path, contents)
+}

@@ -43,6 +43,12 @@ macro_rules! kinds {
         #[serde(untagged)]
         pub enum Body { $(#[doc = $help] $kind($ty)),+ }
 
+        $(impl From<$ty> for Body {
+            fn from(fields: $ty) -> Body {
+                Body::$kind(fields)
+            }
+        })+
+
         impl Kind {
             /// Every kind, by number.
             pub const ALL: &'static [Kind] = &[$(Kind::$kind),+];

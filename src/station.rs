@@ -1,0 +1,319 @@
+//! The station: the only way to write, and the way to every view.
+//!
+//! One act goes through `authorise -> validate -> decide -> append -> project -> notify`,
+//! each step in its own file, and the types keep the order: a [`Draft`] is not a validated
+//! request, and only an authorised one can be appended.
+//!
+//! A station is one process's view of a journal folder. It reads freely and opens the
+//! journal for writing only for the length of one act, so that several people at several
+//! terminals share a ward. Each act is decided under the writer's lock, on the newest state:
+//! two nurses taking one alert at the same moment cannot both succeed.
+
+mod authorise;
+pub mod clock;
+mod decide;
+mod effects;
+mod handing;
+pub mod judge;
+pub mod keys;
+mod outcome;
+pub mod rights;
+mod setup;
+mod submit;
+mod suggest;
+mod validate;
+
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::journal::{
+    FileReader, Head, Layout, OpenError, ReadError, ReadJournal, Refreshed, Signer,
+};
+use crate::record::entry::Entry;
+use crate::record::field::{ReadContext, ShowContext};
+use crate::record::ids::{EntryId, PersonKey, Seq};
+use crate::record::person::Handle;
+use crate::record::role::Role;
+use crate::record::time::{Timestamp, WardZone};
+use crate::ward::{EntrySource, Read, Ward};
+use clock::{Clock, StoryClock, SystemClock};
+
+pub use outcome::{Offer, Receipt, SubmitError};
+pub use setup::{InitRequest, StaffRequest};
+pub use handing::{HandoverRequest, HandoverState};
+
+/// A person at work: unlocked, with the role the journal gives them.
+#[derive(Clone)]
+pub struct Actor {
+    /// Who.
+    pub handle: Handle,
+    /// Full name.
+    pub name: String,
+    /// Role in the journal at the moment of unlocking; every act checks it again.
+    pub role: Role,
+    signer: Arc<dyn Signer>,
+}
+
+impl Actor {
+    fn new(unlocked: keys::Unlocked, name: String, role: Role) -> Actor {
+        Actor { handle: unlocked.handle, name, role, signer: unlocked.signer }
+    }
+
+    /// The public key their entries are checked against.
+    #[must_use]
+    pub fn key(&self) -> PersonKey {
+        self.signer.public()
+    }
+}
+
+/// What can go wrong around an act.
+#[derive(Debug, thiserror::Error)]
+pub enum StationError {
+    /// The act itself.
+    #[error(transparent)]
+    Submit(#[from] SubmitError),
+    /// The journal folder.
+    #[error(transparent)]
+    Open(#[from] OpenError),
+    /// Reading the journal.
+    #[error(transparent)]
+    Read(#[from] ReadError),
+    /// A key.
+    #[error(transparent)]
+    Unlock(#[from] keys::UnlockError),
+    /// The journal has no readable first entry, so nothing says which ward it is.
+    #[error("the journal's first entry cannot be read, so nothing says which ward this is; `handfast verify` shows what is wrong")]
+    NoWard,
+    /// The person is not on the staff.
+    #[error("{0} is not on the staff of this ward; the staff are: {1}")]
+    NotStaff(Handle, String),
+    /// The person is suspended.
+    #[error("{0} is suspended; ask the keeper")]
+    Suspended(Handle),
+}
+
+/// One process's view of a journal.
+pub struct Station {
+    reader: Arc<FileReader>,
+    clock: Arc<dyn Clock>,
+    ward: Ward,
+    /// Newest entry folded into `ward`.
+    folded: Head,
+    /// What could not be read on the way, in the order met.
+    unreadable: Vec<ReadError>,
+}
+
+impl Station {
+    /// Opens a journal for reading and for acts. A teaching journal gets the story's clock.
+    ///
+    /// # Errors
+    /// When there is no journal, or it cannot be read.
+    pub fn open(dir: &Path) -> Result<Station, StationError> {
+        let mut station = Station::open_with(dir, Arc::new(SystemClock))?;
+        if station.ward.opened().is_none() {
+            return Err(StationError::NoWard);
+        }
+        if station.is_teaching() {
+            station.clock = Arc::new(StoryClock::from(station.ward.newest_recorded_at()));
+        }
+        Ok(station)
+    }
+
+    /// The same with a given clock.
+    ///
+    /// # Errors
+    /// As [`Station::open`].
+    pub fn open_with(dir: &Path, clock: Arc<dyn Clock>) -> Result<Station, StationError> {
+        let reader = Arc::new(FileReader::open(dir)?);
+        let folded = Head::empty(reader.journal());
+        let mut station =
+            Station { reader, clock, ward: Ward::new(), folded, unreadable: Vec::new() };
+        station.catch_up();
+        Ok(station)
+    }
+
+    /// Folds what is in the journal and not yet in the ward.
+    fn catch_up(&mut self) -> Vec<Entry> {
+        let mut fresh = Vec::new();
+        let head = self.reader.head();
+        if head == self.folded {
+            return fresh;
+        }
+        let source = Source(Arc::clone(&self.reader));
+        for item in self.reader.read_from(self.folded.seq.next()) {
+            match item {
+                Ok(frame) => match Read::from_frame(&frame) {
+                    Read::Entry(entry) => {
+                        self.ward.apply(&entry, &source);
+                        fresh.push(*entry);
+                    }
+                    Read::Unreadable(unreadable) => self.ward.apply_unreadable(&unreadable),
+                },
+                Err(error) => self.unreadable.push(error),
+            }
+        }
+        self.folded = head;
+        fresh
+    }
+
+    /// Takes in what other processes have appended; returns it.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn refresh(&mut self) -> Result<Vec<Entry>, ReadError> {
+        match self.reader.refresh()? {
+            Refreshed::Unchanged => Ok(Vec::new()),
+            Refreshed::Grew { .. } => Ok(self.catch_up()),
+            Refreshed::WentBack { .. } => {
+                self.ward = Ward::new();
+                self.folded = Head::empty(self.reader.journal());
+                self.unreadable.clear();
+                self.catch_up();
+                Ok(Vec::new())
+            }
+        }
+    }
+
+    /// The ward as it stands.
+    #[must_use]
+    pub fn ward(&self) -> &Ward {
+        &self.ward
+    }
+
+    /// The ward as it was then known: nothing recorded after that moment is in it.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn ward_as_of(&self, moment: Timestamp) -> Result<Ward, ReadError> {
+        self.fold_while(|_, recorded_at| recorded_at <= moment)
+    }
+
+    /// The ward as it stood right after one entry.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn ward_at(&self, seq: Seq) -> Result<Ward, ReadError> {
+        self.fold_while(|at, _| at <= seq)
+    }
+
+    fn fold_while(&self, keep: impl Fn(Seq, Timestamp) -> bool) -> Result<Ward, ReadError> {
+        let source = Source(Arc::clone(&self.reader));
+        let mut ward = Ward::new();
+        for item in self.reader.read_from(Seq(1)) {
+            let Ok(frame) = item else { continue };
+            if !keep(frame.seq(), frame.header().recorded_at) {
+                break;
+            }
+            match Read::from_frame(&frame) {
+                Read::Entry(entry) => ward.apply(&entry, &source),
+                Read::Unreadable(unreadable) => ward.apply_unreadable(&unreadable),
+            }
+        }
+        Ok(ward)
+    }
+
+    /// One entry.
+    ///
+    /// # Errors
+    /// When it is missing, damaged, or written by a newer program.
+    pub fn entry(&self, seq: Seq) -> Result<Read, ReadError> {
+        self.reader.read(seq).map(|frame| Read::from_frame(&frame))
+    }
+
+    /// Several entries, in the order asked for; what cannot be read comes as its error.
+    pub fn entries(&self, seqs: impl IntoIterator<Item = Seq>) -> Vec<Result<Read, ReadError>> {
+        seqs.into_iter().map(|seq| self.entry(seq)).collect()
+    }
+
+    /// Where an entry with this id is, if it was recorded.
+    ///
+    /// # Errors
+    /// When the journal cannot be read.
+    pub fn find(&self, id: EntryId) -> Result<Option<Seq>, ReadError> {
+        self.reader.find(id)
+    }
+
+    /// What could not be read when the ward was drawn: shown with every view.
+    #[must_use]
+    pub fn unreadable(&self) -> &[ReadError] {
+        &self.unreadable
+    }
+
+    /// Newest entry in the ward as it stands.
+    #[must_use]
+    pub fn head(&self) -> Head {
+        self.folded
+    }
+
+    /// The moment it is on the ward.
+    #[must_use]
+    pub fn now(&self) -> Timestamp {
+        self.clock.now()
+    }
+
+    /// The ward's clock.
+    #[must_use]
+    pub fn zone(&self) -> WardZone {
+        self.ward.zone()
+    }
+
+    /// Invented patients only.
+    #[must_use]
+    pub fn is_teaching(&self) -> bool {
+        self.ward.opened().is_some_and(|opened| opened.teaching)
+    }
+
+    /// The journal folder.
+    #[must_use]
+    pub fn layout(&self) -> &Layout {
+        self.reader.layout()
+    }
+
+    /// What reading a typed field needs.
+    #[must_use]
+    pub fn read_context(&self) -> ReadContext {
+        ReadContext { now: self.now(), zone: self.zone() }
+    }
+
+    /// What showing a field needs; key safes are shown to roles that visit.
+    #[must_use]
+    pub fn show_context(&self, reader: Option<Role>) -> ShowContext {
+        ShowContext { zone: self.zone(), secrets: reader.is_some_and(rights::may_read_key_safes) }
+    }
+
+    /// Unlocks somebody's key and makes sure that the journal knows them by it.
+    ///
+    /// # Errors
+    /// Wrong secret, not on the staff, or suspended.
+    pub fn unlock(&mut self, handle: &Handle, secret: &str) -> Result<Actor, StationError> {
+        self.refresh()?;
+        let Some(staff) = self.ward.staff(handle) else {
+            return Err(StationError::NotStaff(handle.clone(), self.handles()));
+        };
+        if staff.is_suspended() {
+            return Err(StationError::Suspended(handle.clone()));
+        }
+        let (name, role) = (staff.name.clone(), staff.role);
+        // Tries are counted on the computer's clock, also where a story's clock runs.
+        let unlocked = keys::unlock(self.reader.layout(), handle, secret, SystemClock.now())?;
+        Ok(Actor::new(unlocked, name, role))
+    }
+
+    /// Everybody's handle, for messages.
+    fn handles(&self) -> String {
+        let handles: Vec<&str> = self.ward.roster().map(|staff| staff.handle.as_str()).collect();
+        if handles.is_empty() { "nobody yet".to_owned() } else { handles.join(", ") }
+    }
+}
+
+/// Reads single entries for the fold, which needs earlier ones when something is amended.
+struct Source(Arc<FileReader>);
+
+impl EntrySource for Source {
+    fn entry(&self, seq: Seq) -> Option<Entry> {
+        match Read::from_frame(&self.0.read(seq).ok()?) {
+            Read::Entry(entry) => Some(*entry),
+            Read::Unreadable(_) => None,
+        }
+    }
+}

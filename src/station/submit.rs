@@ -1,0 +1,220 @@
+//! One act from draft to receipt.
+
+use super::authorise::Authorised;
+use super::outcome::{Receipt, SubmitError};
+use super::validate::Validated;
+use super::{Actor, Station};
+use crate::journal::{
+    AppendError, Appended, FileStore, NewEntry, OpenError, ReadJournal, Store, WriteOptions,
+};
+use crate::record::codec;
+use crate::record::draft::Draft;
+use crate::record::envelope::Envelope;
+use crate::record::ids::{EntryId, Pseudonym, Seq};
+use crate::record::kind::{Body, Kind};
+
+/// An entry that may be appended: validated, authorised and decided. There is no other way
+/// to the journal's writer than through this.
+pub(super) struct Decided {
+    authorised: Authorised,
+    patient: Option<Pseudonym>,
+    body: Body,
+    occurred_at: Option<crate::record::time::Timestamp>,
+    approximate: bool,
+    episode: Option<Seq>,
+    late_reason: Option<String>,
+    related: Vec<Seq>,
+    confirmed: Vec<String>,
+}
+
+impl Decided {
+    /// From a validated request.
+    pub(super) fn new(validated: Validated, authorised: Authorised, body: Body) -> Decided {
+        Decided {
+            authorised,
+            patient: validated.patient,
+            body,
+            occurred_at: Some(validated.occurred_at),
+            approximate: validated.approximate,
+            episode: validated.episode,
+            late_reason: validated.late_reason,
+            related: validated.related,
+            confirmed: validated.confirmed,
+        }
+    }
+
+    /// About the ward, happening as it is written.
+    fn about_ward(authorised: Authorised, body: Body) -> Decided {
+        Decided {
+            authorised,
+            patient: None,
+            body,
+            occurred_at: None,
+            approximate: false,
+            episode: None,
+            late_reason: None,
+            related: Vec::new(),
+            confirmed: Vec::new(),
+        }
+    }
+
+    /// The same about a patient.
+    pub(super) fn about(mut self, patient: Option<Pseudonym>, episode: Option<Seq>) -> Decided {
+        self.patient = patient;
+        self.episode = episode;
+        self
+    }
+}
+
+impl Station {
+    /// Records what a person typed, or says why not. Nothing is recorded on an error, except
+    /// where the error says that it is not known.
+    ///
+    /// # Errors
+    /// See [`SubmitError`].
+    pub fn submit(&mut self, actor: &Actor, draft: &Draft) -> Result<Receipt, SubmitError> {
+        let writer = self.open_writer(actor)?;
+        let decided = self.decide(actor, draft)?;
+        self.append(actor, &writer, decided)
+    }
+
+    /// Checks a draft as [`Station::submit`] would, and records nothing.
+    ///
+    /// # Errors
+    /// What `submit` would refuse, as far as it can be told without the writer's lock.
+    pub fn rehearse(&self, actor: &Actor, draft: &Draft) -> Result<(), SubmitError> {
+        self.decide(actor, draft).map(|_| ())
+    }
+
+    /// The first entry of a journal, when there is no ward yet to check anything against.
+    pub(super) fn submit_unchecked(
+        &mut self,
+        actor: &Actor,
+        draft: &Draft,
+    ) -> Result<Receipt, SubmitError> {
+        let read = draft.read(&self.read_context()).map_err(SubmitError::Refused)?;
+        self.append_body(actor, read.body)
+    }
+
+    /// Appends what the program itself makes: enrolments, access, handovers. The caller has
+    /// checked rights; while the ward has no staff, the first keeper may.
+    pub(super) fn append_body(&mut self, actor: &Actor, body: Body) -> Result<Receipt, SubmitError> {
+        self.append_about(actor, body, None, None)
+    }
+
+    /// The same about a patient.
+    pub(super) fn append_about(
+        &mut self,
+        actor: &Actor,
+        body: Body,
+        patient: Option<Pseudonym>,
+        episode: Option<Seq>,
+    ) -> Result<Receipt, SubmitError> {
+        let writer = self.open_writer(actor)?;
+        let is_founding = self.ward().roster().next().is_none();
+        let authorised = match self.authorise(actor, body.kind()) {
+            Err(_) if is_founding => Authorised { role: actor.role },
+            other => other?,
+        };
+        let decided = Decided::about_ward(authorised, body).about(patient, episode);
+        self.append(actor, &writer, decided)
+    }
+
+    /// Takes the writer's lock and brings the ward up to date under it.
+    fn open_writer(&mut self, actor: &Actor) -> Result<FileStore, SubmitError> {
+        let mut options = WriteOptions::new(actor.name.clone(), self.now());
+        options.expected_at_least = Some(self.head());
+        let (writer, _) = FileStore::open_writer(self.layout().root(), &options)?;
+        self.refresh()?;
+        Ok(writer)
+    }
+
+    pub(super) fn append(
+        &mut self,
+        actor: &Actor,
+        writer: &FileStore,
+        decided: Decided,
+    ) -> Result<Receipt, SubmitError> {
+        let now = self.now();
+        let kind = decided.body.kind();
+        let patient = decided.patient;
+        let envelope = Envelope {
+            occurred_at: decided.occurred_at.unwrap_or(now).min(now),
+            approximate: decided.approximate,
+            role: decided.authorised.role,
+            episode: decided.episode,
+            late_reason: decided.late_reason,
+            related: decided.related,
+            confirmed: decided.confirmed,
+        };
+        let payload = codec::encode(&envelope, &decided.body)?;
+        debug_assert!(
+            codec::decode(kind.code(), kind.version(), codec::ENCODING, &payload)
+                .is_ok_and(|(_, body)| body == decided.body),
+            "what was encoded reads back as itself"
+        );
+        let entry = NewEntry {
+            id: self.entropy().entry_id().map_err(|_| SubmitError::Random)?,
+            recorded_at: now,
+            kind: kind.code(),
+            kind_version: kind.version(),
+            patient: patient.unwrap_or(Pseudonym::ZERO),
+            encoding: codec::ENCODING,
+            payload,
+            signer: actor.signer.clone(),
+        };
+        let id = entry.id;
+        let before = self.ward().clone_for_effects(patient);
+        let appended = match writer.append(vec![entry], None) {
+            Ok(appended) => appended,
+            Err(AppendError::NotKnown { cause, .. }) => return Err(SubmitError::NotKnown { id, cause }),
+            Err(error) => return Err(SubmitError::Append(error)),
+        };
+        let appended = appended.first().copied().ok_or_else(|| SubmitError::NotKnown {
+            id,
+            cause: "the writer did not answer for it".to_owned(),
+        })?;
+        self.refresh()?;
+        Ok(self.receipt(kind, patient, appended, before))
+    }
+
+    fn receipt(
+        &self,
+        kind: Kind,
+        patient: Option<Pseudonym>,
+        appended: Appended,
+        before: super::effects::Before,
+    ) -> Receipt {
+        Receipt {
+            seq: appended.seq,
+            hash: appended.hash,
+            recorded_at: appended.recorded_at,
+            kind,
+            patient,
+            changed: super::effects::changes(self, before, patient, appended.seq),
+            offers: super::suggest::offers(self, kind, patient, appended.seq),
+        }
+    }
+
+    /// Whether an entry whose outcome was not known stands. Opening the journal for writing
+    /// puts whatever survived under a fresh flush, so the answer is final.
+    ///
+    /// # Errors
+    /// When the journal still cannot be opened for writing: then it is still not known.
+    pub fn settle(&mut self, actor_name: &str, id: EntryId) -> Result<Option<Seq>, SubmitError> {
+        let options = WriteOptions::new(actor_name, self.now());
+        let (writer, _) = FileStore::open_writer(self.layout().root(), &options)?;
+        let found = writer.find(id)?;
+        drop(writer);
+        self.refresh()?;
+        Ok(found)
+    }
+
+    /// Whether entries could be written now, without writing any.
+    ///
+    /// # Errors
+    /// Why not: busy, read-only, full, damaged.
+    pub fn check_writable(&self, who: &str) -> Result<(), OpenError> {
+        FileStore::open_writer(self.layout().root(), &WriteOptions::new(who, self.now())).map(|_| ())
+    }
+}

@@ -1,0 +1,265 @@
+//! Step 2: does the ward's state allow it? Patients, references, people, lateness.
+
+use super::Station;
+use super::outcome::SubmitError;
+use crate::record::draft::{Draft, ReadDraft};
+use crate::record::field::{Shape, ShowContext};
+use crate::record::ids::{Pseudonym, Seq};
+use crate::record::kind::{Body, Kind, Subject};
+use crate::record::person::Handle;
+use crate::record::problem::{Refusal, Unusual};
+use crate::record::time::{Span, Timestamp};
+use crate::ward::{Found, Read};
+
+/// A request whose fields, patient, references and people are all in order.
+pub(super) struct Validated {
+    pub patient: Option<Pseudonym>,
+    pub occurred_at: Timestamp,
+    pub approximate: bool,
+    pub episode: Option<Seq>,
+    pub late_reason: Option<String>,
+    pub related: Vec<Seq>,
+    pub confirmed: Vec<String>,
+}
+
+/// Fields that must name an entry of one ledger, and what that ledger is called.
+const LEDGERS: &[(&str, &str)] = &[
+    ("alert", "an alert"),
+    ("answers", "an alert"),
+    ("escalation", "an escalation"),
+    ("task", "a task"),
+    ("sample", "a sample"),
+    ("result", "a result"),
+    ("supply", "a supply"),
+    ("line", "a line or device"),
+    ("kit", "issued kit"),
+    ("handover", "a handover"),
+    ("shift", "a shift"),
+];
+
+/// Kinds that may still be written about a patient who has left the ward: loose ends.
+const AFTER_DISCHARGE: &[Kind] = &[
+    Kind::Access,
+    Kind::Amendment,
+    Kind::Admission,
+    Kind::AlertStep,
+    Kind::EscalationStep,
+    Kind::TaskStep,
+    Kind::SampleStep,
+    Kind::LabResult,
+    Kind::ResultReview,
+    Kind::SupplyStep,
+    Kind::KitStep,
+    Kind::LineCare,
+];
+
+impl Station {
+    /// A step names its alert, task or supply; the patient follows from it.
+    pub(super) fn with_patient_of_target(&self, draft: &Draft) -> Draft {
+        let mut draft = draft.clone();
+        if draft.patient.is_some() {
+            return draft;
+        }
+        let kind = Kind::from_name(&draft.kind);
+        let wants_patient = kind.is_some_and(|kind| kind.subject() != Subject::Ward);
+        let target = LEDGERS.iter().find_map(|(name, _)| draft.get(name));
+        if let (true, Some(Ok(seq))) = (wants_patient, target.map(str::parse::<Seq>)) {
+            if let Some(patient) = self.patient_of(seq) {
+                draft.patient = Some(patient.to_string());
+            }
+        }
+        draft
+    }
+
+    /// Which patient an entry is about.
+    #[must_use]
+    pub fn patient_of(&self, seq: Seq) -> Option<Pseudonym> {
+        match self.entry(seq).ok()? {
+            Read::Entry(entry) => entry.patient,
+            Read::Unreadable(unreadable) => unreadable.patient,
+        }
+    }
+
+    /// Everything that can be said against a request, at once.
+    pub(super) fn validate(&self, read: &ReadDraft) -> Result<Validated, SubmitError> {
+        let kind = read.body.kind();
+        let mut refusals = Vec::new();
+        let patient = self.validate_patient(kind, read, &mut refusals)?;
+        self.validate_references(&read.body, patient, &mut refusals);
+        for seq in &read.related {
+            self.validate_exists("related", *seq, &mut refusals);
+        }
+        self.validate_people(&read.body, &mut refusals);
+        if !refusals.is_empty() {
+            return Err(SubmitError::Refused(refusals));
+        }
+        let mut unusual = read.unusual.clone();
+        self.ask_if_late(read, &mut unusual);
+        if !unusual.is_empty() && !read.confirmed {
+            return Err(SubmitError::Confirm(unusual));
+        }
+        Ok(Validated {
+            patient,
+            occurred_at: read.occurred_at,
+            approximate: read.approximate,
+            episode: patient.and_then(|patient| self.ward().patient(patient)?.episode_seq()),
+            late_reason: read.late_reason.clone(),
+            related: read.related.clone(),
+            confirmed: unusual.into_iter().map(|unusual| unusual.field).collect(),
+        })
+    }
+
+    fn validate_patient(
+        &self,
+        kind: Kind,
+        read: &ReadDraft,
+        refusals: &mut Vec<Refusal>,
+    ) -> Result<Option<Pseudonym>, SubmitError> {
+        let Some(text) = read.patient.as_deref() else { return Ok(None) };
+        if kind == Kind::Admission {
+            return Ok(None);
+        }
+        let patient = self.resolve_patient(text)?;
+        if let Some(known) = self.ward().patient(patient)
+            && let Some(left) = known.left_at()
+            && !AFTER_DISCHARGE.contains(&kind)
+            && read.occurred_at >= left
+        {
+            let what = format!(
+                "{} left the ward on {}",
+                known.name_line(),
+                self.zone().day_date_time(left)
+            );
+            let accepted = "a late entry with an earlier `at`, or a new admission";
+            refusals.push(Refusal::field("patient", what, accepted));
+        }
+        Ok(Some(patient))
+    }
+
+    /// The one patient a text names.
+    ///
+    /// # Errors
+    /// Nobody, or several: the refusal says whom it could mean.
+    pub fn resolve_patient(&self, text: &str) -> Result<Pseudonym, SubmitError> {
+        if let Ok(pseudonym) = text.parse::<Pseudonym>()
+            && self.ward().patient(pseudonym).is_some()
+        {
+            return Ok(pseudonym);
+        }
+        let names = |found: &[Pseudonym]| {
+            let named = found.iter().filter_map(|one| self.ward().patient(*one));
+            named.map(|one| one.name_line()).collect::<Vec<_>>().join("; ")
+        };
+        match self.ward().find_patient(text) {
+            Found::One(patient) => Ok(patient),
+            Found::Many(found) => {
+                let what = format!("\"{text}\" could be {} patients", found.len());
+                let accepted = format!("more of the name, the slot or the number of one of: {}", names(&found));
+                Err(SubmitError::refuse_field("patient", what, accepted))
+            }
+            Found::None { near } => {
+                let what = format!("no patient on this ward is called \"{text}\"");
+                let accepted = if near.is_empty() {
+                    "a name, a slot such as T07, or an NHS number".to_owned()
+                } else {
+                    format!("perhaps: {}", names(&near))
+                };
+                Err(SubmitError::refuse_field("patient", what, accepted))
+            }
+        }
+    }
+
+    fn validate_references(
+        &self,
+        body: &Body,
+        patient: Option<Pseudonym>,
+        refusals: &mut Vec<Refusal>,
+    ) {
+        for (name, seq) in self.references(body) {
+            if !self.validate_exists(&name, seq, refusals) {
+                continue;
+            }
+            let Some((_, what)) = LEDGERS.iter().find(|(known, _)| *known == name) else { continue };
+            if !self.ward().is_in_ledger(&name, seq) {
+                let found = self.entry_title(seq);
+                refusals.push(Refusal::field(
+                    &name,
+                    format!("{seq} is {found}, not {what} that stands"),
+                    self.ward().ledger_examples(&name, patient),
+                ));
+            } else if let (Some(mine), Some(theirs)) = (patient, self.patient_of(seq))
+                && mine != theirs
+            {
+                let whose = self.ward().patient(theirs).map(|p| p.name_line()).unwrap_or_default();
+                refusals.push(Refusal::field(
+                    &name,
+                    format!("{seq} belongs to {whose}, not to this patient"),
+                    self.ward().ledger_examples(&name, patient),
+                ));
+            }
+        }
+    }
+
+    /// Fields of a body that name entries.
+    fn references(&self, body: &Body) -> Vec<(String, Seq)> {
+        let cx = ShowContext { zone: self.zone(), secrets: false };
+        let specs = body.kind().specs();
+        let is_entry =
+            |name: &str| specs.iter().any(|spec| spec.name == name && spec.shape == Shape::Entry);
+        let typed = body.typed(&cx).into_iter().filter(|(name, _)| is_entry(name));
+        typed.filter_map(|(name, text)| Some((name, text.parse().ok()?))).collect()
+    }
+
+    fn validate_exists(&self, name: &str, seq: Seq, refusals: &mut Vec<Refusal>) -> bool {
+        let exists = seq <= self.head().seq;
+        if !exists {
+            let newest = self.head().seq;
+            let what = format!("there is no entry {seq}");
+            refusals.push(Refusal::field(name, what, format!("a number up to {newest}")));
+        }
+        exists
+    }
+
+    fn entry_title(&self, seq: Seq) -> String {
+        match self.entry(seq) {
+            Ok(Read::Entry(entry)) => format!("\"{}\"", entry.kind().title()),
+            Ok(Read::Unreadable(_)) => "written by a newer program".to_owned(),
+            Err(error) => error.to_string(),
+        }
+    }
+
+    fn validate_people(&self, body: &Body, refusals: &mut Vec<Refusal>) {
+        let cx = ShowContext { zone: self.zone(), secrets: false };
+        let specs = body.kind().specs();
+        for (name, text) in body.typed(&cx) {
+            let person = specs.iter().any(|spec| spec.name == name && spec.shape == Shape::Person);
+            if !person {
+                continue;
+            }
+            for handle in text.split(';').filter_map(Handle::parse) {
+                let known = self.ward().staff(&handle).is_some_and(|staff| !staff.is_suspended());
+                if !known {
+                    let what = format!("{handle} is not on the staff");
+                    let roster: Vec<&str> =
+                        self.ward().roster().map(|staff| staff.handle.as_str()).collect();
+                    refusals.push(Refusal::field(&name, what, roster.join(", ")));
+                }
+            }
+        }
+    }
+
+    fn ask_if_late(&self, read: &ReadDraft, unusual: &mut Vec<Unusual>) {
+        let delay = self.now().since(read.occurred_at);
+        let limit = Span::minutes(self.ward().policy().late_entry_minutes());
+        let is_ward_opening = matches!(read.body, Body::WardOpened(_));
+        if delay > limit && read.late_reason.is_none() && !is_ward_opening {
+            unusual.push(Unusual {
+                field: "late_reason".to_owned(),
+                what: format!(
+                    "this is written {} after it happened, and no reason is given",
+                    delay.spoken()
+                ),
+            });
+        }
+    }
+}
