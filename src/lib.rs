@@ -7,3 +7,4 @@ pub mod journal;
 pub mod record;
 pub mod shorthand;
 pub mod view;
+pub mod ward;

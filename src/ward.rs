@@ -1,0 +1,414 @@
+//! Projections: folds over the journal's entries into what the ward looks like.
+//!
+//! The fold is deterministic: the same entries give the same ward on every machine. It reads
+//! no clock; whatever depends on the moment takes it as an argument. "As of" is a fold over
+//! fewer entries. An amendment draws its patient anew from the entries that still stand.
+
+pub mod alerts;
+pub mod caseload;
+pub mod due;
+pub mod escalations;
+mod fold;
+pub mod held;
+pub mod log;
+pub mod observations;
+pub mod open;
+pub mod patient;
+pub mod policy;
+mod read;
+pub mod samples;
+pub mod shifts;
+pub mod staff;
+pub mod supplies;
+pub mod tasks;
+pub mod wounds;
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::record::entry::Entry;
+use crate::record::ids::{EntryHash, PersonKey, Pseudonym, Seq};
+use crate::record::kind::Body;
+use crate::record::kind::shift::Shift;
+use crate::record::kind::ward::Access;
+use crate::record::person::Handle;
+use crate::record::role::Role;
+use crate::record::time::{Timestamp, WardZone};
+
+pub use caseload::Found;
+pub use held::{Author, Held, Stamp};
+pub use log::{Log, LogLine, Standing};
+pub use patient::{Episode, Ledgers, Patient};
+pub use read::{Read, Unreadable};
+
+use policy::Policy;
+use shifts::{HandoverLife, HandoverStepHeld};
+use staff::{Roster, Staff};
+
+/// Where the fold gets earlier entries from when something is amended.
+pub trait EntrySource {
+    /// One entry, as written.
+    fn entry(&self, seq: Seq) -> Option<Entry>;
+}
+
+/// What the first entry says.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Opened {
+    /// The ward's name.
+    pub name: String,
+    /// The ward's clock.
+    pub zone: WardZone,
+    /// Invented patients only.
+    pub teaching: bool,
+}
+
+/// Somebody opened, printed or exported a record.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AccessHeld {
+    /// Who, when, what.
+    pub held: Held<Access>,
+    /// Whose record; none for the ward.
+    pub patient: Option<Pseudonym>,
+}
+
+/// What concerns the ward and no single patient, and can be amended.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+struct Common {
+    log: Log,
+    ledgers: Ledgers,
+    shifts: Vec<Held<Shift>>,
+    handovers: BTreeMap<Seq, HandoverLife>,
+}
+
+/// The ward, drawn from a journal's entries.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ward {
+    opened: Option<Opened>,
+    head: Option<(Seq, EntryHash)>,
+    newest_recorded_at: Timestamp,
+    roster: Roster,
+    policy: Policy,
+    common: Common,
+    patients: BTreeMap<Pseudonym, Patient>,
+    accesses: Vec<AccessHeld>,
+}
+
+impl Ward {
+    /// Before the first entry.
+    #[must_use]
+    pub fn new() -> Ward {
+        Ward::default()
+    }
+
+    /// Takes in the next entry of the journal.
+    pub fn apply(&mut self, entry: &Entry, source: &dyn EntrySource) {
+        self.head = Some((entry.seq, entry.hash));
+        self.newest_recorded_at = self.newest_recorded_at.max(entry.recorded_at);
+        self.apply_lasting(entry);
+        let stamp = Stamp::of(entry, self.author(&entry.author, entry.envelope.role));
+        let line = LogLine {
+            seq: entry.seq,
+            kind: entry.kind().code(),
+            occurred_at: entry.envelope.occurred_at,
+            recorded_at: entry.recorded_at,
+            author: stamp.author.clone(),
+            readable: true,
+        };
+        let log = self.log_mut(entry.patient);
+        log.push(line);
+        if log.amend(entry) {
+            match entry.patient {
+                Some(patient) => self.redraw_patient(patient, source),
+                None => self.redraw_common(source),
+            }
+            return;
+        }
+        self.take(entry, &stamp);
+    }
+
+    /// Takes in the next entry, which this program cannot read.
+    pub fn apply_unreadable(&mut self, unreadable: &Unreadable) {
+        self.newest_recorded_at = self.newest_recorded_at.max(unreadable.recorded_at);
+        let author = match self.roster.by_key(&unreadable.author) {
+            Some(staff) => Author::Staff(staff.handle.clone(), staff.role),
+            None => Author::Unknown(unreadable.author),
+        };
+        let line = LogLine {
+            seq: unreadable.seq,
+            kind: unreadable.kind,
+            occurred_at: unreadable.recorded_at,
+            recorded_at: unreadable.recorded_at,
+            author,
+            readable: false,
+        };
+        self.log_mut(unreadable.patient).push(line);
+    }
+
+    /// What no amendment undoes: the ward's name, its people, its policy, who looked at what.
+    fn apply_lasting(&mut self, entry: &Entry) {
+        match &entry.body {
+            Body::WardOpened(opened) if self.opened.is_none() => {
+                self.opened = Some(Opened {
+                    name: opened.name.0.clone(),
+                    zone: opened.zone.0.parse().unwrap_or(WardZone::UTC),
+                    teaching: opened.teaching,
+                });
+            }
+            Body::StaffEnrolled(enrolled) => self.roster.enrol(entry.seq, enrolled),
+            Body::StaffChanged(changed) => self.roster.change(entry.seq, changed),
+            Body::PolicyChanged(changed) => self.policy.change(changed),
+            Body::Access(access) => {
+                let stamp = Stamp::of(entry, self.author(&entry.author, entry.envelope.role));
+                let held = Held::new(stamp, access.clone());
+                self.accesses.push(AccessHeld {
+                    held,
+                    patient: entry.patient,
+                });
+            }
+            _ => {}
+        }
+    }
+
+    /// One effective entry into its patient, or into what is common.
+    fn take(&mut self, entry: &Entry, stamp: &Stamp) {
+        let zone = self.zone();
+        if let Body::HandoverStep(step) = &entry.body {
+            if let Some(life) = self.common.handovers.get_mut(&step.handover) {
+                let held = Held::new(stamp.clone(), step.clone());
+                life.steps.push(HandoverStepHeld {
+                    held,
+                    patient: entry.patient,
+                });
+            }
+            return;
+        }
+        match entry.patient {
+            Some(pseudonym) => {
+                let patient = self
+                    .patients
+                    .entry(pseudonym)
+                    .or_insert_with(|| Patient::new(pseudonym));
+                patient.take(stamp, &entry.body, zone);
+            }
+            None => self.common.take(stamp, &entry.body, zone),
+        }
+    }
+
+    fn redraw_patient(&mut self, pseudonym: Pseudonym, source: &dyn EntrySource) {
+        let Some(old) = self.patients.get(&pseudonym) else {
+            return;
+        };
+        let mut fresh = Patient::new(pseudonym);
+        // A wound's number is never used again, not even after its entry was withdrawn.
+        fresh.wound_numbers_used = old.wound_numbers_used;
+        fresh.log = old.log.clone();
+        let zone = self.zone();
+        for (entry, stamp) in self.standing_entries(&fresh.log, source) {
+            if !matches!(entry.body, Body::HandoverStep(_)) {
+                fresh.take(&stamp, &entry.body, zone);
+            }
+        }
+        self.patients.insert(pseudonym, fresh);
+    }
+
+    fn redraw_common(&mut self, source: &dyn EntrySource) {
+        let mut fresh = Common {
+            log: self.common.log.clone(),
+            ..Common::default()
+        };
+        let zone = self.zone();
+        for (entry, stamp) in self.standing_entries(&fresh.log, source) {
+            fresh.take(&stamp, &entry.body, zone);
+        }
+        // Steps of handovers may name a patient and then lie in that patient's log.
+        for (seq, life) in &mut fresh.handovers {
+            if let Some(old) = self.common.handovers.get(seq) {
+                life.steps.clone_from(&old.steps);
+            }
+        }
+        self.common = fresh;
+    }
+
+    fn standing_entries(&self, log: &Log, source: &dyn EntrySource) -> Vec<(Entry, Stamp)> {
+        let readable = log.lines().iter().filter(|line| line.readable);
+        let entries = readable.filter_map(|line| source.entry(line.seq));
+        let standing = entries.filter_map(|entry| log.effective(entry));
+        standing
+            .map(|entry| {
+                let author = self.author(&entry.author, entry.envelope.role);
+                let stamp = Stamp::of(&entry, author);
+                (entry, stamp)
+            })
+            .collect()
+    }
+
+    fn author(&self, key: &PersonKey, role: Role) -> Author {
+        match self.roster.by_key(key) {
+            Some(staff) => Author::Staff(staff.handle.clone(), role),
+            None => Author::Unknown(*key),
+        }
+    }
+
+    fn log_mut(&mut self, patient: Option<Pseudonym>) -> &mut Log {
+        match patient {
+            None => &mut self.common.log,
+            Some(pseudonym) => {
+                &mut self
+                    .patients
+                    .entry(pseudonym)
+                    .or_insert_with(|| Patient::new(pseudonym))
+                    .log
+            }
+        }
+    }
+
+    /// What the first entry says; `None` in an empty journal.
+    #[must_use]
+    pub fn opened(&self) -> Option<&Opened> {
+        self.opened.as_ref()
+    }
+
+    /// The ward's name.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        self.opened
+            .as_ref()
+            .map_or("unnamed ward", |opened| opened.name.as_str())
+    }
+
+    /// The ward's clock; UTC before the first entry.
+    #[must_use]
+    pub fn zone(&self) -> WardZone {
+        self.opened
+            .as_ref()
+            .map_or(WardZone::UTC, |opened| opened.zone)
+    }
+
+    /// The newest readable entry taken in.
+    #[must_use]
+    pub const fn head(&self) -> Option<(Seq, EntryHash)> {
+        self.head
+    }
+
+    /// The latest recorded time of any entry taken in.
+    #[must_use]
+    pub const fn newest_recorded_at(&self) -> Timestamp {
+        self.newest_recorded_at
+    }
+
+    /// Somebody on the staff.
+    #[must_use]
+    pub fn staff(&self, handle: &Handle) -> Option<&Staff> {
+        self.roster.get(handle)
+    }
+
+    /// Whose key it is or was.
+    #[must_use]
+    pub fn staff_by_key(&self, key: &PersonKey) -> Option<&Staff> {
+        self.roster.by_key(key)
+    }
+
+    /// Everybody who was ever on the staff, by handle.
+    pub fn roster(&self) -> impl Iterator<Item = &Staff> {
+        self.roster.iter()
+    }
+
+    /// The ward's settings.
+    #[must_use]
+    pub const fn policy(&self) -> &Policy {
+        &self.policy
+    }
+
+    /// One patient.
+    #[must_use]
+    pub fn patient(&self, pseudonym: Pseudonym) -> Option<&Patient> {
+        self.patients.get(&pseudonym)
+    }
+
+    /// Every patient there was, by pseudonym.
+    pub fn patients(&self) -> impl Iterator<Item = &Patient> {
+        self.patients.values()
+    }
+
+    /// Alerts, tasks and notes about the ward itself.
+    #[must_use]
+    pub const fn common(&self) -> &Ledgers {
+        &self.common.ledgers
+    }
+
+    /// Entries about the ward itself.
+    #[must_use]
+    pub const fn common_log(&self) -> &Log {
+        &self.common.log
+    }
+
+    /// Every shift, in the order recorded.
+    #[must_use]
+    pub fn shifts(&self) -> &[Held<Shift>] {
+        &self.common.shifts
+    }
+
+    /// Every handover, by the entry that prepared it.
+    #[must_use]
+    pub const fn handovers(&self) -> &BTreeMap<Seq, HandoverLife> {
+        &self.common.handovers
+    }
+
+    /// The newest handover that was accepted.
+    #[must_use]
+    pub fn last_accepted(&self) -> Option<&HandoverLife> {
+        self.common
+            .handovers
+            .values()
+            .rev()
+            .find(|life| life.accepted().is_some())
+    }
+
+    /// Who looked at what.
+    #[must_use]
+    pub fn accesses(&self) -> &[AccessHeld] {
+        &self.accesses
+    }
+
+    /// The log an entry about a patient, or about the ward, is in.
+    #[must_use]
+    pub fn log_of(&self, patient: Option<Pseudonym>) -> Option<&Log> {
+        match patient {
+            None => Some(&self.common.log),
+            Some(pseudonym) => self.patients.get(&pseudonym).map(|patient| &patient.log),
+        }
+    }
+
+    /// Alerts of a patient, or of the ward.
+    #[must_use]
+    pub fn ledgers_of(&self, patient: Option<Pseudonym>) -> Option<&Ledgers> {
+        match patient {
+            None => Some(&self.common.ledgers),
+            Some(pseudonym) => self
+                .patients
+                .get(&pseudonym)
+                .map(|patient| &patient.ledgers),
+        }
+    }
+}
+
+impl Common {
+    fn take(&mut self, stamp: &Stamp, body: &Body, zone: WardZone) {
+        if self.ledgers.take(stamp, body, zone) {
+            return;
+        }
+        match body {
+            Body::Shift(shift) => self.shifts.push(Held::new(stamp.clone(), shift.clone())),
+            Body::Handover(handover) => {
+                let prepared = Held::new(stamp.clone(), handover.clone());
+                let life = HandoverLife {
+                    prepared,
+                    steps: Vec::new(),
+                };
+                self.handovers.insert(stamp.seq, life);
+            }
+            _ => {}
+        }
+    }
+}

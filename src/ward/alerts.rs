@@ -1,0 +1,180 @@
+//! The alert ledger: each alert's life, every step with a person and a time.
+
+use serde::{Deserialize, Serialize};
+
+use super::held::{Held, Stamp};
+use crate::record::ids::Seq;
+use crate::record::kind::alert::{
+    Alert, AlertMove, AlertOutcome, AlertSource, AlertStep, Severity,
+};
+use crate::record::person::Handle;
+use crate::record::time::{Span, Timestamp};
+
+/// One alert and what became of it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AlertLife {
+    /// Who raised it and when.
+    pub stamp: Stamp,
+    /// What raised it.
+    pub source: AlertSource,
+    /// What it is.
+    pub what: String,
+    /// How soon somebody must act.
+    pub severity: Severity,
+    /// More about it.
+    pub detail: Option<String>,
+    /// Every step, in the order recorded.
+    pub steps: Vec<Held<AlertStepFacts>>,
+    holder: Option<(Handle, Timestamp)>,
+}
+
+/// What one step says.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct AlertStepFacts {
+    /// What was done.
+    pub step: AlertMove,
+    /// How it ended, when closed.
+    pub outcome: Option<AlertOutcome>,
+    /// What was found and done.
+    pub what: Option<String>,
+    /// Whom it was handed to.
+    pub to: Option<Handle>,
+    /// It follows from a contact that answered the alert.
+    pub by_contact: bool,
+}
+
+impl AlertLife {
+    pub(super) fn raised(stamp: Stamp, alert: &Alert) -> AlertLife {
+        AlertLife {
+            stamp,
+            source: alert.source,
+            what: alert.what.0.clone(),
+            severity: alert.severity,
+            detail: alert.detail.as_ref().map(|text| text.0.clone()),
+            steps: Vec::new(),
+            holder: None,
+        }
+    }
+
+    /// From a worry stated in a contact or a set of observations.
+    pub(super) fn worry(stamp: Stamp, worry: &str, source: AlertSource) -> AlertLife {
+        AlertLife {
+            stamp,
+            source,
+            what: worry.to_owned(),
+            severity: Severity::Urgent,
+            detail: None,
+            steps: Vec::new(),
+            holder: None,
+        }
+    }
+
+    pub(super) fn step(&mut self, stamp: Stamp, step: &AlertStep) {
+        let facts = AlertStepFacts {
+            step: step.step,
+            outcome: step.outcome,
+            what: step.what.as_ref().map(|text| text.0.clone()),
+            to: step.to.clone(),
+            by_contact: false,
+        };
+        match step.step {
+            AlertMove::Taken => self.hold(&stamp),
+            AlertMove::Actioned | AlertMove::Escalated if self.holder.is_none() => {
+                self.hold(&stamp);
+            }
+            AlertMove::HandedOver => {
+                self.holder = step.to.clone().map(|to| (to, stamp.occurred_at));
+            }
+            AlertMove::Released => self.holder = None,
+            _ => {}
+        }
+        self.steps.push(Held::new(stamp, facts));
+    }
+
+    /// A contact answered it: taken, if nobody had it, and acted on.
+    pub(super) fn answered(&mut self, stamp: &Stamp, what: Option<String>) {
+        let fact = |step, what| AlertStepFacts {
+            step,
+            outcome: None,
+            what,
+            to: None,
+            by_contact: true,
+        };
+        if self.holder.is_none() {
+            self.hold(stamp);
+            self.steps
+                .push(Held::new(stamp.clone(), fact(AlertMove::Taken, None)));
+        }
+        self.steps
+            .push(Held::new(stamp.clone(), fact(AlertMove::Actioned, what)));
+    }
+
+    fn hold(&mut self, stamp: &Stamp) {
+        self.holder = stamp
+            .author
+            .handle()
+            .map(|handle| (handle.clone(), stamp.occurred_at));
+    }
+
+    /// The entry that raised it.
+    #[must_use]
+    pub const fn seq(&self) -> Seq {
+        self.stamp.seq
+    }
+
+    /// Not closed.
+    #[must_use]
+    pub fn is_open(&self) -> bool {
+        self.first(AlertMove::Closed).is_none()
+    }
+
+    /// Who has it, and since when.
+    #[must_use]
+    pub const fn holder(&self) -> Option<&(Handle, Timestamp)> {
+        self.holder.as_ref()
+    }
+
+    /// How it ended.
+    #[must_use]
+    pub fn outcome(&self) -> Option<AlertOutcome> {
+        self.first(AlertMove::Closed)
+            .and_then(|step| step.body.outcome)
+    }
+
+    /// The first step of a sort.
+    #[must_use]
+    pub fn first(&self, wanted: AlertMove) -> Option<&Held<AlertStepFacts>> {
+        self.steps.iter().find(|step| step.body.step == wanted)
+    }
+
+    /// How long it waited until somebody first did anything about it; until `now` if nobody has.
+    #[must_use]
+    pub fn waited(&self, now: Timestamp) -> Span {
+        let end = self
+            .steps
+            .first()
+            .map_or(now, |step| step.stamp.occurred_at);
+        end.since(self.stamp.occurred_at).max(Span::ZERO)
+    }
+
+    /// How long it waited until somebody had acted on it; `None` if nobody has.
+    #[must_use]
+    pub fn time_to_action(&self) -> Option<Span> {
+        let acted = self
+            .first(AlertMove::Actioned)
+            .or_else(|| self.first(AlertMove::Closed))?;
+        Some(
+            acted
+                .stamp
+                .occurred_at
+                .since(self.stamp.occurred_at)
+                .max(Span::ZERO),
+        )
+    }
+
+    /// How long ago it was raised.
+    #[must_use]
+    pub fn age(&self, now: Timestamp) -> Span {
+        now.since(self.stamp.occurred_at).max(Span::ZERO)
+    }
+}

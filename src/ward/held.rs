@@ -1,0 +1,100 @@
+//! An entry's fields together with who wrote them and when.
+
+use serde::{Deserialize, Serialize};
+
+use crate::record::entry::Entry;
+use crate::record::ids::{PersonKey, Seq};
+use crate::record::person::Handle;
+use crate::record::role::Role;
+use crate::record::time::{Span, Timestamp};
+
+/// Who wrote an entry.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub enum Author {
+    /// Somebody on the staff, in the role in which they wrote.
+    Staff(Handle, Role),
+    /// A key that nobody on the staff has.
+    Unknown(PersonKey),
+}
+
+impl Author {
+    /// The handle, if it is somebody on the staff.
+    #[must_use]
+    pub const fn handle(&self) -> Option<&Handle> {
+        match self {
+            Author::Staff(handle, _) => Some(handle),
+            Author::Unknown(_) => None,
+        }
+    }
+
+    /// Whether this handle wrote it.
+    #[must_use]
+    pub fn is(&self, handle: &Handle) -> bool {
+        self.handle() == Some(handle)
+    }
+}
+
+impl std::fmt::Display for Author {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Author::Staff(handle, role) => write!(f, "{handle} ({})", role.short()),
+            Author::Unknown(key) => write!(f, "unknown key {}", key.short()),
+        }
+    }
+}
+
+/// Who wrote it, which entry it is, when it happened and when it was recorded.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Stamp {
+    /// The entry.
+    pub seq: Seq,
+    /// When it happened.
+    pub occurred_at: Timestamp,
+    /// The time was given as approximate.
+    pub approximate: bool,
+    /// When it was written.
+    pub recorded_at: Timestamp,
+    /// Who wrote it.
+    pub author: Author,
+}
+
+impl Stamp {
+    /// Of one entry.
+    #[must_use]
+    pub fn of(entry: &Entry, author: Author) -> Stamp {
+        Stamp {
+            seq: entry.seq,
+            occurred_at: entry.envelope.occurred_at,
+            approximate: entry.envelope.approximate,
+            recorded_at: entry.recorded_at,
+            author,
+        }
+    }
+
+    /// How long after it happened it was written.
+    #[must_use]
+    pub fn delay(&self) -> Span {
+        self.recorded_at.since(self.occurred_at).max(Span::ZERO)
+    }
+}
+
+/// Fields with their stamp.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Held<T> {
+    /// Who and when.
+    pub stamp: Stamp,
+    /// The fields.
+    pub body: T,
+}
+
+impl<T> Held<T> {
+    /// Both.
+    pub const fn new(stamp: Stamp, body: T) -> Held<T> {
+        Held { stamp, body }
+    }
+
+    /// The entry.
+    pub const fn seq(&self) -> Seq {
+        self.stamp.seq
+    }
+}

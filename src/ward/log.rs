@@ -1,0 +1,185 @@
+//! Which entries there are about a patient or about the ward, and whether each still stands.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::held::Author;
+use crate::record::codec;
+use crate::record::entry::Entry;
+use crate::record::ids::Seq;
+use crate::record::kind::Body;
+use crate::record::kind::ward::{AmendmentAct, AmendmentCause, Replacement};
+use crate::record::time::Timestamp;
+
+/// One entry in a timeline.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LogLine {
+    /// The entry.
+    pub seq: Seq,
+    /// Kind, by number; a number this program does not know is an entry of a newer one.
+    pub kind: u16,
+    /// When it happened; when it was recorded, if the entry cannot be read.
+    pub occurred_at: Timestamp,
+    /// When it was written.
+    pub recorded_at: Timestamp,
+    /// Who wrote it.
+    pub author: Author,
+    /// This program can read it.
+    pub readable: bool,
+}
+
+/// Whether an entry still stands.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// As written.
+    Stands,
+    /// Corrected by another entry; the original stays readable.
+    Corrected {
+        /// The amendment.
+        by: Seq,
+    },
+    /// Withdrawn by another entry; the original stays readable, struck through.
+    Withdrawn {
+        /// The amendment.
+        by: Seq,
+        /// Why.
+        cause: AmendmentCause,
+        /// The entry in the right record.
+        entered_anew: Option<Seq>,
+    },
+}
+
+/// One amendment.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+struct Amending {
+    seq: Seq,
+    target: Seq,
+    act: AmendmentAct,
+    cause: AmendmentCause,
+    entered_anew: Option<Seq>,
+    replacement: Option<Replacement>,
+}
+
+/// The entries about one patient or about the ward, in the order recorded.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Log {
+    lines: Vec<LogLine>,
+    amendments: Vec<Amending>,
+}
+
+impl Log {
+    /// Every entry, in the order recorded.
+    #[must_use]
+    pub fn lines(&self) -> &[LogLine] {
+        &self.lines
+    }
+
+    pub(super) fn push(&mut self, line: LogLine) {
+        self.lines.push(line);
+    }
+
+    /// Whether an entry is here.
+    #[must_use]
+    pub fn holds(&self, seq: Seq) -> bool {
+        self.lines
+            .binary_search_by_key(&seq, |line| line.seq)
+            .is_ok()
+    }
+
+    /// Takes note of an amendment; says whether anything here changes by it.
+    pub(super) fn amend(&mut self, entry: &Entry) -> bool {
+        let Body::Amendment(amendment) = &entry.body else {
+            return false;
+        };
+        if !self.holds(amendment.target) || amendment.target >= entry.seq {
+            return false;
+        }
+        self.amendments.push(Amending {
+            seq: entry.seq,
+            target: amendment.target,
+            act: amendment.act,
+            cause: amendment.cause,
+            entered_anew: amendment.entered_anew,
+            replacement: amendment.replacement.clone(),
+        });
+        true
+    }
+
+    /// The amendments that stand, by what they amend; the newest one of each target. An
+    /// amendment can only be amended by a later one, so the newest are settled first.
+    fn standing(&self) -> BTreeMap<Seq, &Amending> {
+        let mut standing: BTreeMap<Seq, &Amending> = BTreeMap::new();
+        for amending in self.amendments.iter().rev() {
+            let withdrawn = standing
+                .get(&amending.seq)
+                .is_some_and(|by| by.act == AmendmentAct::Withdraw);
+            if !withdrawn {
+                standing.entry(amending.target).or_insert(amending);
+            }
+        }
+        standing
+    }
+
+    /// Whether an entry still stands.
+    #[must_use]
+    pub fn standing_of(&self, seq: Seq) -> Standing {
+        match self.standing().get(&seq) {
+            None => Standing::Stands,
+            Some(by) => verdict(by),
+        }
+    }
+
+    /// Whether each entry still stands, for a whole timeline at once.
+    #[must_use]
+    pub fn standings(&self) -> BTreeMap<Seq, Standing> {
+        self.standing()
+            .into_iter()
+            .map(|(seq, by)| (seq, verdict(by)))
+            .collect()
+    }
+
+    /// The entry as it counts now: `None` if withdrawn, with other fields if corrected.
+    pub(super) fn effective(&self, entry: Entry) -> Option<Entry> {
+        match self.standing().get(&entry.seq) {
+            None => Some(entry),
+            Some(by) if by.act == AmendmentAct::Withdraw => None,
+            Some(by) => Some(corrected(entry, by.replacement.as_ref())),
+        }
+    }
+
+    /// An entry as the correction in force would have it, for showing beside the original.
+    #[must_use]
+    pub fn as_corrected(&self, entry: &Entry) -> Option<Entry> {
+        let standing = self.standing();
+        let by = standing
+            .get(&entry.seq)
+            .filter(|by| by.act == AmendmentAct::Correct)?;
+        Some(corrected(entry.clone(), by.replacement.as_ref()))
+    }
+}
+
+fn verdict(by: &Amending) -> Standing {
+    match by.act {
+        AmendmentAct::Correct => Standing::Corrected { by: by.seq },
+        AmendmentAct::Withdraw => Standing::Withdrawn {
+            by: by.seq,
+            cause: by.cause,
+            entered_anew: by.entered_anew,
+        },
+    }
+}
+
+/// A correction that cannot be read, or is of another kind, leaves the original as it was:
+/// the timeline still shows that there is one.
+fn corrected(mut entry: Entry, replacement: Option<&Replacement>) -> Entry {
+    let decoded = replacement
+        .and_then(|new| codec::decode(new.kind, new.version, codec::ENCODING, &new.payload).ok());
+    if let Some((envelope, body)) = decoded
+        && body.kind() == entry.kind()
+    {
+        entry.envelope = envelope;
+        entry.body = body;
+    }
+    entry
+}

@@ -1,0 +1,243 @@
+//! One patient: who they are, their stay, and everything that is open or recent.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use super::alerts::AlertLife;
+use super::escalations::EscalationLife;
+use super::held::{Held, Stamp};
+use super::log::Log;
+use super::observations::ObservationSet;
+use super::samples::{ResultLife, SampleLife};
+use super::supplies::{KitLife, LineLife, SupplyLife};
+use super::tasks::TaskLife;
+use super::wounds::WoundLife;
+use crate::record::ids::{Pseudonym, Seq};
+use crate::record::kind::contact::{Contact, NoteTopic, NursingNote};
+use crate::record::kind::episode::{Admission, Allocation, Consent, Discharge, EpisodeChange};
+use crate::record::kind::supply::Dose;
+use crate::record::person::Handle;
+use crate::record::time::{Age, Timestamp, age_on};
+
+/// One stay on the ward.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Episode {
+    /// How it began.
+    pub admitted: Held<Admission>,
+    /// How it ended.
+    pub discharged: Option<Held<Discharge>>,
+}
+
+/// Alerts and tasks: a patient has them, and so has the ward itself.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Ledgers {
+    /// Alerts, by the entry that raised each.
+    pub alerts: BTreeMap<Seq, AlertLife>,
+    /// Tasks, by the entry that set each.
+    pub tasks: BTreeMap<Seq, TaskLife>,
+    /// Notes.
+    pub notes: Vec<Held<NursingNote>>,
+}
+
+/// Everything the ward knows about one patient.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Patient {
+    /// Stands for the patient in the journal.
+    pub pseudonym: Pseudonym,
+    /// Which entries there are, and whether each stands.
+    pub log: Log,
+    /// Stays on the ward, oldest first.
+    pub episodes: Vec<Episode>,
+    /// Details and plan as they stand: the last admission with every change since.
+    pub details: Option<Admission>,
+    /// Every change of plan or details in this stay.
+    pub changes: Vec<Held<EpisodeChange>>,
+    /// Who was to look after the patient, newest last.
+    pub allocations: Vec<Held<Allocation>>,
+    /// Consents, newest last.
+    pub consents: Vec<Held<Consent>>,
+    /// Contacts, by when they took place.
+    pub contacts: Vec<Held<Contact>>,
+    /// Observation sets, by when they were taken.
+    pub sets: Vec<ObservationSet>,
+    /// Alerts, tasks, notes.
+    pub ledgers: Ledgers,
+    /// Escalations, by the entry that made each.
+    pub escalations: BTreeMap<Seq, EscalationLife>,
+    /// Wounds, by number.
+    pub wounds: BTreeMap<i32, WoundLife>,
+    /// Samples, by the entry that took each.
+    pub samples: BTreeMap<Seq, SampleLife>,
+    /// Results, by the entry that reported each.
+    pub results: BTreeMap<Seq, ResultLife>,
+    /// Supplies, by the entry that asked for each.
+    pub supplies: BTreeMap<Seq, SupplyLife>,
+    /// Doses, by when they were reported.
+    pub doses: Vec<Held<Dose>>,
+    /// Lines and devices, by the entry that introduced each.
+    pub lines: BTreeMap<Seq, LineLife>,
+    /// Monitoring kit, by the entry that issued each.
+    pub kit: BTreeMap<Seq, KitLife>,
+    /// Highest wound number ever used, so that a number is never used twice.
+    pub wound_numbers_used: i32,
+}
+
+impl Patient {
+    pub(super) fn new(pseudonym: Pseudonym) -> Patient {
+        Patient {
+            pseudonym,
+            log: Log::default(),
+            episodes: Vec::new(),
+            details: None,
+            changes: Vec::new(),
+            allocations: Vec::new(),
+            consents: Vec::new(),
+            contacts: Vec::new(),
+            sets: Vec::new(),
+            ledgers: Ledgers::default(),
+            escalations: BTreeMap::new(),
+            wounds: BTreeMap::new(),
+            samples: BTreeMap::new(),
+            results: BTreeMap::new(),
+            supplies: BTreeMap::new(),
+            doses: Vec::new(),
+            lines: BTreeMap::new(),
+            kit: BTreeMap::new(),
+            wound_numbers_used: 0,
+        }
+    }
+
+    /// The newest stay.
+    #[must_use]
+    pub fn episode(&self) -> Option<&Episode> {
+        self.episodes.last()
+    }
+
+    /// The entry that began the newest stay.
+    #[must_use]
+    pub fn episode_seq(&self) -> Option<Seq> {
+        self.episode().map(|episode| episode.admitted.seq())
+    }
+
+    /// On the ward now.
+    #[must_use]
+    pub fn is_current(&self) -> bool {
+        self.episode()
+            .is_some_and(|episode| episode.discharged.is_none())
+    }
+
+    /// When the newest stay ended.
+    #[must_use]
+    pub fn left_at(&self) -> Option<Timestamp> {
+        Some(self.episode()?.discharged.as_ref()?.stamp.occurred_at)
+    }
+
+    /// `PELL, Ada (Mrs)`, as the NHS Common User Interface guidance writes names.
+    #[must_use]
+    pub fn name_line(&self) -> String {
+        let Some(details) = &self.details else {
+            return format!("not admitted ({})", self.pseudonym.short());
+        };
+        let title = details
+            .title
+            .as_ref()
+            .map(|title| format!(" ({title})"))
+            .unwrap_or_default();
+        format!(
+            "{}, {}{title}",
+            details.family.0.to_uppercase(),
+            details.given
+        )
+    }
+
+    /// `PELL Ada`, for narrow places.
+    #[must_use]
+    pub fn short_name(&self) -> String {
+        match &self.details {
+            None => format!("not admitted ({})", self.pseudonym.short()),
+            Some(details) => format!("{} {}", details.family.0.to_uppercase(), details.given),
+        }
+    }
+
+    /// Place on the ward's list.
+    #[must_use]
+    pub fn slot(&self) -> Option<&str> {
+        self.details
+            .as_ref()?
+            .slot
+            .as_ref()
+            .map(|slot| slot.as_str())
+    }
+
+    /// Age on a day of the ward's calendar.
+    #[must_use]
+    pub fn age_on(&self, day: chrono::NaiveDate) -> Option<Age> {
+        age_on(self.details.as_ref()?.born.to_date(), day)
+    }
+
+    /// Who looks after the patient, by the newest allocation.
+    #[must_use]
+    pub fn allocated_to(&self) -> Option<&Handle> {
+        self.allocations.last().map(|held| &held.body.to)
+    }
+
+    /// The newest contact.
+    #[must_use]
+    pub fn last_contact(&self) -> Option<&Held<Contact>> {
+        self.contacts.last()
+    }
+
+    /// The newest contact in which somebody was reached.
+    #[must_use]
+    pub fn last_reached(&self) -> Option<&Held<Contact>> {
+        self.contacts
+            .iter()
+            .rev()
+            .find(|held| !held.body.outcome.is_unreached())
+    }
+
+    /// Attempts since somebody was last reached, oldest first.
+    #[must_use]
+    pub fn unreached(&self) -> &[Held<Contact>] {
+        let from = self
+            .contacts
+            .iter()
+            .rposition(|held| !held.body.outcome.is_unreached());
+        &self.contacts[from.map_or(0, |at| at + 1)..]
+    }
+
+    /// The newest set with at least one vital sign.
+    #[must_use]
+    pub fn last_set(&self) -> Option<&ObservationSet> {
+        self.sets.iter().rev().find(|set| set.has_vital_sign())
+    }
+
+    /// The newest set of this stay that was complete enough for a total, before a moment.
+    #[must_use]
+    pub fn last_total_before(&self, before: Timestamp) -> Option<(&ObservationSet, u8)> {
+        let earlier = self
+            .sets
+            .iter()
+            .rev()
+            .filter(|set| set.stamp.occurred_at < before);
+        earlier.filter_map(|set| Some((set, set.total()?))).next()
+    }
+
+    /// Notes that say what to watch for, newest first.
+    pub fn watch_for(&self) -> impl Iterator<Item = &Held<NursingNote>> {
+        self.notes_about(NoteTopic::WatchFor)
+    }
+
+    /// Notes about a topic, newest first.
+    pub fn notes_about(&self, topic: NoteTopic) -> impl Iterator<Item = &Held<NursingNote>> {
+        let notes = self.ledgers.notes.iter().rev();
+        notes.filter(move |held| held.body.topic == Some(topic))
+    }
+
+    /// Who entered the newest stay and when.
+    #[must_use]
+    pub fn admitted(&self) -> Option<&Stamp> {
+        self.episode().map(|episode| &episode.admitted.stamp)
+    }
+}

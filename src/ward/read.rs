@@ -1,0 +1,78 @@
+//! From a frame of the journal to an entry with meaning.
+
+use crate::journal::Frame;
+use crate::record::codec;
+use crate::record::entry::Entry;
+use crate::record::ids::{PersonKey, Pseudonym, Seq};
+use crate::record::time::Timestamp;
+
+/// What a frame turns out to hold.
+#[derive(Debug, Clone)]
+pub enum Read {
+    /// An entry.
+    Entry(Box<Entry>),
+    /// Something this version of the program cannot read.
+    Unreadable(Unreadable),
+}
+
+/// A frame that is intact and whose payload this program cannot read: mostly one written by
+/// a newer program. It is shown as such and never dropped.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unreadable {
+    /// Which entry.
+    pub seq: Seq,
+    /// When it was written.
+    pub recorded_at: Timestamp,
+    /// Who wrote it.
+    pub author: PersonKey,
+    /// Which patient, if any.
+    pub patient: Option<Pseudonym>,
+    /// Kind, by number.
+    pub kind: u16,
+    /// Why it cannot be read.
+    pub why: String,
+}
+
+impl Read {
+    /// Decodes a frame's payload.
+    #[must_use]
+    pub fn from_frame(frame: &Frame) -> Read {
+        let header = frame.header();
+        let patient = Some(header.patient).filter(|patient| *patient != Pseudonym::ZERO);
+        let decoded = codec::decode(
+            header.kind,
+            header.kind_version,
+            header.encoding,
+            frame.payload(),
+        );
+        match decoded {
+            Ok((envelope, body)) => Read::Entry(Box::new(Entry {
+                seq: frame.seq(),
+                hash: frame.hash(),
+                id: header.id,
+                recorded_at: header.recorded_at,
+                author: header.author,
+                patient,
+                envelope,
+                body,
+            })),
+            Err(error) => Read::Unreadable(Unreadable {
+                seq: frame.seq(),
+                recorded_at: header.recorded_at,
+                author: header.author,
+                patient,
+                kind: header.kind,
+                why: error.to_string(),
+            }),
+        }
+    }
+
+    /// The entry, if it could be read.
+    #[must_use]
+    pub fn entry(&self) -> Option<&Entry> {
+        match self {
+            Read::Entry(entry) => Some(entry),
+            Read::Unreadable(_) => None,
+        }
+    }
+}

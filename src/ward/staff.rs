@@ -1,0 +1,144 @@
+//! Who is on the staff, with which key and role, now and at any earlier entry.
+
+use std::collections::BTreeMap;
+
+use serde::{Deserialize, Serialize};
+
+use crate::record::ids::{PersonKey, Seq};
+use crate::record::kind::ward::{StaffChanged, StaffEnrolled, StaffMove};
+use crate::record::person::Handle;
+use crate::record::role::Role;
+
+/// One member of staff.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Staff {
+    /// Handle.
+    pub handle: Handle,
+    /// Full name.
+    pub name: String,
+    /// Role now.
+    pub role: Role,
+    /// Key now.
+    pub key: Option<PersonKey>,
+    /// Registration number.
+    pub registration: Option<String>,
+    /// What held from which entry on, oldest first.
+    history: Vec<Standing>,
+}
+
+/// What held for a member of staff from one entry on.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Standing {
+    /// From this entry on.
+    pub from: Seq,
+    /// Role.
+    pub role: Role,
+    /// Key.
+    pub key: Option<PersonKey>,
+    /// Suspended.
+    pub suspended: bool,
+}
+
+impl Staff {
+    /// Suspended now.
+    #[must_use]
+    pub fn is_suspended(&self) -> bool {
+        self.history
+            .last()
+            .is_some_and(|standing| standing.suspended)
+    }
+
+    /// What held when an entry was written; `None` before enrolment.
+    #[must_use]
+    pub fn standing_at(&self, seq: Seq) -> Option<&Standing> {
+        self.history
+            .iter()
+            .rev()
+            .find(|standing| standing.from < seq)
+    }
+
+    /// What held from which entry on, oldest first.
+    #[must_use]
+    pub fn history(&self) -> &[Standing] {
+        &self.history
+    }
+}
+
+/// Everybody who was ever on the staff.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Roster {
+    by_handle: BTreeMap<Handle, Staff>,
+    keys: BTreeMap<PersonKey, Handle>,
+}
+
+impl Roster {
+    /// By handle.
+    #[must_use]
+    pub fn get(&self, handle: &Handle) -> Option<&Staff> {
+        self.by_handle.get(handle)
+    }
+
+    /// By any key they ever had.
+    #[must_use]
+    pub fn by_key(&self, key: &PersonKey) -> Option<&Staff> {
+        self.by_handle.get(self.keys.get(key)?)
+    }
+
+    /// Everybody, by handle.
+    pub fn iter(&self) -> impl Iterator<Item = &Staff> {
+        self.by_handle.values()
+    }
+
+    pub(super) fn enrol(&mut self, seq: Seq, enrolled: &StaffEnrolled) {
+        let key = enrolled.key;
+        let standing = Standing {
+            from: seq,
+            role: enrolled.role,
+            key,
+            suspended: false,
+        };
+        let staff = Staff {
+            handle: enrolled.handle.clone(),
+            name: enrolled.name.0.clone(),
+            role: enrolled.role,
+            key,
+            registration: enrolled.registration.as_ref().map(|text| text.0.clone()),
+            history: vec![standing],
+        };
+        // A handle is never given to a second person: a second enrolment changes nothing.
+        if let std::collections::btree_map::Entry::Vacant(place) =
+            self.by_handle.entry(enrolled.handle.clone())
+        {
+            place.insert(staff);
+            if let Some(key) = key {
+                self.keys
+                    .entry(key)
+                    .or_insert_with(|| enrolled.handle.clone());
+            }
+        }
+    }
+
+    pub(super) fn change(&mut self, seq: Seq, changed: &StaffChanged) {
+        let Some(staff) = self.by_handle.get_mut(&changed.handle) else {
+            return;
+        };
+        let Some(mut standing) = staff.history.last().cloned() else {
+            return;
+        };
+        standing.from = seq;
+        match changed.change {
+            StaffMove::Suspended => standing.suspended = true,
+            StaffMove::Reinstated => standing.suspended = false,
+            StaffMove::RoleChanged => standing.role = changed.role.unwrap_or(standing.role),
+            StaffMove::KeyReplaced => standing.key = changed.key.or(standing.key),
+        }
+        staff.role = standing.role;
+        staff.key = standing.key;
+        if let Some(key) = standing.key {
+            self.keys
+                .entry(key)
+                .or_insert_with(|| changed.handle.clone());
+        }
+        staff.history.push(standing);
+    }
+}
