@@ -85,7 +85,16 @@ fn a_read_only_file_system_can_be_read_and_says_why_it_is_not_written() {
         .unwrap()
         .append(vec![entry(1, 10)], None)
         .unwrap();
-    assert!(run("mount", &["-o", "remount,ro", path(disk.path())]));
+    // A process another test is just starting may hold our files open for a moment.
+    let read_only = || run("mount", &["-o", "remount,ro", path(disk.path())]);
+    let made = (0..100).any(|_| {
+        let made = read_only();
+        if !made {
+            std::thread::sleep(std::time::Duration::from_millis(20));
+        }
+        made
+    });
+    assert!(made, "the file system could not be made read-only");
     let Err(refused) = open(&dir) else {
         panic!("opened for writing")
     };

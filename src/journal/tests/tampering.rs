@@ -309,3 +309,37 @@ fn a_clock_set_back_is_a_note() {
     assert!(matches!(kinds(&found)[..], [Wrong::ClockBackwards { .. }]));
     assert!(found.is_sound());
 }
+
+/// Somebody with a key writes their own entry anew, signature and all; the next one, which
+/// they did not sign, still names the old one.
+#[test]
+fn an_author_who_rewrites_their_own_entry_breaks_the_chain_after_it() {
+    let dir = journal();
+    let path = path_of(dir.path(), 3);
+    let bytes = std::fs::read(&path).unwrap();
+    let ranges = frames(&bytes);
+    let header = crate::journal::Header::parse(&bytes[ranges[0].clone()]).unwrap();
+    let mut new = bytes[..SEGMENT_HEADER_BYTES].to_vec();
+    let own_key = entry(3).signer;
+    assert_eq!(own_key.public(), header.author);
+    crate::journal::frame::encode(&header, b"entry X", &*own_key, &mut new);
+    new.extend_from_slice(&bytes[ranges[1].clone()]);
+    assert_eq!(new.len(), bytes.len());
+    std::fs::write(&path, new).unwrap();
+    let found = check(dir.path());
+    assert!(
+        matches!(kinds(&found)[..], [Wrong::Link { .. }]),
+        "{:?}",
+        found.findings
+    );
+    assert_eq!(found.findings[0].seq, Some(Seq(4)));
+    let reader = FileReader::open(dir.path()).unwrap();
+    for read in [all(&reader).swap_remove(3), reader.read(Seq(4))] {
+        let link = matches!(
+            &read,
+            Err(crate::journal::ReadError::Damaged { seq: Seq(4), what, .. })
+                if matches!(**what, crate::journal::Damage::Link { .. })
+        );
+        assert!(link, "{read:?}");
+    }
+}
