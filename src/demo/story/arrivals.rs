@@ -123,7 +123,7 @@ fn lindqvist_rowe(s: &mut Script) {
 
 fn leg(s: &mut Script) {
     log!(s, imke, sun(12, 22), dose "T18";
-        at: "-8m", medicine: "Flucloxacillin 2 g by vein", outcome: "given", next_due: "Mon 12:00",
+        at: "-8m", medicine: "Ceftriaxone 2 g by vein", outcome: "given", next_due: "Mon 12:00",
         said_by: "seen", detail: "Second checker Nia Cobblestane.");
     log!(s, imke, sun(12, 24), line_care "T18";
         line: "{T18-cannula}", step: "flushed", site_score: "0", next_care: "Mon 12:00");

@@ -47,14 +47,14 @@ fn pump_days(s: &mut Script) {
         line: "{T12-pump}", step: "checked", site_score: "0", next_care: "Sat 11:00",
         detail: "Day 7. Refilled 11:20 with Nia Cobblestane, site soft, light green.");
     log!(s, imke, fri(11, 52), dose "T12";
-        at: "Fri 11:20", medicine: "Morphine 15 mg and midazolam 10 mg over 24 hours by pump",
+        at: "Fri 11:20", medicine: "Alfentanil 1 mg and midazolam 10 mg over 24 hours by pump",
         outcome: "given", last_taken: "Thu 11:05", next_due: "Sat 11:00", said_by: "seen");
     log!(s, imke, fri(11, 54), task_step "T12"; task: "{gwen-pump}", step: "done");
     log!(s, imke, sat(11, 30), line_care "T12";
         line: "{T12-pump}", step: "resited", site_score: "2", next_care: "Sun 11:00",
         detail: "Day 8. Left arm red and hard: moved to the right upper arm.");
     log!(s, imke, sat(11, 32), dose "T12";
-        at: "Sat 11:10", medicine: "Morphine 15 mg and midazolam 10 mg over 24 hours by pump",
+        at: "Sat 11:10", medicine: "Alfentanil 1 mg and midazolam 10 mg over 24 hours by pump",
         outcome: "given", last_taken: "Fri 11:20", next_due: "Sun 11:00", said_by: "seen");
     log!(s, imke, sat(11, 33), task_step "T12"; task: "{gwen-pump}", step: "done");
     log!(s, imke, sat(11, 35), task_step "T12";
@@ -94,14 +94,14 @@ fn sunday(s: &mut Script) {
         line: "{T12-pump}", step: "checked", site_score: "0", next_care: "Mon 11:00",
         detail: "Day 9, new site day 1, soft.");
     log!(s, imke, sun(11, 40), dose "T12";
-        at: "Sun 11:08", medicine: "Morphine 20 mg and midazolam 15 mg over 24 hours by pump",
+        at: "Sun 11:08", medicine: "Alfentanil 1.5 mg and midazolam 15 mg over 24 hours by pump",
         outcome: "given", last_taken: "Sat 11:10", next_due: "Mon 11:00", said_by: "seen",
         detail: "Raised by Dr Fennimere after two extra doses in the night and morning.");
     log!(s, imke, sun(11, 42), task_step "T12"; task: "{gwen-pump}", step: "done");
     log!(s, imke, sun(11, 43), task_step "T12";
         task: "{T12-call}", step: "done", by_entry: "{gwen-sun}");
     log!(s, imke, sun(14, 22), supply "T12" => "gwen-cd";
-        item: "Midazolam 10 mg/2 mL, 10 ampoules; morphine 10 mg/mL, 10 ampoules",
+        item: "Midazolam 10 mg/2 mL, 10 ampoules; alfentanil 1 mg/2 mL, 10 ampoules",
         kind: "controlled-drug", dose_due: "Mon 11:00", needed_by: "Sun 21:30", seal: "S-20930",
         instructions: "Daughter signs, two counts at the door; house stock will last to Monday 02:00 if two more extras are needed");
     log!(s, imke, sun(17, 32), supply_step "T12";

@@ -4,7 +4,7 @@
 use super::super::calendar::{fri, sat, sun};
 use super::super::script::{Script, log};
 
-const COAMOX: &str = "Co-amoxiclav 1.2 g by vein";
+const CEFAZOLIN: &str = "Cefazolin 2 g by vein";
 
 pub fn tell(s: &mut Script) {
     asked(s);
@@ -23,12 +23,12 @@ fn asked(s: &mut Script) {
         allergies: "none known");
     log!(s, imke, fri(9, 16), note "T13";
         topic: "incident",
-        text: "Given a penicillin by vein since Monday with the allergy question unasked. No harm. Told Hester Brackwater; incident form 26-117.");
+        text: "Given a cephalosporin by vein since Monday with the allergy question unasked. No harm. Told Hester Brackwater; incident form 26-117.");
     log!(s, imke, fri(9, 15), obs "T13" => "skel-fri-obs";
         at: "-20m", set: "16 97 air 144/86 88 A 37.3", temp_site: "tympanic", source: "staff",
         judgement: "Total 0. Redness 4 cm below the elbow.", during: "{skel-fri}");
     log!(s, imke, fri(9, 17), dose "T13";
-        at: "-14m", medicine: COAMOX, outcome: "given", last_taken: "Thu 18:05",
+        at: "-14m", medicine: CEFAZOLIN, outcome: "given", last_taken: "Thu 18:05",
         next_due: "Fri 18:00", said_by: "seen");
     log!(s, imke, fri(9, 18), line_care "T13";
         line: "{T13-cannula}", step: "checked", site_score: "0", next_care: "Sat 09:00",
@@ -53,7 +53,7 @@ fn refused_cuff(s: &mut Script) {
         judgement: "Incomplete without a pressure, so no total. Pulse 96. Hands warm, talks sense.",
         action: "Ask again in the morning, on the other arm.", during: "{skel-eve}");
     log!(s, imke, fri(18, 44), dose "T13";
-        at: "-12m", medicine: COAMOX, outcome: "given", last_taken: "Fri 09:03",
+        at: "-12m", medicine: CEFAZOLIN, outcome: "given", last_taken: "Fri 09:03",
         next_due: "Sat 09:00", said_by: "seen");
     log!(s, imke, fri(18, 46), task "T13" => "skel-bp";
         what: "Blood pressure, refused on Friday evening; right arm, ask first", due: "Sat 09:30",
@@ -72,7 +72,7 @@ fn saturday(s: &mut Script) {
     log!(s, imke, sat(9, 17), task_step "T13";
         task: "{skel-bp}", step: "done", by_entry: "{skel-sat-obs}");
     log!(s, imke, sat(9, 18), dose "T13";
-        at: "-10m", medicine: COAMOX, outcome: "given", last_taken: "Fri 18:32",
+        at: "-10m", medicine: CEFAZOLIN, outcome: "given", last_taken: "Fri 18:32",
         next_due: "Sat 18:00", said_by: "seen");
     log!(s, imke, sat(9, 19), line_care "T13";
         line: "{T13-cannula}", step: "resited", site_score: "1", next_care: "Sun 09:00",
@@ -84,7 +84,7 @@ fn saturday(s: &mut Script) {
         attempt: "1", then: "try-again", next: "Sat 19:10",
         advice: "No answer, dog barking, lift out. Rang his mobile from the landing: on his way from the shop.");
     log!(s, imke, sat(19, 22), dose "T13";
-        at: "-9m", medicine: COAMOX, outcome: "given", last_taken: "Sat 09:10",
+        at: "-9m", medicine: CEFAZOLIN, outcome: "given", last_taken: "Sat 09:10",
         next_due: "Sun 09:00", said_by: "seen", detail: "Let in at 19:08, 1hr late.");
     log!(s, imke, sat(19, 24), contact "T13";
         at: "-16m", mode: "visit", outcome: "reached", spoke_to: "patient", started_by: "ward",
@@ -101,7 +101,7 @@ fn sunday(s: &mut Script) {
         at: "-15m", set: "15 98 air 140/84 80 A 36.8", temp_site: "tympanic", source: "staff",
         judgement: "Total 0.", during: "{skel-sun}");
     log!(s, imke, sun(9, 13), dose "T13";
-        at: "-9m", medicine: COAMOX, outcome: "given", last_taken: "Sat 19:13",
+        at: "-9m", medicine: CEFAZOLIN, outcome: "given", last_taken: "Sat 19:13",
         next_due: "Sun 18:00", said_by: "seen");
     log!(s, imke, sun(9, 14), line_care "T13";
         line: "{T13-cannula}", step: "flushed", site_score: "0", next_care: "Mon 09:00");
@@ -113,7 +113,7 @@ fn sunday(s: &mut Script) {
         how: "Watching the football with the sound off, dog in the kitchen already.",
         said_by: "seen", next: "Mon 09:00");
     log!(s, imke, sun(18, 24), dose "T13";
-        at: "-10m", medicine: COAMOX, outcome: "given", last_taken: "Sun 09:04",
+        at: "-10m", medicine: CEFAZOLIN, outcome: "given", last_taken: "Sun 09:04",
         next_due: "Mon 09:00", said_by: "seen", detail: "Last but one by vein.");
     log!(s, imke, sun(18, 26), dose "T13";
         medicine: "Thiamine 100 mg by mouth", outcome: "refused", said_by: "patient",
