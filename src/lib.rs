@@ -6,5 +6,6 @@ pub mod demo;
 pub mod journal;
 pub mod record;
 pub mod shorthand;
+pub mod station;
 pub mod view;
 pub mod ward;

@@ -9,11 +9,13 @@
 //! terminals share a ward. Each act is decided under the writer's lock, on the newest state:
 //! two nurses taking one alert at the same moment cannot both succeed.
 
+mod amend;
 mod authorise;
 pub mod clock;
 mod decide;
 mod effects;
-mod handing;
+// HANDING mod handing;
+pub mod id_source;
 pub mod judge;
 pub mod keys;
 mod outcome;
@@ -21,6 +23,8 @@ pub mod rights;
 mod setup;
 mod submit;
 mod suggest;
+#[cfg(test)]
+mod tests;
 mod validate;
 
 use std::path::Path;
@@ -37,10 +41,12 @@ use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
 use crate::ward::{EntrySource, Read, Ward};
 use clock::{Clock, StoryClock, SystemClock};
+use id_source::IdSource;
 
+pub use amend::AmendmentReason;
 pub use outcome::{Offer, Receipt, SubmitError};
 pub use setup::{InitRequest, StaffRequest};
-pub use handing::{HandoverRequest, HandoverState};
+// HANDING pub use handing::{HandoverRequest, HandoverState};
 
 /// A person at work: unlocked, with the role the journal gives them.
 #[derive(Clone)]
@@ -56,7 +62,12 @@ pub struct Actor {
 
 impl Actor {
     fn new(unlocked: keys::Unlocked, name: String, role: Role) -> Actor {
-        Actor { handle: unlocked.handle, name, role, signer: unlocked.signer }
+        Actor {
+            handle: unlocked.handle,
+            name,
+            role,
+            signer: unlocked.signer,
+        }
     }
 
     /// The public key their entries are checked against.
@@ -82,7 +93,9 @@ pub enum StationError {
     #[error(transparent)]
     Unlock(#[from] keys::UnlockError),
     /// The journal has no readable first entry, so nothing says which ward it is.
-    #[error("the journal's first entry cannot be read, so nothing says which ward this is; `handfast verify` shows what is wrong")]
+    #[error(
+        "the journal's first entry cannot be read, so nothing says which ward this is; `handfast verify` shows what is wrong"
+    )]
     NoWard,
     /// The person is not on the staff.
     #[error("{0} is not on the staff of this ward; the staff are: {1}")]
@@ -96,6 +109,9 @@ pub enum StationError {
 pub struct Station {
     reader: Arc<FileReader>,
     clock: Arc<dyn Clock>,
+    ids: IdSource,
+    /// The newest entry of its own that was acknowledged.
+    acknowledged: Option<Head>,
     ward: Ward,
     /// Newest entry folded into `ward`.
     folded: Head,
@@ -126,8 +142,15 @@ impl Station {
     pub fn open_with(dir: &Path, clock: Arc<dyn Clock>) -> Result<Station, StationError> {
         let reader = Arc::new(FileReader::open(dir)?);
         let folded = Head::empty(reader.journal());
-        let mut station =
-            Station { reader, clock, ward: Ward::new(), folded, unreadable: Vec::new() };
+        let mut station = Station {
+            reader,
+            clock,
+            ids: IdSource::Random,
+            acknowledged: None,
+            ward: Ward::new(),
+            folded,
+            unreadable: Vec::new(),
+        };
         station.catch_up();
         Ok(station)
     }
@@ -272,13 +295,19 @@ impl Station {
     /// What reading a typed field needs.
     #[must_use]
     pub fn read_context(&self) -> ReadContext {
-        ReadContext { now: self.now(), zone: self.zone() }
+        ReadContext {
+            now: self.now(),
+            zone: self.zone(),
+        }
     }
 
     /// What showing a field needs; key safes are shown to roles that visit.
     #[must_use]
     pub fn show_context(&self, reader: Option<Role>) -> ShowContext {
-        ShowContext { zone: self.zone(), secrets: reader.is_some_and(rights::may_read_key_safes) }
+        ShowContext {
+            zone: self.zone(),
+            secrets: reader.is_some_and(rights::may_read_key_safes),
+        }
     }
 
     /// Unlocks somebody's key and makes sure that the journal knows them by it.
@@ -301,8 +330,16 @@ impl Station {
 
     /// Everybody's handle, for messages.
     fn handles(&self) -> String {
-        let handles: Vec<&str> = self.ward.roster().map(|staff| staff.handle.as_str()).collect();
-        if handles.is_empty() { "nobody yet".to_owned() } else { handles.join(", ") }
+        let handles: Vec<&str> = self
+            .ward
+            .roster()
+            .map(|staff| staff.handle.as_str())
+            .collect();
+        if handles.is_empty() {
+            "nobody yet".to_owned()
+        } else {
+            handles.join(", ")
+        }
     }
 }
 

@@ -412,3 +412,109 @@ impl Common {
         }
     }
 }
+
+impl Ward {
+    /// Whether an entry stands in the ledger that a field of this name refers to.
+    #[must_use]
+    pub fn is_in_ledger(&self, field: &str, seq: Seq) -> bool {
+        let in_common = match field {
+            "alert" | "answers" => self.common().alerts.contains_key(&seq),
+            "task" => self.common().tasks.contains_key(&seq),
+            "handover" => self.common.handovers.contains_key(&seq),
+            "shift" => self.common.shifts.iter().any(|shift| shift.seq() == seq),
+            _ => false,
+        };
+        in_common
+            || self
+                .patients()
+                .any(|patient| patient.is_in_ledger(field, seq))
+    }
+
+    /// What could be named instead: the open ones, of this patient if one is named.
+    #[must_use]
+    pub fn ledger_examples(&self, field: &str, patient: Option<Pseudonym>) -> String {
+        let mut open: Vec<Seq> = match patient {
+            Some(pseudonym) => self
+                .patient(pseudonym)
+                .map(|patient| patient.open_in(field))
+                .unwrap_or_default(),
+            None => self
+                .patients()
+                .flat_map(|patient| patient.open_in(field))
+                .collect(),
+        };
+        match field {
+            "alert" => open.extend(open_alerts(self.common())),
+            "task" => open.extend(open_tasks(self.common())),
+            "handover" => {
+                let pending = self
+                    .common
+                    .handovers
+                    .values()
+                    .filter(|life| life.is_pending());
+                open.extend(pending.map(HandoverLife::seq));
+            }
+            "shift" => open.extend(self.common.shifts.iter().rev().take(3).map(Held::seq)),
+            _ => {}
+        }
+        if open.is_empty() {
+            return "there is none open to name".to_owned();
+        }
+        let shown: Vec<String> = open.iter().take(8).map(Seq::to_string).collect();
+        shown.join(", ")
+    }
+}
+
+fn open_alerts(ledgers: &Ledgers) -> impl Iterator<Item = Seq> {
+    ledgers
+        .alerts
+        .values()
+        .filter(|alert| alert.is_open())
+        .map(alerts::AlertLife::seq)
+}
+
+fn open_tasks(ledgers: &Ledgers) -> impl Iterator<Item = Seq> {
+    ledgers
+        .tasks
+        .values()
+        .filter(|task| task.is_open())
+        .map(tasks::TaskLife::seq)
+}
+
+impl Patient {
+    fn is_in_ledger(&self, field: &str, seq: Seq) -> bool {
+        match field {
+            "alert" | "answers" => self.ledgers.alerts.contains_key(&seq),
+            "task" => self.ledgers.tasks.contains_key(&seq),
+            "escalation" => self.escalations.contains_key(&seq),
+            "sample" => self.samples.contains_key(&seq),
+            "result" => self.results.contains_key(&seq),
+            "supply" => self.supplies.contains_key(&seq),
+            "line" => self.lines.contains_key(&seq),
+            "kit" => self.kit.contains_key(&seq),
+            _ => false,
+        }
+    }
+
+    fn open_in(&self, field: &str) -> Vec<Seq> {
+        match field {
+            "alert" | "answers" => open_alerts(&self.ledgers).collect(),
+            "task" => open_tasks(&self.ledgers).collect(),
+            "escalation" => open(&self.escalations, escalations::EscalationLife::is_open),
+            "sample" => open(&self.samples, samples::SampleLife::is_awaited),
+            "result" => open(&self.results, samples::ResultLife::is_unreviewed),
+            "supply" => open(&self.supplies, supplies::SupplyLife::is_open),
+            "line" => open(&self.lines, supplies::LineLife::is_in),
+            "kit" => open(&self.kit, supplies::KitLife::is_out),
+            _ => Vec::new(),
+        }
+    }
+}
+
+fn open<T>(ledger: &BTreeMap<Seq, T>, is_open: impl Fn(&T) -> bool) -> Vec<Seq> {
+    ledger
+        .iter()
+        .filter(|(_, life)| is_open(life))
+        .map(|(seq, _)| *seq)
+        .collect()
+}

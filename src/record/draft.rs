@@ -147,6 +147,10 @@ impl Draft {
     }
 
     fn check_subject(&self, kind: Kind, refusals: &mut Vec<Refusal>) {
+        // An admission names its patient by its own fields.
+        if kind == Kind::Admission {
+            return;
+        }
         match (kind.subject(), &self.patient) {
             (Subject::Patient, None) => refusals.push(Refusal::field(
                 "patient",

@@ -16,17 +16,29 @@ pub(super) struct Authorised {
 impl Station {
     /// Checks staff, key, suspension and the rights table.
     pub(super) fn authorise(&self, actor: &Actor, kind: Kind) -> Result<Authorised, SubmitError> {
-        let not_staff = |why| SubmitError::NotStaff { handle: actor.handle.clone(), why };
-        let staff = self.ward().staff(&actor.handle).ok_or_else(|| not_staff("not enrolled"))?;
+        let not_staff = |why| SubmitError::NotStaff {
+            handle: actor.handle.clone(),
+            why,
+        };
+        let staff = self
+            .ward()
+            .staff(&actor.handle)
+            .ok_or_else(|| not_staff("not enrolled"))?;
         if staff.key != Some(actor.key()) {
-            return Err(not_staff("the key was replaced since; lock and unlock again"));
+            return Err(not_staff(
+                "the key was replaced since; lock and unlock again",
+            ));
         }
         if staff.is_suspended() {
             return Err(not_staff("suspended"));
         }
         if !rights::may_write(staff.role, kind) {
             let allowed = rights::writers(kind);
-            return Err(SubmitError::NotAllowed { role: staff.role, kind, allowed });
+            return Err(SubmitError::NotAllowed {
+                role: staff.role,
+                kind,
+                allowed,
+            });
         }
         Ok(Authorised { role: staff.role })
     }

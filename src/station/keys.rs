@@ -42,11 +42,20 @@ pub struct Cost {
 
 impl Cost {
     /// About 0.1 s on the machine of `docs/performance.md`.
-    pub const DESK: Cost = Cost { memory_kib: 64 * 1024, passes: 3 };
+    pub const DESK: Cost = Cost {
+        memory_kib: 64 * 1024,
+        passes: 3,
+    };
     /// For teaching journals, whose PINs are published anyway.
-    pub const TEACHING: Cost = Cost { memory_kib: 8 * 1024, passes: 1 };
+    pub const TEACHING: Cost = Cost {
+        memory_kib: 8 * 1024,
+        passes: 1,
+    };
     /// The most a key file may ask for, so that a forged one cannot stall the desk.
-    const MOST: Cost = Cost { memory_kib: 1024 * 1024, passes: 16 };
+    const MOST: Cost = Cost {
+        memory_kib: 1024 * 1024,
+        passes: 16,
+    };
 }
 
 /// A person who has unlocked their key.
@@ -81,7 +90,9 @@ pub enum UnlockError {
         wait: Span,
     },
     /// Too many wrong secrets altogether.
-    #[error("the key of {0} is locked after too many wrong PINs; ask the keeper to issue a new one")]
+    #[error(
+        "the key of {0} is locked after too many wrong PINs; ask the keeper to issue a new one"
+    )]
     Locked(Handle),
     /// The key file is not what we wrote.
     #[error("the key file {} is damaged ({what}); ask the keeper to issue a new key", path.display())]
@@ -164,7 +175,13 @@ pub fn seal(
     let key = stretch(secret, &salt, cost).ok_or(UnlockError::Memory)?;
     let aad = associated(handle, signer.public());
     let sealed = XChaCha20Poly1305::new((&*key).into())
-        .encrypt(&XNonce::from(nonce), Payload { msg: &seed[..], aad: &aad })
+        .encrypt(
+            &XNonce::from(nonce),
+            Payload {
+                msg: &seed[..],
+                aad: &aad,
+            },
+        )
         .map_err(|_| UnlockError::Memory)?;
     let file = KeyFile {
         format: FORMAT,
@@ -177,7 +194,10 @@ pub fn seal(
     };
     write_json(&key_path(layout, handle), &file)?;
     write_json(&tries_path(layout, handle), &Tries::default())?;
-    Ok(Unlocked { handle: handle.clone(), signer: Arc::new(signer) })
+    Ok(Unlocked {
+        handle: handle.clone(),
+        signer: Arc::new(signer),
+    })
 }
 
 /// Opens somebody's key. Wrong secrets are counted in a file, so that neither a restart nor
@@ -200,12 +220,18 @@ pub fn unlock(
     tries.failed += 1;
     tries.last = now.0;
     let counted = write_json(&tries_path(layout, handle), &tries);
-    let damaged = |what| UnlockError::Damaged { path: path.clone(), what };
+    let damaged = |what| UnlockError::Damaged {
+        path: path.clone(),
+        what,
+    };
     let opened = open_seed(&file, secret, damaged)?;
     let Some(seed) = opened else {
         counted?;
         let left = TRIES_MAX.saturating_sub(tries.failed);
-        return Err(UnlockError::Wrong { handle: handle.clone(), left });
+        return Err(UnlockError::Wrong {
+            handle: handle.clone(),
+            left,
+        });
     };
     let signer = SigningSeed::from_bytes(&seed);
     if signer.public().to_string() != file.public {
@@ -214,7 +240,10 @@ pub fn unlock(
     if counted.is_ok() {
         write_json(&tries_path(layout, handle), &Tries::default())?;
     }
-    Ok(Unlocked { handle: handle.clone(), signer: Arc::new(signer) })
+    Ok(Unlocked {
+        handle: handle.clone(),
+        signer: Arc::new(signer),
+    })
 }
 
 fn read_key_file(path: &Path, handle: &Handle) -> Result<KeyFile, UnlockError> {
@@ -223,11 +252,18 @@ fn read_key_file(path: &Path, handle: &Handle) -> Result<KeyFile, UnlockError> {
         Err(cause) if cause.kind() == std::io::ErrorKind::NotFound => {
             return Err(UnlockError::NoKey(handle.clone()));
         }
-        Err(cause) => return Err(UnlockError::Io { path: path.to_path_buf(), cause }),
+        Err(cause) => {
+            return Err(UnlockError::Io {
+                path: path.to_path_buf(),
+                cause,
+            });
+        }
     };
-    let damaged = |what| UnlockError::Damaged { path: path.to_path_buf(), what };
-    let file: KeyFile =
-        serde_json::from_slice(&bytes).map_err(|_| damaged("it cannot be read"))?;
+    let damaged = |what| UnlockError::Damaged {
+        path: path.to_path_buf(),
+        what,
+    };
+    let file: KeyFile = serde_json::from_slice(&bytes).map_err(|_| damaged("it cannot be read"))?;
     if file.format != FORMAT {
         return Err(damaged("it is in another format"));
     }
@@ -246,9 +282,14 @@ fn open_seed(
     let field = |text: &str, what| from_hex(text).ok_or_else(|| damaged(what));
     let salt = field(&file.salt, "its salt is not hexadecimal")?;
     let nonce = field(&file.nonce, "its nonce is not hexadecimal")?;
-    let nonce: [u8; 24] = nonce.try_into().map_err(|_| damaged("its nonce has a wrong length"))?;
+    let nonce: [u8; 24] = nonce
+        .try_into()
+        .map_err(|_| damaged("its nonce has a wrong length"))?;
     let sealed = field(&file.sealed, "its sealed part is not hexadecimal")?;
-    let public: PersonKey = file.public.parse().map_err(|_| damaged("its public key is none"))?;
+    let public: PersonKey = file
+        .public
+        .parse()
+        .map_err(|_| damaged("its public key is none"))?;
     let Cost { memory_kib, passes } = Cost::MOST;
     if file.cost.memory_kib > memory_kib || file.cost.passes > passes {
         return Err(damaged("it asks for more work than is ever needed"));
@@ -256,16 +297,27 @@ fn open_seed(
     let key = stretch(secret, &salt, file.cost).ok_or(UnlockError::Memory)?;
     let aad = associated(&file.handle, public);
     let opened = XChaCha20Poly1305::new((&*key).into())
-        .decrypt(&XNonce::from(nonce), Payload { msg: &sealed, aad: &aad })
+        .decrypt(
+            &XNonce::from(nonce),
+            Payload {
+                msg: &sealed,
+                aad: &aad,
+            },
+        )
         .map(Zeroizing::new);
-    Ok(opened.ok().and_then(|bytes| <[u8; 32]>::try_from(bytes.as_slice()).ok()).map(Zeroizing::new))
+    Ok(opened
+        .ok()
+        .and_then(|bytes| <[u8; 32]>::try_from(bytes.as_slice()).ok())
+        .map(Zeroizing::new))
 }
 
 fn check_tries(tries: &Tries, handle: &Handle, now: Timestamp) -> Result<(), UnlockError> {
     if tries.failed >= TRIES_MAX {
         return Err(UnlockError::Locked(handle.clone()));
     }
-    let Some(over) = tries.failed.checked_sub(FREE_TRIES) else { return Ok(()) };
+    let Some(over) = tries.failed.checked_sub(FREE_TRIES) else {
+        return Ok(());
+    };
     // 5 s, 10 s, 20 s, … up to about 20 minutes.
     let wait = Span(5_000_000_i64 << over.min(8));
     let until = Timestamp(tries.last).plus(wait);
@@ -273,14 +325,20 @@ fn check_tries(tries: &Tries, handle: &Handle, now: Timestamp) -> Result<(), Unl
     let left = Span(until.since(now).0.min(wait.0));
     if left.0 > 0 {
         let wait = Span::minutes(left.0.div_euclid(60_000_000) + 1);
-        return Err(UnlockError::Wait { handle: handle.clone(), wait });
+        return Err(UnlockError::Wait {
+            handle: handle.clone(),
+            wait,
+        });
     }
     Ok(())
 }
 
 fn read_tries(layout: &Layout, handle: &Handle) -> Tries {
     let bytes = read_small_file(&tries_path(layout, handle), KEY_FILE_BYTES_MAX);
-    bytes.ok().and_then(|bytes| serde_json::from_slice(&bytes).ok()).unwrap_or_default()
+    bytes
+        .ok()
+        .and_then(|bytes| serde_json::from_slice(&bytes).ok())
+        .unwrap_or_default()
 }
 
 fn stretch(secret: &str, salt: &[u8], cost: Cost) -> Option<Zeroizing<[u8; 32]>> {
@@ -310,6 +368,8 @@ fn tries_path(layout: &Layout, handle: &Handle) -> PathBuf {
 
 fn write_json<T: Serialize>(path: &Path, value: &T) -> Result<(), UnlockError> {
     let text = serde_json::to_vec_pretty(value).unwrap_or_default();
-    replace_small_file(path, &text)
-        .map_err(|cause| UnlockError::Io { path: path.to_path_buf(), cause })
+    replace_small_file(path, &text).map_err(|cause| UnlockError::Io {
+        path: path.to_path_buf(),
+        cause,
+    })
 }

@@ -1,5 +1,6 @@
 //! What comes back when somebody asks the station to record something.
 
+use super::id_source::NoRandom;
 use crate::journal::{OpenError, ReadError};
 use crate::record::codec::EncodeError;
 use crate::record::draft::Draft;
@@ -107,8 +108,8 @@ pub enum SubmitError {
     #[error(transparent)]
     Encode(#[from] EncodeError),
     /// The operating system gave no random bytes.
-    #[error("the operating system gave no random bytes; nothing was recorded")]
-    Random,
+    #[error("{0}; nothing was recorded")]
+    Random(#[from] NoRandom),
 }
 
 impl SubmitError {
@@ -133,6 +134,9 @@ fn list<T: std::fmt::Display>(items: &[T]) -> String {
 }
 
 fn roles(roles: &[Role]) -> String {
-    let labels: Vec<String> = roles.iter().map(|role| role.label().to_lowercase()).collect();
+    let labels: Vec<String> = roles
+        .iter()
+        .map(|role| role.label().to_lowercase())
+        .collect();
     labels.join(", ")
 }

@@ -58,15 +58,25 @@ const LETTERS: [(Role, char); 6] = [
 /// Whether a role may write entries of a kind.
 #[must_use]
 pub fn may_write(role: Role, kind: Kind) -> bool {
-    let letter = LETTERS.iter().find(|(known, _)| *known == role).map(|(_, letter)| *letter);
-    let row = TABLE.iter().find(|(known, _)| *known == kind).map(|(_, row)| *row);
+    let letter = LETTERS
+        .iter()
+        .find(|(known, _)| *known == role)
+        .map(|(_, letter)| *letter);
+    let row = TABLE
+        .iter()
+        .find(|(known, _)| *known == kind)
+        .map(|(_, row)| *row);
     matches!((letter, row), (Some(letter), Some(row)) if row.contains(letter))
 }
 
 /// The roles that may write entries of a kind.
 #[must_use]
 pub fn writers(kind: Kind) -> Vec<Role> {
-    Role::ALL.iter().copied().filter(|role| may_write(*role, kind)).collect()
+    Role::ALL
+        .iter()
+        .copied()
+        .filter(|role| may_write(*role, kind))
+        .collect()
 }
 
 /// May amend entries that somebody else wrote.
@@ -78,7 +88,10 @@ pub const fn may_amend_others(role: Role) -> bool {
 /// May read key-safe codes: roles that visit.
 #[must_use]
 pub const fn may_read_key_safes(role: Role) -> bool {
-    matches!(role, Role::Assistant | Role::Nurse | Role::Sister | Role::Clinician)
+    matches!(
+        role,
+        Role::Assistant | Role::Nurse | Role::Sister | Role::Clinician
+    )
 }
 
 #[cfg(test)]
@@ -90,7 +103,11 @@ mod tests {
         for kind in Kind::ALL {
             let rows = TABLE.iter().filter(|(known, _)| known == kind).count();
             assert_eq!(rows, 1, "{} has {rows} rows", kind.name());
-            assert!(!writers(*kind).is_empty(), "nobody may write {}", kind.name());
+            assert!(
+                !writers(*kind).is_empty(),
+                "nobody may write {}",
+                kind.name()
+            );
         }
         assert!(TABLE.iter().all(|(_, row)| row.len() == LETTERS.len()));
     }

@@ -4,6 +4,7 @@ use std::path::Path;
 use std::sync::Arc;
 
 use super::clock::Clock;
+use super::id_source::IdSource;
 use super::keys::{self, Cost, Unlocked};
 use super::outcome::{Receipt, SubmitError};
 use super::{Actor, Station, StationError};
@@ -58,9 +59,9 @@ impl Station {
         request: &InitRequest,
         clock: Arc<dyn Clock>,
     ) -> Result<(Station, Actor), StationError> {
-        let mut id = [0u8; 16];
-        getrandom::fill(&mut id).map_err(|_| SubmitError::Random)?;
-        Station::init_as(dir, request, clock, JournalId(id), None)
+        let mut ids = IdSource::Random;
+        let journal = JournalId(ids.next_id().map_err(SubmitError::from)?);
+        Station::init_as(dir, request, clock, ids, journal, None)
     }
 
     /// The same with a given identity and keeper's key: for a generator that must make the
@@ -72,6 +73,7 @@ impl Station {
         dir: &Path,
         request: &InitRequest,
         clock: Arc<dyn Clock>,
+        ids: IdSource,
         journal: JournalId,
         keeper: Option<Unlocked>,
     ) -> Result<(Station, Actor), StationError> {
@@ -80,11 +82,16 @@ impl Station {
         let unlocked = match keeper {
             Some(unlocked) => unlocked,
             None => {
-                let cost = if request.teaching { Cost::TEACHING } else { Cost::DESK };
+                let cost = if request.teaching {
+                    Cost::TEACHING
+                } else {
+                    Cost::DESK
+                };
                 keys::create(&layout, &request.handle, &request.secret, cost)?
             }
         };
         let mut station = Station::open_with(dir, clock)?;
+        station.ids = ids;
         let actor = Actor::new(unlocked, request.name.clone(), Role::Keeper);
         let opened = Draft::new(Kind::WardOpened)
             .with("name", &request.ward)
@@ -112,7 +119,11 @@ impl Station {
         request: &StaffRequest,
     ) -> Result<(Receipt, Unlocked), StationError> {
         self.check_enrol(actor, &request.handle)?;
-        let cost = if self.is_teaching() { Cost::TEACHING } else { Cost::DESK };
+        let cost = if self.is_teaching() {
+            Cost::TEACHING
+        } else {
+            Cost::DESK
+        };
         let unlocked = keys::create(self.layout(), &request.handle, &request.secret, cost)?;
         let receipt = self.enrol_as(actor, request, unlocked.signer.public())?;
         Ok((receipt, unlocked))
@@ -144,7 +155,9 @@ impl Station {
         self.authorise(actor, Kind::StaffEnrolled)?;
         if self.ward().staff(handle).is_some() {
             let what = format!("{handle} already belongs to somebody");
-            return Err(SubmitError::refuse_field("handle", what, "a handle nobody has had").into());
+            return Err(
+                SubmitError::refuse_field("handle", what, "a handle nobody has had").into(),
+            );
         }
         Ok(())
     }
@@ -184,7 +197,11 @@ impl Station {
         reason: &str,
     ) -> Result<Receipt, StationError> {
         self.known_staff(actor, handle)?;
-        let cost = if self.is_teaching() { Cost::TEACHING } else { Cost::DESK };
+        let cost = if self.is_teaching() {
+            Cost::TEACHING
+        } else {
+            Cost::DESK
+        };
         let unlocked = keys::create(self.layout(), handle, secret, cost)?;
         let changed = StaffChanged {
             handle: handle.clone(),

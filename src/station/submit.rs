@@ -5,7 +5,7 @@ use super::outcome::{Receipt, SubmitError};
 use super::validate::Validated;
 use super::{Actor, Station};
 use crate::journal::{
-    AppendError, Appended, FileStore, NewEntry, OpenError, ReadJournal, Store, WriteOptions,
+    AppendError, Appended, FileStore, Head, NewEntry, OpenError, ReadJournal, Store, WriteOptions,
 };
 use crate::record::codec;
 use crate::record::draft::Draft;
@@ -92,13 +92,19 @@ impl Station {
         actor: &Actor,
         draft: &Draft,
     ) -> Result<Receipt, SubmitError> {
-        let read = draft.read(&self.read_context()).map_err(SubmitError::Refused)?;
+        let read = draft
+            .read(&self.read_context())
+            .map_err(SubmitError::Refused)?;
         self.append_body(actor, read.body)
     }
 
     /// Appends what the program itself makes: enrolments, access, handovers. The caller has
     /// checked rights; while the ward has no staff, the first keeper may.
-    pub(super) fn append_body(&mut self, actor: &Actor, body: Body) -> Result<Receipt, SubmitError> {
+    pub(super) fn append_body(
+        &mut self,
+        actor: &Actor,
+        body: Body,
+    ) -> Result<Receipt, SubmitError> {
         self.append_about(actor, body, None, None)
     }
 
@@ -123,7 +129,9 @@ impl Station {
     /// Takes the writer's lock and brings the ward up to date under it.
     fn open_writer(&mut self, actor: &Actor) -> Result<FileStore, SubmitError> {
         let mut options = WriteOptions::new(actor.name.clone(), self.now());
-        options.expected_at_least = Some(self.head());
+        // Only what this process was itself told is safe may be demanded: a reader can see an
+        // entry whose writer has not flushed it yet.
+        options.expected_at_least = self.acknowledged;
         let (writer, _) = FileStore::open_writer(self.layout().root(), &options)?;
         self.refresh()?;
         Ok(writer)
@@ -137,7 +145,11 @@ impl Station {
     ) -> Result<Receipt, SubmitError> {
         let now = self.now();
         let kind = decided.body.kind();
-        let patient = decided.patient;
+        // An admission of somebody new is where a pseudonym begins.
+        let patient = match (decided.patient, kind) {
+            (None, Kind::Admission) => Some(Pseudonym(self.ids.next_id()?)),
+            (known, _) => known,
+        };
         let envelope = Envelope {
             occurred_at: decided.occurred_at.unwrap_or(now).min(now),
             approximate: decided.approximate,
@@ -154,7 +166,7 @@ impl Station {
             "what was encoded reads back as itself"
         );
         let entry = NewEntry {
-            id: self.entropy().entry_id().map_err(|_| SubmitError::Random)?,
+            id: EntryId(self.ids.next_id()?),
             recorded_at: now,
             kind: kind.code(),
             kind_version: kind.version(),
@@ -164,35 +176,37 @@ impl Station {
             signer: actor.signer.clone(),
         };
         let id = entry.id;
-        let before = self.ward().clone_for_effects(patient);
         let appended = match writer.append(vec![entry], None) {
             Ok(appended) => appended,
-            Err(AppendError::NotKnown { cause, .. }) => return Err(SubmitError::NotKnown { id, cause }),
+            Err(AppendError::NotKnown { cause, .. }) => {
+                return Err(SubmitError::NotKnown { id, cause });
+            }
             Err(error) => return Err(SubmitError::Append(error)),
         };
-        let appended = appended.first().copied().ok_or_else(|| SubmitError::NotKnown {
-            id,
-            cause: "the writer did not answer for it".to_owned(),
-        })?;
+        let appended = appended
+            .first()
+            .copied()
+            .ok_or_else(|| SubmitError::NotKnown {
+                id,
+                cause: "the writer did not answer for it".to_owned(),
+            })?;
+        self.acknowledged = Some(Head {
+            seq: appended.seq,
+            hash: appended.hash,
+        });
         self.refresh()?;
-        Ok(self.receipt(kind, patient, appended, before))
+        Ok(self.receipt(kind, patient, appended))
     }
 
-    fn receipt(
-        &self,
-        kind: Kind,
-        patient: Option<Pseudonym>,
-        appended: Appended,
-        before: super::effects::Before,
-    ) -> Receipt {
+    fn receipt(&self, kind: Kind, patient: Option<Pseudonym>, appended: Appended) -> Receipt {
         Receipt {
             seq: appended.seq,
             hash: appended.hash,
             recorded_at: appended.recorded_at,
             kind,
             patient,
-            changed: super::effects::changes(self, before, patient, appended.seq),
-            offers: super::suggest::offers(self, kind, patient, appended.seq),
+            changed: super::effects::changes(self, patient, appended.seq),
+            offers: super::suggest::offers(self, patient, appended.seq),
         }
     }
 
@@ -215,6 +229,7 @@ impl Station {
     /// # Errors
     /// Why not: busy, read-only, full, damaged.
     pub fn check_writable(&self, who: &str) -> Result<(), OpenError> {
-        FileStore::open_writer(self.layout().root(), &WriteOptions::new(who, self.now())).map(|_| ())
+        FileStore::open_writer(self.layout().root(), &WriteOptions::new(who, self.now()))
+            .map(|_| ())
     }
 }

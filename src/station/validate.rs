@@ -115,7 +115,9 @@ impl Station {
         read: &ReadDraft,
         refusals: &mut Vec<Refusal>,
     ) -> Result<Option<Pseudonym>, SubmitError> {
-        let Some(text) = read.patient.as_deref() else { return Ok(None) };
+        let Some(text) = read.patient.as_deref() else {
+            return Ok(None);
+        };
         if kind == Kind::Admission {
             return Ok(None);
         }
@@ -148,13 +150,19 @@ impl Station {
         }
         let names = |found: &[Pseudonym]| {
             let named = found.iter().filter_map(|one| self.ward().patient(*one));
-            named.map(|one| one.name_line()).collect::<Vec<_>>().join("; ")
+            named
+                .map(|one| one.name_line())
+                .collect::<Vec<_>>()
+                .join("; ")
         };
         match self.ward().find_patient(text) {
             Found::One(patient) => Ok(patient),
             Found::Many(found) => {
                 let what = format!("\"{text}\" could be {} patients", found.len());
-                let accepted = format!("more of the name, the slot or the number of one of: {}", names(&found));
+                let accepted = format!(
+                    "more of the name, the slot or the number of one of: {}",
+                    names(&found)
+                );
                 Err(SubmitError::refuse_field("patient", what, accepted))
             }
             Found::None { near } => {
@@ -179,7 +187,9 @@ impl Station {
             if !self.validate_exists(&name, seq, refusals) {
                 continue;
             }
-            let Some((_, what)) = LEDGERS.iter().find(|(known, _)| *known == name) else { continue };
+            let Some((_, what)) = LEDGERS.iter().find(|(known, _)| *known == name) else {
+                continue;
+            };
             if !self.ward().is_in_ledger(&name, seq) {
                 let found = self.entry_title(seq);
                 refusals.push(Refusal::field(
@@ -190,7 +200,11 @@ impl Station {
             } else if let (Some(mine), Some(theirs)) = (patient, self.patient_of(seq))
                 && mine != theirs
             {
-                let whose = self.ward().patient(theirs).map(|p| p.name_line()).unwrap_or_default();
+                let whose = self
+                    .ward()
+                    .patient(theirs)
+                    .map(|p| p.name_line())
+                    .unwrap_or_default();
                 refusals.push(Refusal::field(
                     &name,
                     format!("{seq} belongs to {whose}, not to this patient"),
@@ -202,12 +216,23 @@ impl Station {
 
     /// Fields of a body that name entries.
     fn references(&self, body: &Body) -> Vec<(String, Seq)> {
-        let cx = ShowContext { zone: self.zone(), secrets: false };
+        let cx = ShowContext {
+            zone: self.zone(),
+            secrets: false,
+        };
         let specs = body.kind().specs();
-        let is_entry =
-            |name: &str| specs.iter().any(|spec| spec.name == name && spec.shape == Shape::Entry);
-        let typed = body.typed(&cx).into_iter().filter(|(name, _)| is_entry(name));
-        typed.filter_map(|(name, text)| Some((name, text.parse().ok()?))).collect()
+        let is_entry = |name: &str| {
+            specs
+                .iter()
+                .any(|spec| spec.name == name && spec.shape == Shape::Entry)
+        };
+        let typed = body
+            .typed(&cx)
+            .into_iter()
+            .filter(|(name, _)| is_entry(name));
+        typed
+            .filter_map(|(name, text)| Some((name, text.parse().ok()?)))
+            .collect()
     }
 
     fn validate_exists(&self, name: &str, seq: Seq, refusals: &mut Vec<Refusal>) -> bool {
@@ -215,7 +240,11 @@ impl Station {
         if !exists {
             let newest = self.head().seq;
             let what = format!("there is no entry {seq}");
-            refusals.push(Refusal::field(name, what, format!("a number up to {newest}")));
+            refusals.push(Refusal::field(
+                name,
+                what,
+                format!("a number up to {newest}"),
+            ));
         }
         exists
     }
@@ -229,19 +258,30 @@ impl Station {
     }
 
     fn validate_people(&self, body: &Body, refusals: &mut Vec<Refusal>) {
-        let cx = ShowContext { zone: self.zone(), secrets: false };
+        let cx = ShowContext {
+            zone: self.zone(),
+            secrets: false,
+        };
         let specs = body.kind().specs();
         for (name, text) in body.typed(&cx) {
-            let person = specs.iter().any(|spec| spec.name == name && spec.shape == Shape::Person);
+            let person = specs
+                .iter()
+                .any(|spec| spec.name == name && spec.shape == Shape::Person);
             if !person {
                 continue;
             }
             for handle in text.split(';').filter_map(Handle::parse) {
-                let known = self.ward().staff(&handle).is_some_and(|staff| !staff.is_suspended());
+                let known = self
+                    .ward()
+                    .staff(&handle)
+                    .is_some_and(|staff| !staff.is_suspended());
                 if !known {
                     let what = format!("{handle} is not on the staff");
-                    let roster: Vec<&str> =
-                        self.ward().roster().map(|staff| staff.handle.as_str()).collect();
+                    let roster: Vec<&str> = self
+                        .ward()
+                        .roster()
+                        .map(|staff| staff.handle.as_str())
+                        .collect();
                     refusals.push(Refusal::field(&name, what, roster.join(", ")));
                 }
             }

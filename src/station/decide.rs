@@ -1,0 +1,392 @@
+//! Step 3: what follows from a valid request, on the state under the lock: whom it concerns,
+//! whether a colleague was first, and what the program fills in.
+
+use super::authorise::Authorised;
+use super::outcome::SubmitError;
+use super::submit::Decided;
+use super::validate::Validated;
+use super::{Actor, Station, rights};
+use crate::clinical::news2::{self, Set};
+use crate::record::draft::Draft;
+use crate::record::ids::{Pseudonym, Seq};
+use crate::record::kind::alert::{AlertMove, AlertStep};
+use crate::record::kind::episode::Admission;
+use crate::record::kind::observation::{Observation, SeenScore};
+use crate::record::kind::shift::{HandoverMove, HandoverStep};
+use crate::record::kind::task::TaskStep;
+use crate::record::kind::wound::WoundAssessment;
+use crate::record::kind::{Body, Kind};
+use crate::record::observed::Spo2Scale;
+use crate::record::quantity::Count;
+use crate::ward::Patient;
+
+impl Station {
+    /// From a draft to an entry that may be appended.
+    pub(super) fn decide(&self, actor: &Actor, draft: &Draft) -> Result<Decided, SubmitError> {
+        let draft = self.with_patient_of_target(draft);
+        if let Some(kind) = Kind::from_name(&draft.kind) {
+            if kind.is_made_by_program() {
+                return Err(SubmitError::refuse(
+                    format!("\"{}\" is not logged by hand", kind.name()),
+                    how_it_is_made(kind),
+                ));
+            }
+            self.authorise(actor, kind)?;
+        }
+        let read = draft
+            .read(&self.read_context())
+            .map_err(SubmitError::Refused)?;
+        let authorised = self.authorise(actor, read.body.kind())?;
+        let mut validated = self.validate(&read)?;
+        let body = self.settle_body(
+            actor,
+            &authorised,
+            &mut validated,
+            read.body,
+            read.confirmed,
+        )?;
+        Ok(Decided::new(validated, authorised, body))
+    }
+
+    fn settle_body(
+        &self,
+        actor: &Actor,
+        _: &Authorised,
+        validated: &mut Validated,
+        body: Body,
+        confirmed: bool,
+    ) -> Result<Body, SubmitError> {
+        let patient = validated
+            .patient
+            .and_then(|patient| self.ward().patient(patient));
+        Ok(match body {
+            Body::Admission(admission) => {
+                validated.patient = self.settle_admission(&admission, confirmed)?;
+                validated.episode = None;
+                admission.into()
+            }
+            Body::Observation(observation) => score(observation, patient).into(),
+            Body::Wound(wound) => settle_wound(wound, patient)?.into(),
+            Body::Dressing(dressing) => {
+                let known = patient.is_some_and(|p| p.wounds.contains_key(&dressing.wound.0));
+                if !known {
+                    return Err(unknown_wound(dressing.wound, patient));
+                }
+                dressing.into()
+            }
+            Body::AlertStep(step) => {
+                self.check_alert(actor, &step, validated.patient)?;
+                step.into()
+            }
+            Body::TaskStep(step) => {
+                self.check_task(&step, validated.patient)?;
+                step.into()
+            }
+            Body::HandoverStep(step) => self.settle_handover_step(step)?.into(),
+            Body::EscalationStep(step) => {
+                let life = patient.and_then(|p| p.escalations.get(&step.escalation));
+                if life.is_some_and(|life| !life.is_open()) {
+                    let what = format!("{} is closed", step.escalation);
+                    return Err(SubmitError::refuse_field(
+                        "escalation",
+                        what,
+                        "an open one, or a new escalation",
+                    ));
+                }
+                step.into()
+            }
+            Body::PolicyChanged(changed) => {
+                check_setting(&changed.setting.0, &changed.value.0)?;
+                changed.into()
+            }
+            other => other,
+        })
+    }
+
+    /// The patient an admission is about: known from an earlier stay by number, or new.
+    fn settle_admission(
+        &self,
+        admission: &Admission,
+        confirmed: bool,
+    ) -> Result<Option<Pseudonym>, SubmitError> {
+        if self.is_teaching()
+            && admission
+                .nhs
+                .is_some_and(|nhs| !nhs.is_reserved_for_tests())
+        {
+            return Err(SubmitError::refuse_field(
+                "nhs",
+                "this is a teaching journal, and that number may belong to somebody",
+                "a number from 999 000 0000 to 999 999 9999",
+            ));
+        }
+        let same_number = |other: &&Patient| {
+            other.details.as_ref().is_some_and(|known| {
+                (admission.nhs.is_some() && known.nhs == admission.nhs)
+                    || (admission.local_number.is_some()
+                        && known.local_number == admission.local_number)
+            })
+        };
+        let known = self.ward().patients().find(same_number);
+        if let Some(patient) = known.filter(|patient| patient.is_current()) {
+            let what = format!("{} is on the ward already", patient.name_line());
+            return Err(SubmitError::refuse_field(
+                "nhs",
+                what,
+                "`change` to change details",
+            ));
+        }
+        let taken = self.ward().caseload().into_iter().find(|patient| {
+            admission.slot.as_ref().is_some_and(|slot| {
+                patient
+                    .slot()
+                    .is_some_and(|theirs| theirs.eq_ignore_ascii_case(slot.as_str()))
+            })
+        });
+        if let Some(patient) = taken {
+            let what = format!("that slot belongs to {}", patient.name_line());
+            return Err(SubmitError::refuse_field(
+                "slot",
+                what,
+                "a free slot, or none",
+            ));
+        }
+        if !confirmed && known.is_none() {
+            self.ask_about_namesake(admission)?;
+        }
+        Ok(known.map(|patient| patient.pseudonym))
+    }
+
+    fn ask_about_namesake(&self, admission: &Admission) -> Result<(), SubmitError> {
+        let namesake = self.ward().patients().find(|patient| {
+            patient.details.as_ref().is_some_and(|known| {
+                known.born == admission.born
+                    && known.family.0.eq_ignore_ascii_case(&admission.family.0)
+            })
+        });
+        match namesake {
+            None => Ok(()),
+            Some(patient) => Err(SubmitError::Confirm(vec![
+                crate::record::problem::Unusual {
+                    field: "family".to_owned(),
+                    what: format!(
+                        "{} has the same family name and date of birth under another number",
+                        patient.name_line()
+                    ),
+                },
+            ])),
+        }
+    }
+
+    /// An alert has one holder: the second person to take it is told who has it.
+    fn check_alert(
+        &self,
+        actor: &Actor,
+        step: &AlertStep,
+        patient: Option<Pseudonym>,
+    ) -> Result<(), SubmitError> {
+        let ledgers = self.ward().ledgers_of(patient);
+        let Some(alert) = ledgers.and_then(|ledgers| ledgers.alerts.get(&step.alert)) else {
+            return Ok(());
+        };
+        if !alert.is_open() {
+            let outcome = alert.outcome().map_or("", |outcome| outcome.label());
+            let what = format!("{} is closed: {outcome}", step.alert);
+            return Err(SubmitError::refuse_field(
+                "alert",
+                what,
+                "an open alert, or a new one",
+            ));
+        }
+        let taking = matches!(step.step, AlertMove::Taken);
+        if let Some((holder, since)) = alert.holder()
+            && taking
+            && *holder != actor.handle
+            && step.take_over != Some(true)
+        {
+            let name = self
+                .ward()
+                .staff(holder)
+                .map_or(holder.as_str(), |staff| staff.name.as_str());
+            return Err(SubmitError::Taken {
+                alert: step.alert,
+                by: name.to_owned(),
+                since: self.zone().day_time(*since),
+            });
+        }
+        Ok(())
+    }
+
+    fn check_task(&self, step: &TaskStep, patient: Option<Pseudonym>) -> Result<(), SubmitError> {
+        let ledgers = self.ward().ledgers_of(patient);
+        let Some(task) = ledgers.and_then(|ledgers| ledgers.tasks.get(&step.task)) else {
+            return Ok(());
+        };
+        if task.is_open() {
+            return Ok(());
+        }
+        let by = task
+            .steps
+            .last()
+            .map(|held| held.stamp.author.to_string())
+            .unwrap_or_default();
+        let what = format!("{} is finished already, by {by}", step.task);
+        Err(SubmitError::refuse_field("task", what, "an open task"))
+    }
+
+    /// Accepting names the sheet that was accepted.
+    fn settle_handover_step(&self, mut step: HandoverStep) -> Result<HandoverStep, SubmitError> {
+        let Some(life) = self.ward().handovers().get(&step.handover) else {
+            return Ok(step);
+        };
+        if !life.is_pending() && matches!(step.step, HandoverMove::Accepted) {
+            let what = format!("{} is settled already", step.handover);
+            return Err(SubmitError::refuse_field(
+                "handover",
+                what,
+                "a handover that waits",
+            ));
+        }
+        if step.step == HandoverMove::Accepted {
+            step.digest = life.prepared.body.sheet.as_ref().map(|sheet| sheet.digest);
+        }
+        Ok(step)
+    }
+
+    /// Whether somebody may amend an entry: their own, or any for the ward sister.
+    pub(super) fn check_amender(
+        &self,
+        actor: &Actor,
+        authorised: &Authorised,
+        target: Seq,
+        author: crate::record::ids::PersonKey,
+    ) -> Result<(), SubmitError> {
+        let writer = self.ward().staff_by_key(&author);
+        let own = writer.is_some_and(|staff| staff.handle == actor.handle);
+        if own || rights::may_amend_others(authorised.role) {
+            return Ok(());
+        }
+        let who = writer.map_or("somebody else", |staff| staff.name.as_str());
+        Err(SubmitError::refuse_field(
+            "target",
+            format!("{target} was written by {who}"),
+            "your own entries; others' by the ward sister",
+        ))
+    }
+}
+
+fn how_it_is_made(kind: Kind) -> &'static str {
+    match kind {
+        Kind::Handover => "`handover prepare` makes it from the ward as it stands",
+        Kind::Amendment => "`correct` or `withdraw` with the number of the entry",
+        Kind::StaffEnrolled | Kind::StaffChanged => "`staff`, by the keeper",
+        _ => "the program makes it by itself",
+    }
+}
+
+/// The score the writer sees goes into the entry.
+fn score(mut observation: Observation, patient: Option<&Patient>) -> Observation {
+    let scale = patient.and_then(|patient| Some(patient.details.as_ref()?.scale));
+    let Ok(news2) = news2::score(&Set::of(&observation, scale)) else {
+        return observation;
+    };
+    observation.score = scale.map(|scale| SeenScore {
+        total: news2.score.map(|score| score.total),
+        scale: match scale {
+            Spo2Scale::Scale1 => 1,
+            Spo2Scale::Scale2 => 2,
+        },
+        single_3: news2.single_3,
+        missing: news2
+            .missing
+            .iter()
+            .map(|part| part.code().to_owned())
+            .collect(),
+    });
+    observation
+}
+
+/// A new wound gets the next number; an old one keeps its number, side and way of measuring.
+fn settle_wound(
+    mut wound: WoundAssessment,
+    patient: Option<&Patient>,
+) -> Result<WoundAssessment, SubmitError> {
+    let Some(patient) = patient else {
+        return Ok(wound);
+    };
+    let Some(number) = wound.wound else {
+        wound.wound = Some(Count(patient.wound_numbers_used + 1));
+        return Ok(wound);
+    };
+    let Some(known) = patient.wounds.get(&number.0) else {
+        return Err(unknown_wound(number, Some(patient)));
+    };
+    if let (Some(method), Some(before)) = (wound.method, known.method())
+        && method != before
+    {
+        return Err(SubmitError::refuse_field(
+            "method",
+            format!(
+                "wound {} has been measured {} from the start",
+                number.0,
+                before.label()
+            ),
+            before.code(),
+        ));
+    }
+    if wound.method.is_none() && wound.length.is_some() {
+        wound.method = known.method();
+    }
+    Ok(wound)
+}
+
+fn unknown_wound(number: Count, patient: Option<&Patient>) -> SubmitError {
+    let known: Vec<String> = patient
+        .map(|patient| {
+            let wounds = patient.wounds.values();
+            let named = wounds.filter_map(|wound| {
+                Some(format!("{} ({})", wound.number, wound.newest()?.body.site))
+            });
+            named.collect()
+        })
+        .unwrap_or_default();
+    let accepted = if known.is_empty() {
+        "leave it out for a wound not seen before".to_owned()
+    } else {
+        format!(
+            "{}; or leave it out for a wound not seen before",
+            known.join(", ")
+        )
+    };
+    SubmitError::refuse_field("wound", format!("there is no wound {}", number.0), accepted)
+}
+
+fn check_setting(setting: &str, value: &str) -> Result<(), SubmitError> {
+    let known = crate::ward::policy::SETTINGS;
+    if !known.iter().any(|one| one.name == setting) {
+        let names: Vec<&str> = known.iter().map(|one| one.name).collect();
+        let what = format!("\"{setting}\" is not a setting");
+        return Err(SubmitError::refuse_field("setting", what, names.join(", ")));
+    }
+    match value.trim().parse::<u32>() {
+        Ok(1..=10_000) => Ok(()),
+        _ => Err(SubmitError::refuse_field(
+            "value",
+            format!("\"{value}\" is not a number this setting takes"),
+            "a whole number from 1 to 10,000",
+        )),
+    }
+}
+
+/// Fills in what the program fills in when an entry is corrected: a score follows its
+/// readings, a wound keeps its number.
+pub(super) fn fill_seen(body: Body, before: &Body, patient: Option<&Patient>) -> Body {
+    match (body, before) {
+        (Body::Observation(observation), _) => score(observation, patient).into(),
+        (Body::Wound(mut wound), Body::Wound(old)) => {
+            wound.wound = old.wound;
+            wound.into()
+        }
+        (other, _) => other,
+    }
+}

@@ -1,0 +1,103 @@
+//! What an entry changed, in sentences for whoever wrote it.
+
+use super::Station;
+use crate::clinical::news2::Band;
+use crate::record::ids::{Pseudonym, Seq};
+use crate::record::kind::Body;
+use crate::record::kind::alert::AlertMove;
+use crate::ward::{Patient, Read};
+
+/// What the newest entry, `seq`, changed.
+pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -> Vec<String> {
+    let Ok(Read::Entry(entry)) = station.entry(seq) else {
+        return Vec::new();
+    };
+    let zone = station.zone();
+    let known = patient.and_then(|patient| station.ward().patient(patient));
+    let mut said = Vec::new();
+    match &entry.body {
+        Body::Contact(contact) => {
+            if let Some(alert) = contact.answers {
+                said.push(format!("alert {alert}: taken and acted on by you"));
+            }
+            if contact.worry.is_some() {
+                said.push(format!("alert {seq} raised: the worry you wrote down"));
+            }
+            match contact.next {
+                Some(due) => said.push(format!("next contact {}", zone.day_time(due.0))),
+                None => said.push("no next contact is planned".to_owned()),
+            }
+        }
+        Body::Observation(_) => said.extend(known.and_then(|known| scored(known, seq))),
+        Body::AlertStep(step) => {
+            let verb = match step.step {
+                AlertMove::Taken => "is yours",
+                AlertMove::Closed => "is closed",
+                AlertMove::Released => "waits for somebody again",
+                AlertMove::HandedOver => "is handed over",
+                AlertMove::Seen => "is marked seen",
+                AlertMove::Actioned => "is marked acted on",
+                AlertMove::Escalated => "is marked escalated",
+            };
+            said.push(format!("alert {} {verb}", step.alert));
+        }
+        Body::TaskStep(step) => {
+            let ledgers = station.ward().ledgers_of(patient);
+            let task = ledgers.and_then(|ledgers| ledgers.tasks.get(&step.task));
+            said.push(match task {
+                Some(task) if task.is_open() => {
+                    format!("task {}: next due {}", step.task, zone.day_time(task.due))
+                }
+                _ => format!("task {}: {}", step.task, step.step.label()),
+            });
+        }
+        Body::Task(task) => said.push(format!("due {}", zone.day_time(task.due.0))),
+        Body::Wound(wound) => {
+            said.extend(
+                wound
+                    .wound
+                    .map(|number| format!("this is wound {}", number.0)),
+            );
+        }
+        Body::Amendment(amendment) => {
+            said.push(format!("{} {}", amendment.target, amendment.act.label()));
+        }
+        _ => {}
+    }
+    said
+}
+
+/// `NEWS2 3 (low), 1 more than at …`, or what is missing.
+fn scored(patient: &Patient, seq: Seq) -> Option<String> {
+    let set = patient.sets.iter().find(|set| set.stamp.seq == seq)?;
+    let news2 = set.news2()?;
+    let Some(score) = news2.score else {
+        let missing: Vec<&str> = news2.missing.iter().map(|part| part.label()).collect();
+        let single = if news2.single_3 {
+            "; one reading scores 3"
+        } else {
+            ""
+        };
+        return Some(format!(
+            "no NEWS2 total: {} missing{single}",
+            missing.join(", ")
+        ));
+    };
+    let single = if news2.single_3 && score.band != Band::High {
+        ", a single 3"
+    } else {
+        ""
+    };
+    let before = patient.last_total_before(set.stamp.occurred_at);
+    let change = before.map_or(String::new(), |(_, total)| match score.total.cmp(&total) {
+        std::cmp::Ordering::Greater => format!(", up from {total}"),
+        std::cmp::Ordering::Less => format!(", down from {total}"),
+        std::cmp::Ordering::Equal => format!(", unchanged from {total}"),
+    });
+    let band = score.band.code();
+    let monitoring = score.monitoring.text();
+    Some(format!(
+        "NEWS2 {} ({band}{single}){change}; published minimum: {monitoring}",
+        score.total
+    ))
+}

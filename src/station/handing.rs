@@ -1,0 +1,162 @@
+//! Handing the ward over: a sheet is prepared, given, queried, accepted or declined.
+
+use super::outcome::{Receipt, SubmitError};
+use super::{Actor, Station};
+use crate::journal::ReadError;
+use crate::record::draft::Draft;
+use crate::record::ids::{Digest, Seq};
+use crate::record::kind::Kind;
+use crate::record::kind::shift::{Handover, SheetName};
+use crate::record::person::Handle;
+use crate::view::handover::{Sheet, SheetRequest, sheet};
+use crate::ward::Ward;
+
+/// A handover to be prepared.
+#[derive(Debug, Clone, Default)]
+pub struct HandoverRequest {
+    /// The shift that gives; taken from the shifts if left out.
+    pub from_shift: Option<String>,
+    /// The shift that takes; taken from the shifts if left out.
+    pub to_shift: Option<String>,
+    /// Who receives.
+    pub receiver: Option<Handle>,
+    /// What the giver says first.
+    pub opening: Option<String>,
+}
+
+/// A sheet drawn again, and whether it is still the one that was named.
+#[derive(Debug, Clone)]
+pub struct HandoverState {
+    /// The sheet.
+    pub sheet: Sheet,
+    /// What it hashes to now.
+    pub digest: Digest,
+    /// What the journal says it hashed to.
+    pub named: Digest,
+}
+
+impl HandoverState {
+    /// Drawn again to the byte.
+    #[must_use]
+    pub fn is_same(&self) -> bool {
+        self.digest == self.named
+    }
+}
+
+impl Station {
+    /// Prepares a handover: draws the sheet from the ward as it stands and names it by digest.
+    ///
+    /// # Errors
+    /// Not this person's to write, or nothing can be written.
+    pub fn prepare_handover(
+        &mut self,
+        actor: &Actor,
+        request: &HandoverRequest,
+    ) -> Result<Receipt, SubmitError> {
+        self.refresh()?;
+        self.authorise(actor, Kind::Handover)?;
+        if let Some(receiver) = &request.receiver
+            && self.ward().staff(receiver).is_none_or(|staff| staff.is_suspended())
+        {
+            let what = format!("{receiver} is not on the staff");
+            return Err(SubmitError::refuse_field("receiver", what, self.handles()));
+        }
+        let as_of = self.now();
+        let (from, to) = shift_names(self.ward(), as_of);
+        let mut handover = Handover {
+            from_shift: request.from_shift.as_deref().unwrap_or(&from).into(),
+            to_shift: request.to_shift.as_deref().unwrap_or(&to).into(),
+            receiver: request.receiver.clone(),
+            opening: request.opening.as_deref().map(Into::into),
+            sheet: None,
+        };
+        let drawn = draw(self.ward(), &handover, &actor.handle, as_of);
+        let head = self.head();
+        handover.sheet = Some(SheetName {
+            as_of,
+            head_seq: head.seq,
+            head_hash: head.hash,
+            digest: drawn.digest(),
+        });
+        self.append_body(actor, handover.into())
+    }
+
+    /// The sheet of a prepared handover, drawn again from the journal as it stood then.
+    ///
+    /// # Errors
+    /// When the journal cannot be read. `None` if there is no such handover.
+    pub fn handover_sheet(&self, handover: Seq) -> Result<Option<HandoverState>, ReadError> {
+        let Some(life) = self.ward().handovers().get(&handover) else { return Ok(None) };
+        let Some(name) = life.prepared.body.sheet.clone() else { return Ok(None) };
+        let Some(giver) = life.prepared.stamp.author.handle().cloned() else { return Ok(None) };
+        let ward = self.ward_at(name.head_seq)?;
+        let drawn = draw(&ward, &life.prepared.body, &giver, name.as_of);
+        let digest = drawn.digest();
+        Ok(Some(HandoverState { sheet: drawn, digest, named: name.digest }))
+    }
+
+    /// Records a step of a handover.
+    ///
+    /// # Errors
+    /// See [`SubmitError`].
+    pub fn handover_step(
+        &mut self,
+        actor: &Actor,
+        handover: Seq,
+        step: &str,
+        patient: Option<String>,
+        text: Option<String>,
+        query: Option<Seq>,
+    ) -> Result<Receipt, SubmitError> {
+        let mut draft = Draft::new(Kind::HandoverStep)
+            .with("handover", handover.to_string())
+            .with("step", step);
+        draft.patient = patient;
+        if let Some(text) = text {
+            draft.set("text", text);
+        }
+        if let Some(query) = query {
+            draft.set("query", query.to_string());
+        }
+        self.submit(actor, &draft)
+    }
+}
+
+/// A sheet for reading, not tied to any handover.
+#[must_use]
+pub fn sheet_now(ward: &Ward, as_of: crate::record::time::Timestamp) -> Sheet {
+    let (from, to) = shift_names(ward, as_of);
+    let request = SheetRequest {
+        from_shift: from,
+        to_shift: to,
+        giver: None,
+        receiver: None,
+        opening: None,
+    };
+    sheet(ward, as_of, &request)
+}
+
+fn draw(
+    ward: &Ward,
+    handover: &Handover,
+    giver: &Handle,
+    as_of: crate::record::time::Timestamp,
+) -> Sheet {
+    let request = SheetRequest {
+        from_shift: handover.from_shift.0.clone(),
+        to_shift: handover.to_shift.0.clone(),
+        giver: Some(giver.clone()),
+        receiver: handover.receiver.clone(),
+        opening: handover.opening.as_ref().map(|opening| opening.0.clone()),
+    };
+    sheet(ward, as_of, &request)
+}
+
+/// Names of the shift that is on and the one that follows, as the shifts were entered.
+fn shift_names(ward: &Ward, as_of: crate::record::time::Timestamp) -> (String, String) {
+    use crate::ward::shifts::{shift_after, shift_at};
+    let named = |held: Option<&crate::ward::Held<crate::record::kind::shift::Shift>>| {
+        held.map_or_else(|| "shift not entered".to_owned(), |held| held.body.name.0.clone())
+    };
+    (named(shift_at(ward.shifts(), as_of)), named(shift_after(ward.shifts(), as_of)))
+}

@@ -1,0 +1,158 @@
+//! What could be done next: offers of one key each. An offer is a draft, never an act.
+
+use super::Station;
+use super::outcome::Offer;
+use crate::clinical::news2::Monitoring;
+use crate::record::draft::Draft;
+use crate::record::ids::{Pseudonym, Seq};
+use crate::record::kind::contact::ContactOutcome;
+use crate::record::kind::sample::SampleQuality;
+use crate::record::kind::{Body, Kind};
+use crate::ward::due::DueSort;
+use crate::ward::{Patient, Read};
+
+/// Most offers after one entry: more would have to be read.
+const OFFERS_MAX: usize = 4;
+
+/// What could follow the newest entry.
+pub(super) fn offers(station: &Station, patient: Option<Pseudonym>, seq: Seq) -> Vec<Offer> {
+    let Ok(Read::Entry(entry)) = station.entry(seq) else {
+        return Vec::new();
+    };
+    let known = patient.and_then(|patient| station.ward().patient(patient));
+    let mut offers = Vec::new();
+    match &entry.body {
+        Body::Contact(contact) => {
+            if let Some(alert) = contact.answers {
+                offers.push(close_alert(alert, 'c', "resolved"));
+                offers.push(close_alert(alert, 'm', "mistake"));
+            }
+            if contact.outcome != ContactOutcome::NoAnswer {
+                offers.extend(known.and_then(|known| done_task(station, known, 'd', "call")));
+            }
+        }
+        Body::Observation(_) => {
+            offers.extend(known.and_then(|known| done_task(station, known, 'd', "obs")));
+            if let Some(known) = known {
+                offers.extend(escalate(known, seq));
+            }
+        }
+        Body::Alert(_) => offers.push(take_alert(seq)),
+        Body::AlertStep(step) if is_open(station, patient, step.alert) => {
+            offers.push(close_alert(step.alert, 'c', "resolved"));
+        }
+        Body::LabResult(result) => {
+            let unfit = result
+                .quality
+                .is_some_and(|quality| quality != SampleQuality::Fit);
+            offers.push(review(seq, unfit));
+        }
+        Body::SupplyStep(step) if step.step.has_failed() => {
+            offers.push(offer(
+                't',
+                "task: tell the prescriber a dose may be missed",
+                Draft::new(Kind::Task)
+                    .with("what", "tell the prescriber which dose is missed")
+                    .with("due", "+30m")
+                    .with("kind", "medicine")
+                    .with("source", seq.to_string()),
+            ));
+        }
+        _ => {}
+    }
+    offers.truncate(OFFERS_MAX);
+    for offer in &mut offers {
+        if offer.draft.patient.is_none() {
+            offer.draft.patient = patient.map(|patient| patient.to_string());
+        }
+    }
+    offers
+}
+
+fn offer(key: char, label: impl Into<String>, draft: Draft) -> Offer {
+    Offer {
+        key,
+        label: label.into(),
+        draft,
+    }
+}
+
+fn close_alert(alert: Seq, key: char, outcome: &str) -> Offer {
+    let draft = Draft::new(Kind::AlertStep)
+        .with("alert", alert.to_string())
+        .with("step", "closed")
+        .with("outcome", outcome);
+    let as_what = if outcome == "mistake" {
+        "raised by mistake"
+    } else {
+        outcome
+    };
+    offer(key, format!("close alert {alert}: {as_what}"), draft)
+}
+
+fn take_alert(alert: Seq) -> Offer {
+    let draft = Draft::new(Kind::AlertStep)
+        .with("alert", alert.to_string())
+        .with("step", "taken");
+    offer('t', format!("take alert {alert}"), draft)
+}
+
+fn is_open(station: &Station, patient: Option<Pseudonym>, alert: Seq) -> bool {
+    let ledgers = station.ward().ledgers_of(patient);
+    ledgers
+        .and_then(|ledgers| ledgers.alerts.get(&alert))
+        .is_some_and(|alert| alert.is_open())
+}
+
+/// The task of this sort that is due soonest, if it is due within two hours or overdue.
+fn done_task(station: &Station, patient: &Patient, key: char, sort: &str) -> Option<Offer> {
+    let soon = station.now().plus(crate::record::time::Span::hours(2));
+    let due = patient.due_items().into_iter().find(|item| {
+        let task = patient.ledgers.tasks.get(&item.seq);
+        item.sort == DueSort::Task
+            && item.due <= soon
+            && task.is_some_and(|task| task.set.body.kind.is_some_and(|kind| kind.code() == sort))
+    })?;
+    let draft = Draft::new(Kind::TaskStep)
+        .with("task", due.seq.to_string())
+        .with("step", "done");
+    Some(offer(
+        key,
+        format!("task {} done: {}", due.seq, due.what),
+        draft,
+    ))
+}
+
+/// The published response to this score asks for more than routine care.
+fn escalate(patient: &Patient, seq: Seq) -> Option<Offer> {
+    let set = patient.sets.iter().find(|set| set.stamp.seq == seq)?;
+    let news2 = set.news2()?;
+    let monitoring = news2.monitoring();
+    let asks = matches!(
+        monitoring,
+        Some(Monitoring::Hourly | Monitoring::Continuous)
+    );
+    if !asks {
+        return None;
+    }
+    let situation = match news2.score {
+        Some(score) => format!("NEWS2 {} ({})", score.total, score.band.code()),
+        None => "a single NEWS2 part scores 3; the set is incomplete".to_owned(),
+    };
+    let draft = Draft::new(Kind::Escalation)
+        .with("situation", situation)
+        .with("about", seq.to_string());
+    Some(offer('e', "escalate (SBAR form)", draft))
+}
+
+fn review(result: Seq, unfit: bool) -> Offer {
+    let draft = Draft::new(Kind::ResultReview).with("result", result.to_string());
+    if unfit {
+        return offer(
+            'r',
+            "review it: to be repeated",
+            draft.with("decision", "repeat"),
+        );
+    }
+    offer('r', "review it now", draft)
+}

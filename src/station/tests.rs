@@ -1,0 +1,300 @@
+//! One act after another on a real folder.
+
+use std::sync::Arc;
+
+use tempfile::TempDir;
+
+use super::clock::FixedClock;
+use super::*;
+use crate::record::draft::Draft;
+use crate::record::kind::Kind;
+use crate::record::kind::ward::AmendmentCause;
+use crate::record::time::Span;
+
+struct Desk {
+    _dir: TempDir,
+    clock: Arc<FixedClock>,
+    station: Station,
+    nurse: Actor,
+}
+
+fn desk() -> Desk {
+    let dir = TempDir::new().unwrap();
+    let clock = Arc::new(FixedClock::new(Timestamp(1_792_000_000_000_000)));
+    let request = InitRequest {
+        ward: "Test Ward".into(),
+        zone: WardZone::LONDON,
+        teaching: true,
+        handle: Handle("kay".into()),
+        name: "Kay".into(),
+        secret: "000000".into(),
+    };
+    let (mut station, keeper) = Station::init(dir.path(), &request, clock.clone()).unwrap();
+    for (handle, role) in [
+        ("nell", Role::Nurse),
+        ("ned", Role::Nurse),
+        ("gov", Role::Governance),
+    ] {
+        let request = StaffRequest {
+            handle: Handle(handle.into()),
+            name: handle.to_uppercase(),
+            role,
+            registration: None,
+            secret: format!("{handle}-secret"),
+        };
+        station.enrol(&keeper, &request).unwrap();
+    }
+    let nurse = station
+        .unlock(&Handle("nell".into()), "nell-secret")
+        .unwrap();
+    let mut desk = Desk {
+        _dir: dir,
+        clock,
+        station,
+        nurse,
+    };
+    desk.log(admission("Pell", "Ada", "999 000 0018", "T01"))
+        .unwrap();
+    desk
+}
+
+fn admission(family: &str, given: &str, nhs: &str, slot: &str) -> Draft {
+    Draft::new(Kind::Admission)
+        .with("family", family)
+        .with("given", given)
+        .with("born", "02-Jul-1944")
+        .with("sex", "female")
+        .with("nhs", nhs)
+        .with("slot", slot)
+        .with("area", "Mill Lane")
+        .with("source", "gp")
+        .with("reason", "chest infection")
+        .with("allergies", "none known")
+        .with("ceiling", "full")
+        .with("resuscitation", "attempt")
+        .with("scale", "1")
+}
+
+impl Desk {
+    fn log(&mut self, draft: Draft) -> Result<Receipt, SubmitError> {
+        let nurse = self.nurse.clone();
+        self.station.submit(&nurse, &draft)
+    }
+
+    fn alert(&mut self) -> Seq {
+        let draft = Draft::new(Kind::Alert)
+            .with("patient", "pell")
+            .with("source", "help")
+            .with("what", "pressed the button")
+            .with("severity", "urgent");
+        self.log(draft).unwrap().seq
+    }
+}
+
+fn refused(result: Result<Receipt, SubmitError>) -> String {
+    match result {
+        Err(error) => error.to_string(),
+        Ok(receipt) => panic!("{} was recorded", receipt.seq),
+    }
+}
+
+#[test]
+fn a_set_of_readings_is_scored_and_the_score_is_kept_with_it() {
+    let mut desk = desk();
+    let set = Draft::new(Kind::Observation)
+        .with("patient", "T01")
+        .with("rr", "22")
+        .with("spo2", "94")
+        .with("oxygen", "air")
+        .with("sbp", "118")
+        .with("hr", "96")
+        .with("acvpu", "alert")
+        .with("temp", "37.0");
+    let receipt = desk.log(set).unwrap();
+    // Clinical reference W2, set 6: NEWS2 4, low.
+    assert!(
+        receipt.changed[0].starts_with("NEWS2 4 (low)"),
+        "{:?}",
+        receipt.changed
+    );
+    let Read::Entry(entry) = desk.station.entry(receipt.seq).unwrap() else {
+        panic!()
+    };
+    let crate::record::kind::Body::Observation(body) = entry.body else {
+        panic!()
+    };
+    assert_eq!(body.score.and_then(|score| score.total), Some(4));
+}
+
+#[test]
+fn the_second_to_take_an_alert_is_told_who_has_it() {
+    let mut desk = desk();
+    let alert = desk.alert();
+    let take = Draft::new(Kind::AlertStep)
+        .with("alert", alert.to_string())
+        .with("step", "take");
+    desk.log(take.clone()).unwrap();
+    let mut second = Station::open_with(desk._dir.path(), desk.clock.clone()).unwrap();
+    let ned = second.unlock(&Handle("ned".into()), "ned-secret").unwrap();
+    let told = refused(second.submit(&ned, &take));
+    assert!(told.contains("is with NELL"), "{told}");
+    second.submit(&ned, &take.with("take_over", "yes")).unwrap();
+    desk.station.refresh().unwrap();
+    let patient = desk.station.resolve_patient("pell").unwrap();
+    let life = &desk.station.ward().patient(patient).unwrap().ledgers.alerts[&alert];
+    assert_eq!(life.holder().map(|(who, _)| who.as_str()), Some("ned"));
+}
+
+#[test]
+fn what_is_refused_says_what_would_be_accepted() {
+    let mut desk = desk();
+    let note = |patient: &str| {
+        Draft::new(Kind::Note)
+            .with("text", "slept well")
+            .with("patient", patient)
+    };
+    let told = refused(desk.log(note("Pall")));
+    assert!(
+        told.contains("no patient on this ward") && told.contains("PELL, Ada"),
+        "{told}"
+    );
+    let told = refused(desk.log(note("pell").with("topik", "skin")));
+    assert!(told.contains("topik") && told.contains("topic"), "{told}");
+    let future = note("pell").with("at", "+2h");
+    assert!(refused(desk.log(future)).contains("still to come"));
+    let governance = desk
+        .station
+        .unlock(&Handle("gov".into()), "gov-secret")
+        .unwrap();
+    let told = refused(desk.station.submit(&governance, &note("pell")));
+    assert!(
+        told.contains("may not write \"note\"") && told.contains("registered nurse"),
+        "{told}"
+    );
+    let step = Draft::new(Kind::TaskStep)
+        .with("task", "#6")
+        .with("step", "done");
+    let told = refused(desk.log(step));
+    assert!(told.contains("not a task that stands"), "{told}");
+}
+
+#[test]
+fn a_discharged_patient_takes_late_entries_and_nothing_new() {
+    let mut desk = desk();
+    let start = desk.station.now();
+    desk.clock.set(start.plus(Span::hours(5)));
+    let leave = Draft::new(Kind::Discharge)
+        .with("patient", "pell")
+        .with("to", "home")
+        .with("summary", "well");
+    desk.log(leave).unwrap();
+    let note = Draft::new(Kind::Note)
+        .with("text", "rang")
+        .with("patient", "pell");
+    assert!(refused(desk.log(note.clone())).contains("left the ward"));
+    let late = note.with("at", "-2h").with("late_reason", "system down");
+    desk.log(late).unwrap();
+}
+
+#[test]
+fn a_late_entry_asks_for_its_reason() {
+    let mut desk = desk();
+    desk.clock.set(desk.station.now().plus(Span::hours(5)));
+    let note = Draft::new(Kind::Note)
+        .with("text", "rang")
+        .with("patient", "pell")
+        .with("at", "-2h");
+    let Err(SubmitError::Confirm(asked)) = desk.log(note.clone()) else {
+        panic!("not asked")
+    };
+    assert_eq!(asked[0].field, "late_reason");
+    desk.log(note.with("confirm", "yes")).unwrap();
+}
+
+#[test]
+fn withdrawn_and_corrected_entries_keep_their_originals() {
+    let mut desk = desk();
+    let nurse = desk.nurse.clone();
+    let alert = desk.alert();
+    let reason = AmendmentReason {
+        cause: AmendmentCause::WrongPatient,
+        words: None,
+    };
+    desk.station.withdraw(&nurse, alert, &reason, None).unwrap();
+    let patient = desk.station.resolve_patient("pell").unwrap();
+    let pell = desk.station.ward().patient(patient).unwrap();
+    assert!(pell.ledgers.alerts.is_empty());
+    assert!(pell.log.holds(alert), "the original is still in the log");
+    let again = desk.station.withdraw(&nurse, alert, &reason, None);
+    assert!(refused(again).contains("was withdrawn"));
+    let note = Draft::new(Kind::Note)
+        .with("text", "right leg")
+        .with("patient", "pell");
+    let note = desk.log(note).unwrap().seq;
+    let typing = AmendmentReason {
+        cause: AmendmentCause::Typing,
+        words: None,
+    };
+    let change = [("text".to_owned(), "left leg".to_owned())];
+    desk.station
+        .correct(&nurse, note, &change, &typing, false)
+        .unwrap();
+    let pell = desk.station.ward().patient(patient).unwrap();
+    assert_eq!(pell.ledgers.notes[0].body.text.as_str(), "left leg");
+    let ned = desk
+        .station
+        .unlock(&Handle("ned".into()), "ned-secret")
+        .unwrap();
+    let told = refused(desk.station.withdraw(&ned, note, &typing, None));
+    assert!(told.contains("was written by NELL"), "{told}");
+}
+
+#[test]
+fn wrong_pins_slow_down_and_say_so() {
+    let mut desk = desk();
+    let nell = Handle("nell".into());
+    for _ in 0..3 {
+        let told = desk
+            .station
+            .unlock(&nell, "wrong one")
+            .err()
+            .map(|error| error.to_string());
+        assert!(told.unwrap_or_default().contains("not the right PIN"));
+    }
+    let told = desk
+        .station
+        .unlock(&nell, "nell-secret")
+        .err()
+        .map(|error| error.to_string());
+    assert!(told.unwrap_or_default().contains("try again in"));
+}
+
+#[test]
+fn what_was_written_verifies_with_its_authors() {
+    let mut desk = desk();
+    desk.alert();
+    let mut judge = judge::RightsJudge::new();
+    let options = crate::journal::verify::VerifyOptions {
+        judge: Some(&mut judge),
+        ..Default::default()
+    };
+    let found = crate::journal::verify::verify(desk._dir.path(), options).unwrap();
+    assert!(found.is_sound(), "{:?}", found.findings);
+    assert_eq!(found.entries, desk.station.head().seq.0);
+}
+
+#[test]
+fn as_of_shows_only_what_was_recorded_by_then() {
+    let mut desk = desk();
+    let before = desk.station.now();
+    desk.clock.set(before.plus(Span::hours(1)));
+    let alert = desk.alert();
+    let then = desk.station.ward_as_of(before).unwrap();
+    assert!(then.open_items(before).is_empty());
+    let now = desk.station.now();
+    let open = desk.station.ward_as_of(now).unwrap().open_items(now);
+    assert_eq!(
+        open.iter().map(|item| item.seq).collect::<Vec<_>>(),
+        [alert]
+    );
+}
