@@ -63,10 +63,10 @@ impl Station {
         let kind = Kind::from_name(&draft.kind);
         let wants_patient = kind.is_some_and(|kind| kind.subject() != Subject::Ward);
         let target = LEDGERS.iter().find_map(|(name, _)| draft.get(name));
-        if let (true, Some(Ok(seq))) = (wants_patient, target.map(str::parse::<Seq>)) {
-            if let Some(patient) = self.patient_of(seq) {
-                draft.patient = Some(patient.to_string());
-            }
+        if let (true, Some(Ok(seq))) = (wants_patient, target.map(str::parse::<Seq>))
+            && let Some(patient) = self.patient_of(seq)
+        {
+            draft.patient = Some(patient.to_string());
         }
         draft
     }
