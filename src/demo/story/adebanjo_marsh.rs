@@ -88,4 +88,7 @@ fn onward(s: &mut Script) {
         },
         "sade-sun",
     );
+    log!(s, imke, sun(16, 44), dose "T10";
+        medicine: "Cefalexin 500 mg by mouth", outcome: "taken", last_taken: "Sun 12:10",
+        next_due: "Sun 22:00", said_by: "patient", detail: "The 17:45 one is in her hand.");
 }

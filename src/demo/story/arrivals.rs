@@ -7,6 +7,7 @@ use super::super::script::{Script, Seen, log};
 pub fn tell(s: &mut Script) {
     cornmarsh(s);
     cornmarsh_goes_on(s);
+    cornmarsh_doses(s);
     lindqvist_rowe(s);
     leg(s);
 }
@@ -75,6 +76,15 @@ fn cornmarsh_goes_on(s: &mut Script) {
         },
         "corn-sun-pm",
     );
+}
+
+fn cornmarsh_doses(s: &mut Script) {
+    log!(s, imke, sat(18, 8), dose "T17";
+        medicine: "Apixaban 10 mg by mouth", outcome: "taken", last_taken: "Sat 08:05",
+        next_due: "Sat 20:00", said_by: "patient");
+    log!(s, imke, sun(15, 43), dose "T17";
+        medicine: "Apixaban 10 mg by mouth", outcome: "taken", last_taken: "Sun 08:00",
+        next_due: "Sun 20:30", said_by: "carer", detail: "Husband has the box and the calendar.");
 }
 
 fn lindqvist_rowe(s: &mut Script) {

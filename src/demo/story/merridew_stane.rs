@@ -133,6 +133,7 @@ fn hospital(s: &mut Script) {
     log!(s, orla, sat(5, 31), task_step "T16";
         task: "{T16-call}", step: "cancelled", reason: "Gone to hospital");
     log!(s, orla, sat(6, 12), discharge "T16";
+        at: "Sat 05:15",
         to: "hospital-urgent",
         summary: "Chest infection after influenza, worse from Friday afternoon. Total 1 at 10:35, 4 at 17:00, 6 at 20:30, 5 at 23:00, 6 at 02:00, 12 at 04:55. Penicillin anaphylaxis. Oxygen 3 L when he left.",
         arranged: "Registrar has the readings. Ward to ring the wife at noon.",

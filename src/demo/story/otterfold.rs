@@ -4,6 +4,9 @@
 use super::super::calendar::{fri, sat, sun, sun_bst, thu};
 use super::super::script::{Script, log};
 
+/// Doses are in the details: the medicine keeps one name, so that its next change is one item.
+const PUMP: &str = "Alfentanil and midazolam over 24 hours by subcutaneous pump";
+
 pub fn tell(s: &mut Script) {
     scored_not_chased(s);
     pump_days(s);
@@ -47,15 +50,13 @@ fn pump_days(s: &mut Script) {
         line: "{T12-pump}", step: "checked", site_score: "0", next_care: "Sat 11:00",
         detail: "Day 7. Refilled 11:20 with Nia Cobblestane, site soft, light green.");
     log!(s, imke, fri(11, 52), dose "T12";
-        at: "Fri 11:20", medicine: "Alfentanil 1 mg and midazolam 10 mg over 24 hours by pump",
-        outcome: "given", last_taken: "Thu 11:05", next_due: "Sat 11:00", said_by: "seen");
+        at: "Fri 11:20", medicine: PUMP, outcome: "given", last_taken: "Thu 11:05", next_due: "Sat 11:00", said_by: "seen", detail: "Alfentanil 1 mg, midazolam 10 mg.");
     log!(s, imke, fri(11, 54), task_step "T12"; task: "{gwen-pump}", step: "done");
     log!(s, imke, sat(11, 30), line_care "T12";
         line: "{T12-pump}", step: "resited", site_score: "2", next_care: "Sun 11:00",
         detail: "Day 8. Left arm red and hard: moved to the right upper arm.");
     log!(s, imke, sat(11, 32), dose "T12";
-        at: "Sat 11:10", medicine: "Alfentanil 1 mg and midazolam 10 mg over 24 hours by pump",
-        outcome: "given", last_taken: "Fri 11:20", next_due: "Sun 11:00", said_by: "seen");
+        at: "Sat 11:10", medicine: PUMP, outcome: "given", last_taken: "Fri 11:20", next_due: "Sun 11:00", said_by: "seen", detail: "Alfentanil 1 mg, midazolam 10 mg.");
     log!(s, imke, sat(11, 33), task_step "T12"; task: "{gwen-pump}", step: "done");
     log!(s, imke, sat(11, 35), task_step "T12";
         task: "{T12-call}", step: "done", detail: "Seen at the pump change: settled.");
@@ -94,9 +95,8 @@ fn sunday(s: &mut Script) {
         line: "{T12-pump}", step: "checked", site_score: "0", next_care: "Mon 11:00",
         detail: "Day 9, new site day 1, soft.");
     log!(s, imke, sun(11, 40), dose "T12";
-        at: "Sun 11:08", medicine: "Alfentanil 1.5 mg and midazolam 15 mg over 24 hours by pump",
-        outcome: "given", last_taken: "Sat 11:10", next_due: "Mon 11:00", said_by: "seen",
-        detail: "Raised by Dr Fennimere after two extra doses in the night and morning.");
+        at: "Sun 11:08", medicine: PUMP, outcome: "given", last_taken: "Sat 11:10", next_due: "Mon 11:00", said_by: "seen",
+        detail: "Alfentanil 1.5 mg, midazolam 15 mg: raised by Dr Fennimere after two extra doses in the night and morning.");
     log!(s, imke, sun(11, 42), task_step "T12"; task: "{gwen-pump}", step: "done");
     log!(s, imke, sun(11, 43), task_step "T12";
         task: "{T12-call}", step: "done", by_entry: "{gwen-sun}");

@@ -70,4 +70,7 @@ fn up_again(s: &mut Script) {
         medicine: "Indapamide 2.5 mg by mouth", outcome: "missed", next_due: "Mon 08:00",
         said_by: "patient",
         detail: "Not taken since Monday 19-Oct-2026, both boxes unopened. Restarts in the morning.");
+    log!(s, imke, sun(14, 55), dose "T08";
+        medicine: "Amlodipine 5 mg by mouth", outcome: "taken", last_taken: "Sun 08:05",
+        next_due: "Mon 08:00", said_by: "patient", detail: "Every day since Friday.");
 }

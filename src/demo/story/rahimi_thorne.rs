@@ -1,7 +1,7 @@
 //! Mr Rahimi-Thorne does not answer. No answer is a finding: it is counted, it ages, next of kin
 //! is tried, somebody is sent.
 
-use super::super::calendar::{fri, sat};
+use super::super::calendar::{fri, sat, sun};
 use super::super::script::{Script, log};
 
 pub fn tell(s: &mut Script) {
@@ -64,4 +64,7 @@ fn found(s: &mut Script) {
     log!(s, imke, sat(9, 58), dose "T11";
         medicine: "Prednisolone 40 mg by mouth", outcome: "taken", last_taken: "Sat 08:00",
         next_due: "Sun 08:00", said_by: "patient", detail: "Day 6 of 7.");
+    log!(s, imke, sun(9, 55), dose "T11";
+        medicine: "Prednisolone 40 mg by mouth", outcome: "taken", last_taken: "Sun 08:15",
+        said_by: "patient", detail: "Day 7 of 7, course finished.");
 }

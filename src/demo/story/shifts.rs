@@ -208,8 +208,11 @@ fn sunday_morning(s: &mut Script) {
 }
 
 fn oversight(s: &mut Script) {
+    log!(s, hester, thu(20, 13), policy;
+        setting: "silence_hours", value: "12",
+        reason: "Two sets a day is the least on this ward; anybody who needs more has a task for it");
     log!(s, hester, thu(20, 12), policy;
-        setting: "late-entry-minutes", value: "60",
+        setting: "late_entry_minutes", value: "60",
         reason: "Agreed at the opening meeting: anything written more than an hour after is marked late");
     log!(s, hester, fri(16, 30), note;
         topic: "mdt",

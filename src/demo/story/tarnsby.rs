@@ -39,12 +39,9 @@ fn worry(s: &mut Script) {
         at: "-5m", mode: "phone", outcome: "reached", spoke_to: "carer",
         spoke_name: "Sylvie Tarnsby-Roe, daughter", started_by: "carer",
         how: "She just isn't herself. Called me by my aunt's name, put the crossword in the sink. Was right as rain at breakfast.",
-        said_by: "carer", worry: "Daughter: she isn't herself since lunch",
+        said_by: "carer", worry: "Not herself since lunch, calls her daughter by the wrong name",
         advice: "Stay with her, I am ringing back on video now.", next: "Sun 16:20");
-    log!(s, dev, sun(16, 16), alert "T05" => "tarn-alert";
-        source: "carer-concern", severity: "urgent",
-        what: "Daughter worried: not herself since lunch, wrong names", from: "{tarn-worry}");
-    log!(s, dev, sun(16, 17), alert_step "T05"; alert: "{tarn-alert}", step: "taken");
+    log!(s, dev, sun(16, 17), alert_step "T05"; alert: "{tarn-worry}", step: "taken");
     s.seen(
         &Seen {
             how: "Pleasant, picking at her sleeve. Thinks it is 1962. Cannot start the months backwards. Drank two cups today.",
@@ -64,20 +61,23 @@ fn worry(s: &mut Script) {
 
 fn escalated(s: &mut Script) {
     log!(s, dev, sun(16, 46), escalation "T05" => "tarn-sbar";
-        about: "{tarn-alert}",
+        about: "{tarn-worry}",
         situation: "Dev Larkhanger, nurse, Tansy Ward. Maud Tarnsby, 88, at home. New confusion since lunch, NEWS2 6 with a single 3; this morning 0.",
         background: "Urine infection, day 5 of nitrofurantoin, no urine culture result yet. Frailty 6, no dementia. Trimethoprim makes her vomit. DNACPR; for hospital ward if home fails.",
         assessment: "Delirium. Infection not covered, or dry: 500 mL in all of yesterday, pressure down from 126.",
         recommendation: "I need her seen at home this evening, bloods and a change of antibiotic considered. I can send Nia with a bladder scanner by 18:00.",
         to_role: "On-call medical registrar", to_name: "Dr Leontine Ashgrave", how: "phone",
         answer_by: "Sun 17:15", next_in_chain: "Dr Isolde Marchbanke, on-call consultant");
-    log!(s, dev, sun(16, 48), alert_step "T05"; alert: "{tarn-alert}", step: "escalated");
+    log!(s, dev, sun(16, 48), alert_step "T05"; alert: "{tarn-worry}", step: "escalated");
     log!(s, dev, sun(17, 3), escalation_step "T05";
         escalation: "{tarn-sbar}", step: "answered",
         by: "Dr Leontine Ashgrave, on-call medical registrar",
         response: "Agrees delirium. Stay at home if she drinks and daughter can stay the night.",
         plan: "Bladder scan and bloods this evening. Glass an hour. Change to the second-line tablet, being couriered. Set at 19:00 and 21:00. Total 7, drowsy or not drinking: hospital.",
         read_back: "yes", review_at: "Sun 21:00");
+    log!(s, dev, sun(17, 5), dose "T05";
+        medicine: "Nitrofurantoin 100 mg by mouth", outcome: "taken", last_taken: "Sun 08:10",
+        said_by: "carer", detail: "Day 5, the last of these: stopped by Dr Ashgrave, second-line tablets from tonight.");
     log!(s, dev, sun(17, 6), task "T05" => "tarn-scan";
         what: "Visit: bladder scan, bloods, look at the skin and the bowels", due: "Sun 18:30",
         person: "nia", kind: "visit", priority: "high", source: "{tarn-sbar}");

@@ -112,6 +112,9 @@ fn sunday(s: &mut Script) {
     log!(s, dev, sun(10, 27), dose "T04";
         at: "-8m", medicine: CEFT, outcome: "given", last_taken: "Sat 10:29",
         next_due: "Mon 10:00", said_by: "seen");
+    log!(s, dev, sun(10, 27), line_care "T04";
+        line: "{T04-cannula}", step: "flushed", site_score: "0", next_care: "Mon 10:00",
+        detail: "Left forearm, day 1, dry.");
     log!(s, dev, sun(10, 28), task_step "T04";
         task: "{T04-call}", step: "done", by_entry: "{velk-sun-obs}");
     log!(s, nia, sun(11, 42), sample_step "T04"; sample: "{velk-s3}", step: "sent");

@@ -217,61 +217,6 @@ fn handovers_are_questioned_refused_in_part_and_taken() {
     assert!(*taken.last().unwrap() < calendar::sun(8, 30));
 }
 
-/// What the oncoming night shift finds on Sunday at 20:00.
-#[test]
-fn enough_is_open_at_the_end() {
-    let listener = listened();
-    let closed: BTreeSet<_> = bodies(&listener, "", pick!(AlertStep))
-        .iter()
-        .filter(|(_, step)| step.outcome.is_some())
-        .map(|(_, step)| step.alert)
-        .collect();
-    let open: Vec<_> = bodies(&listener, "", pick!(Alert))
-        .iter()
-        .filter(|(told, _)| !closed.contains(&told.seq))
-        .map(|(told, _)| told.slot().unwrap())
-        .collect();
-    assert_eq!(open, ["T05", "T14", "T18"]);
-    let ended: BTreeSet<_> = bodies(&listener, "", pick!(EscalationStep))
-        .iter()
-        .filter(|(_, step)| step.outcome.is_some())
-        .map(|(_, step)| step.escalation)
-        .collect();
-    let waiting: Vec<_> = bodies(&listener, "", pick!(Escalation))
-        .iter()
-        .filter(|(told, _)| !ended.contains(&told.seq))
-        .map(|(told, _)| told.slot().unwrap())
-        .collect();
-    assert_eq!(waiting, ["T05"]);
-    let there: BTreeSet<_> = bodies(&listener, "", pick!(SupplyStep))
-        .iter()
-        .filter(|(_, step)| step.step.is_final())
-        .map(|(_, step)| step.supply)
-        .collect();
-    let coming: Vec<_> = bodies(&listener, "", pick!(Supply))
-        .iter()
-        .filter(|(told, _)| !there.contains(&told.seq))
-        .map(|(told, _)| told.slot().unwrap())
-        .collect();
-    assert_eq!(coming, ["T12", "T14", "T05"]);
-    let silent = bodies(&listener, "T14", pick!(KitStep))
-        .last()
-        .unwrap()
-        .1
-        .step;
-    assert!(silent.is_silent());
-    let left: BTreeSet<_> = bodies(&listener, "", pick!(TaskStep))
-        .iter()
-        .map(|(_, step)| step.task)
-        .collect();
-    let overdue: Vec<_> = bodies(&listener, "", pick!(Task))
-        .iter()
-        .filter(|(told, task)| !left.contains(&told.seq) && task.due.0 < calendar::sun(20, 0))
-        .map(|(told, _)| told.slot().unwrap())
-        .collect();
-    assert_eq!(overdue, ["T08", "T09", "T06", "T14"]);
-}
-
 #[test]
 fn the_dying_are_scored_and_not_chased() {
     let listener = listened();
