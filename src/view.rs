@@ -1,3 +1,6 @@
 //! What people read: data first, then text, pages and exchange forms.
 
 pub mod escape;
+pub mod handover;
+pub mod origin;
+pub mod render;

@@ -1,0 +1,193 @@
+//! What was withdrawn since the last accepted sheet, and what was written after it.
+
+use serde::Serialize;
+
+use super::lasting;
+use crate::record::ids::Seq;
+use crate::record::kind::Kind;
+use crate::record::kind::ward::AmendmentCause;
+use crate::record::time::Timestamp;
+use crate::view::origin::{NameRef, Vantage, Writer};
+use crate::ward::{Log, LogLine, Patient, Standing, Ward};
+
+/// An entry that was withdrawn.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct WithdrawnLine {
+    /// The entry that was withdrawn.
+    pub seq: Seq,
+    /// What it was.
+    pub kind: &'static str,
+    /// In whose record it stands, struck; none for the ward's.
+    pub who: Option<NameRef>,
+    /// When it had been written.
+    pub recorded_at: Timestamp,
+    /// Who had written it.
+    pub by: Writer,
+    /// The withdrawal.
+    pub withdrawn_by: Seq,
+    /// Why.
+    pub cause: AmendmentCause,
+    /// The entry in the right record.
+    pub entered_anew: Option<Seq>,
+}
+
+/// Withdrawals newer than `since`; without an earlier handover, every one of a patient who is
+/// on the ward.
+pub(super) fn withdrawn(vantage: &Vantage<'_>) -> Vec<WithdrawnLine> {
+    let mut lines = Vec::new();
+    for patient in vantage.ward.patients() {
+        let shown = vantage.since.is_some() || patient.is_current();
+        if shown {
+            add(vantage, &patient.log, Some(patient), &mut lines);
+        }
+    }
+    add(vantage, vantage.ward.common_log(), None, &mut lines);
+    lines.sort_by_key(|line| line.withdrawn_by);
+    lines
+}
+
+fn add(
+    vantage: &Vantage<'_>,
+    log: &Log,
+    patient: Option<&Patient>,
+    lines: &mut Vec<WithdrawnLine>,
+) {
+    for (seq, standing) in log.standings() {
+        let Standing::Withdrawn {
+            by,
+            cause,
+            entered_anew,
+        } = standing
+        else {
+            continue;
+        };
+        let old = vantage.since.is_some_and(|since| by <= since);
+        let Some(line) = line_of(log, seq).filter(|_| !old) else {
+            continue;
+        };
+        lines.push(WithdrawnLine {
+            seq,
+            kind: kind_title(line.kind),
+            who: patient.map(NameRef::of),
+            recorded_at: line.recorded_at,
+            by: Writer::of_author(vantage.ward, &line.author),
+            withdrawn_by: by,
+            cause,
+            entered_anew,
+        });
+    }
+}
+
+fn line_of(log: &Log, seq: Seq) -> Option<&LogLine> {
+    let at = log
+        .lines()
+        .binary_search_by_key(&seq, |line| line.seq)
+        .ok()?;
+    log.lines().get(at)
+}
+
+/// What a kind is called; a number this program does not know is an entry of a newer one.
+#[must_use]
+pub fn kind_title(code: u16) -> &'static str {
+    Kind::from_code(code).map_or("entry of a newer program", Kind::title)
+}
+
+/// What was written after the sheet of an accepted handover was drawn.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SinceAccepted {
+    /// Name and version of this form.
+    pub schema: &'static str,
+    /// The handover.
+    pub handover: Seq,
+    /// Who accepted it.
+    pub accepted_by: Writer,
+    /// When.
+    pub accepted_at: Timestamp,
+    /// Newest entry on the sheet that was accepted.
+    pub sheet_head: Option<Seq>,
+    /// Entries that are not on it, oldest first; the handover's own are left out.
+    pub entries: Vec<SinceLine>,
+}
+
+/// An entry that is not on the accepted sheet.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SinceLine {
+    /// The entry.
+    pub seq: Seq,
+    /// What it is.
+    pub kind: &'static str,
+    /// Whose record; none for the ward.
+    pub who: Option<NameRef>,
+    /// When it happened.
+    pub occurred_at: Timestamp,
+    /// When it was written.
+    pub recorded_at: Timestamp,
+    /// Who wrote it.
+    pub by: Writer,
+    /// Written after the sheet was drawn but before it was accepted.
+    pub before_acceptance: bool,
+}
+
+/// What is not on the sheet somebody accepted; `None` if that handover is unknown or nobody
+/// has accepted it.
+#[must_use]
+pub fn since_accepted(ward: &Ward, handover: Seq) -> Option<SinceAccepted> {
+    let life = ward.handovers().get(&handover)?;
+    let accepted = life.accepted()?;
+    let sheet_head = life
+        .prepared
+        .body
+        .sheet
+        .as_ref()
+        .map(|sheet| sheet.head_seq);
+    let from = sheet_head.unwrap_or(handover);
+    let mut own: Vec<Seq> = life.steps.iter().map(|step| step.held.seq()).collect();
+    own.push(handover);
+    let logs = ward
+        .patients()
+        .map(|patient| (Some(patient), &patient.log))
+        .chain([(None, ward.common_log())]);
+    let mut entries: Vec<SinceLine> = Vec::new();
+    for (patient, log) in logs {
+        let start = log.lines().partition_point(|line| line.seq <= from);
+        let lines = log.lines()[start..].iter();
+        entries.extend(
+            lines
+                .filter(|line| !own.contains(&line.seq))
+                .map(|line| SinceLine {
+                    seq: line.seq,
+                    kind: kind_title(line.kind),
+                    who: patient.map(NameRef::of),
+                    occurred_at: line.occurred_at,
+                    recorded_at: line.recorded_at,
+                    by: Writer::of_author(ward, &line.author),
+                    before_acceptance: line.seq < accepted.seq,
+                }),
+        );
+    }
+    entries.sort_by_key(|line| line.seq);
+    Some(SinceAccepted {
+        schema: "handfast.since-accepted/1",
+        handover,
+        accepted_by: Writer::of_author(ward, &accepted.author),
+        accepted_at: accepted.occurred_at,
+        sheet_head,
+        entries,
+    })
+}
+
+/// The newest entry on the last accepted sheet, and when it was accepted.
+pub(super) fn last_accepted(ward: &Ward, own: Option<Seq>) -> Option<(Seq, Timestamp)> {
+    let mut accepted = lasting(ward, own)
+        .filter_map(|life| Some((life, life.accepted()?)))
+        .map(|(life, accepted)| {
+            let sheet = life.prepared.body.sheet.as_ref();
+            let head = sheet.map_or(life.seq(), |sheet| sheet.head_seq);
+            (head, accepted.occurred_at)
+        });
+    let first = accepted.next()?;
+    Some(accepted.fold(
+        first,
+        |best, next| if next.0 > best.0 { next } else { best },
+    ))
+}

@@ -1,0 +1,118 @@
+//! In which order patients stand on the sheet, and why.
+
+use std::cmp::Reverse;
+
+use serde::Serialize;
+
+use super::PatientBlock;
+use crate::record::kind::alert::Severity;
+
+/// Stated on every sheet.
+pub const RULE: &str = "Order: open escalations; then open alerts, critical before urgent before soon; then NEWS2, \
+highest first, then largest rise; then overdue work and patients not reached; then the rest by slot. A score \
+that is not known, is too old, or holds a single 3 stands above any other of 4 or less: silence is not stability.";
+
+/// The part of the rule that puts a patient where they stand.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Standing {
+    /// An escalation is open.
+    OpenEscalation,
+    /// An alert is open.
+    OpenAlert,
+    /// The score calls for attention, rose, or is not known.
+    Score,
+    /// Something is overdue, or the patient was not reached.
+    Overdue,
+    /// Nothing of these.
+    Rest,
+}
+
+impl Standing {
+    /// As people read it.
+    #[must_use]
+    pub const fn label(self) -> &'static str {
+        match self {
+            Standing::OpenEscalation => "open escalation",
+            Standing::OpenAlert => "open alert",
+            Standing::Score => "score",
+            Standing::Overdue => "overdue work",
+            Standing::Rest => "none of these",
+        }
+    }
+}
+
+/// Halves of a point: an unknown score and a single 3 stand between 4 and 5, or at the points
+/// of the parts that are known if those are more.
+const UNKNOWN_HALVES: u8 = 9;
+
+/// Sorts patients by the rule, sets each one's place and says why they stand there.
+pub(super) fn arrange(blocks: &mut [PatientBlock]) {
+    for block in blocks.iter_mut() {
+        block.stands_by = standing(block);
+    }
+    blocks.sort_by_cached_key(key);
+    for (block, place) in blocks.iter_mut().zip(1..) {
+        block.place = place;
+    }
+}
+
+fn key(block: &PatientBlock) -> impl Ord + use<> {
+    let severity = block.situation.alerts.iter().map(|alert| alert.severity);
+    let severity: Option<Severity> = severity.min();
+    let name = (
+        block.identity.slot.is_none(),
+        block.identity.slot.clone(),
+        block.identity.name.clone(),
+    );
+    (
+        block.situation.escalations.is_empty(),
+        severity.is_none(),
+        severity,
+        Reverse(score_halves(block)),
+        Reverse(rise(block)),
+        !has_overdue(block),
+        name,
+    )
+}
+
+fn standing(block: &PatientBlock) -> Standing {
+    if !block.situation.escalations.is_empty() {
+        Standing::OpenEscalation
+    } else if !block.situation.alerts.is_empty() {
+        Standing::OpenAlert
+    } else if score_halves(block) >= UNKNOWN_HALVES || rise(block) > 0 {
+        Standing::Score
+    } else if has_overdue(block) {
+        Standing::Overdue
+    } else {
+        Standing::Rest
+    }
+}
+
+fn score_halves(block: &PatientBlock) -> u8 {
+    let Some(score) = &block.situation.score else {
+        return UNKNOWN_HALVES;
+    };
+    let known: u8 = score.parts.iter().filter_map(|part| part.points).sum();
+    match score.total {
+        Some(total) if block.situation.silence.is_none() && !score.single_3 => {
+            total.saturating_mul(2)
+        }
+        _ => known.saturating_mul(2).max(UNKNOWN_HALVES),
+    }
+}
+
+/// The larger of the rises since the last set and since the last handover.
+fn rise(block: &PatientBlock) -> i16 {
+    let Some(score) = &block.situation.score else {
+        return 0;
+    };
+    let changes = [&score.since_last, &score.since_handover];
+    let points = changes.into_iter().flatten().map(|change| change.points);
+    points.max().unwrap_or(0)
+}
+
+fn has_overdue(block: &PatientBlock) -> bool {
+    block.situation.unreached.is_some() || block.recommendation.due.iter().any(|due| due.overdue)
+}

@@ -1,0 +1,3 @@
+//! From data to what a medium shows. No view computes anything here.
+
+pub mod json;
