@@ -82,7 +82,7 @@ impl Station {
                 self.check_task(&step, validated.patient)?;
                 step.into()
             }
-            Body::HandoverStep(step) => self.settle_handover_step(step)?.into(),
+            Body::HandoverStep(step) => self.settle_handover_step(step, validated.patient)?.into(),
             Body::EscalationStep(step) => {
                 let life = patient.and_then(|p| p.escalations.get(&step.escalation));
                 if life.is_some_and(|life| !life.is_open()) {
@@ -235,11 +235,17 @@ impl Station {
     }
 
     /// Accepting names the sheet that was accepted.
-    fn settle_handover_step(&self, mut step: HandoverStep) -> Result<HandoverStep, SubmitError> {
+    fn settle_handover_step(
+        &self,
+        mut step: HandoverStep,
+        patient: Option<Pseudonym>,
+    ) -> Result<HandoverStep, SubmitError> {
         let Some(life) = self.ward().handovers().get(&step.handover) else {
             return Ok(step);
         };
-        if !life.is_pending() && matches!(step.step, HandoverMove::Accepted) {
+        // A patient held back is taken one by one, also after the rest was accepted.
+        let held_back = patient.is_some_and(|one| life.patients_held_back().contains(&one));
+        if !life.is_pending() && !held_back && step.step == HandoverMove::Accepted {
             let what = format!("{} is settled already", step.handover);
             return Err(SubmitError::refuse_field(
                 "handover",

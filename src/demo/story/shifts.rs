@@ -170,7 +170,7 @@ fn saturday_morning(s: &mut Script) {
         sat(7, 44),
         "ho-sat-am",
         ("Friday night", "Saturday day", "imke"),
-        "A hard night: Mrs Brambley escalated at 20:52 and started on an antibiotic by vein; Mr Merridew-Stane to hospital at 05:20.",
+        "A hard night: Mrs Brambley escalated at 20:52 and started on an antibiotic by vein; Mr Merridew-Stane to hospital at 05:15.",
     );
     log!(s, orla, sat(8, 0), handover_step; handover: "{ho-sat-am}", step: "given");
     accept(s, "imke", sat(8, 9), "ho-sat-am");
@@ -219,7 +219,7 @@ fn oversight(s: &mut Script) {
         text: "Board round with Dr Fennimere, 16:00 to 16:25, all patients. Mrs Brambley: breathing rate up on each set, keep four-hourly tonight. Mr Merridew-Stane: not to be weaned today after all. Ms Greenhallow: home tomorrow.");
     log!(s, imke, sat(16, 40), note;
         topic: "mdt",
-        text: "Board round by phone with Dr Fennimere, 16:15 to 16:35, all patients. Mr Wickenhall: hourly from 23:30 if still above his range. Mrs Brambley: responding, day 2 by vein. Dr Fennimere sees Mr Hazelrigge's foot on Sunday.");
+        text: "Board round by phone with Dr Fennimere, 16:15 to 16:35, all patients. Mrs Brambley: responding, day 2 by vein. Dr Fennimere sees Mr Hazelrigge's foot on Sunday.");
     log!(s, hester, sun(12, 5), note;
         topic: "mdt",
         text: "Board round with Dr Fennimere, 11:30 to 12:00, all patients. Mr Arthur Pell: repeat kidney bloods today. Mr Hazelrigge: wound is not moving, foot clinic to see him this week.");

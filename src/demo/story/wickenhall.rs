@@ -122,7 +122,7 @@ fn turned_up(s: &mut Script) {
     log!(s, dev, sat(17, 6), alert_step "T03"; alert: "{wick-alert}", step: "taken");
     log!(s, dev, sat(17, 8), alert_step "T03";
         alert: "{wick-alert}", step: "actioned",
-        what: "Oxygen back to 1 L/min, alert and talking, no headache. Tape put over the dial.");
+        what: "Oxygen back to 1 L/min, alert and talking, no headache. Tape put over the dial. Dr Fennimere by phone: hourly from 23:30 if still above his range.");
     s.seen(
         &Seen {
             how: "Less sleepy. Still says he liked it better at 2.",
@@ -214,7 +214,7 @@ fn clock_change(s: &mut Script) {
     );
     log!(s, joss, sun(2, 38), task_step "T03";
         task: "{wick-hourly}", step: "cancelled",
-        reason: "In range for three hours, as agreed at the board round");
+        reason: "In range for three hours, as agreed with Dr Fennimere");
     log!(s, joss, sun(2, 41), alert_step "T03";
         alert: "{wick-alert}", step: "closed", outcome: "resolved",
         what: "91 to 92 % on 1 L/min for three hours, alert, no headache.");

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::listener::{Told, bodies, listened, pick};
 use crate::clinical::news2;
-use crate::demo::cast::{STAFF, ZONE};
+use crate::demo::cast::{KEEPER, STAFF, ZONE};
 use crate::demo::{calendar, story};
 use crate::record::ids::Seq;
 use crate::record::kind::{Body, Kind};
@@ -225,4 +225,30 @@ fn late_entries_say_why() {
         }
     }
     assert!(late > 30, "{late}");
+}
+
+/// `docs/demo-ward.md` names every member of the staff with their PIN, and every patient.
+#[test]
+fn the_page_about_the_demo_is_true() {
+    let page = include_str!("../../../docs/demo-ward.md");
+    for member in std::iter::once(&KEEPER).chain(&STAFF) {
+        let line = page
+            .lines()
+            .find(|line| line.starts_with(&format!("| `{}` |", member.handle)));
+        let line = line.unwrap_or_else(|| panic!("{} is not on the page", member.handle));
+        assert!(
+            line.contains(member.name) && line.ends_with(&format!("| {} |", member.pin)),
+            "{line}"
+        );
+        assert!(line.contains(member.role.label()), "{line}");
+    }
+    for (_, admission) in bodies(&listened(), "", pick!(Admission)) {
+        let slot = admission.slot.as_ref().unwrap();
+        let name = format!(
+            "| {slot} | {}, {} |",
+            admission.family.0.to_uppercase(),
+            admission.given
+        );
+        assert!(page.contains(&name), "{name}");
+    }
 }
