@@ -19,6 +19,7 @@ pub mod id_source;
 pub mod judge;
 pub mod keys;
 mod outcome;
+mod mend;
 pub mod rights;
 mod setup;
 mod submit;

@@ -1,0 +1,95 @@
+//! What a command runs with: the global options, and what they open.
+
+use std::path::PathBuf;
+
+use super::exit::Exit;
+use super::output::Output;
+use super::report::CliError;
+use super::secret::SecretSource;
+use crate::record::person::Handle;
+use crate::record::time::{Leaning, Timestamp, parse_moment};
+use crate::station::{Actor, Station};
+use crate::ward::Ward;
+
+/// The global options.
+pub struct Context {
+    /// Where the command writes.
+    pub out: Output,
+    journal: Option<PathBuf>,
+    as_of: Option<String>,
+    user: Option<String>,
+    pin: SecretSource,
+}
+
+/// The ward as a view shows it.
+pub struct Drawn {
+    /// The ward: as it stands, or as it was then known.
+    pub ward: Ward,
+    /// As of when.
+    pub as_of: Timestamp,
+}
+
+impl Context {
+    /// From the command line.
+    pub fn new(args: &super::args::Args) -> Context {
+        Context {
+            out: Output::new(args.json, args.width.map(usize::from)),
+            journal: args.journal.clone(),
+            as_of: args.as_of.clone(),
+            user: args.user.clone(),
+            pin: SecretSource { file: args.pin_file.clone(), fd: args.pin_fd },
+        }
+    }
+
+    /// The journal folder.
+    pub fn journal(&self) -> Result<PathBuf, CliError> {
+        self.journal.clone().ok_or_else(|| {
+            CliError::new(Exit::Usage, "no journal is named")
+                .hint("give --journal DIR, or set HANDFAST_JOURNAL")
+        })
+    }
+
+    /// The journal, open for reading.
+    pub fn station(&self) -> Result<Station, CliError> {
+        Ok(Station::open(&self.journal()?)?)
+    }
+
+    /// Who acts, if anybody was named.
+    pub fn handle(&self) -> Result<Option<Handle>, CliError> {
+        match &self.user {
+            None => Ok(None),
+            Some(text) => Handle::parse(text).map(Some).ok_or_else(|| {
+                CliError::new(Exit::Usage, format!("\"{text}\" is no handle"))
+                    .hint("2 to 24 lower-case letters, digits or hyphens, e.g. maya")
+            }),
+        }
+    }
+
+    /// The acting person's secret, if a file or descriptor gives it.
+    pub fn given_pin(&self) -> Result<Option<zeroize::Zeroizing<String>>, CliError> {
+        self.pin.given()
+    }
+
+    /// Unlocks the acting person.
+    pub fn actor(&self, station: &mut Station) -> Result<Actor, CliError> {
+        let Some(handle) = self.handle()? else {
+            return Err(CliError::new(Exit::Usage, "nobody is named who acts")
+                .hint("give --user HANDLE, or set HANDFAST_USER"));
+        };
+        let secret = self.pin.read(&format!("PIN of {handle}: "), "pin")?;
+        Ok(station.unlock(&handle, &secret)?)
+    }
+
+    /// The ward for a view, at the moment asked for.
+    pub fn draw(&self, station: &Station) -> Result<Drawn, CliError> {
+        let Some(text) = &self.as_of else {
+            return Ok(Drawn { ward: station.ward().clone(), as_of: station.now() });
+        };
+        let moment = parse_moment(text, station.now(), station.zone(), Leaning::Past)
+            .map_err(|refusal| CliError::new(Exit::Usage, format!("--as-of: {refusal}")))?;
+        if moment.at > station.now() {
+            return Err(CliError::new(Exit::Usage, "--as-of: that moment is still to come"));
+        }
+        Ok(Drawn { ward: station.ward_as_of(moment.at)?, as_of: moment.at })
+    }
+}

@@ -1,0 +1,229 @@
+//! `handfast log`: one entry from the command line, or many from standard input.
+
+use std::io::{BufRead, Read};
+
+use clap::Args;
+use serde::Serialize;
+use serde_json::{Map, Value};
+
+use super::context::Context;
+use super::exit::Exit;
+use super::output::say;
+use super::report::CliError;
+use crate::record::draft::Draft;
+use crate::record::field::nearest;
+use crate::record::kind::Kind;
+use crate::station::Receipt;
+
+/// A line of NDJSON is never longer than this.
+const LINE_BYTES_MAX: u64 = 256 * 1024;
+
+/// Record an entry, or many from standard input.
+///
+/// `handfast log contact patient=T07 mode=phone outcome=reached how="slept well" next=+4h`
+///
+/// `handfast log help` names every kind; `handfast log help contact` its fields.
+#[derive(Debug, Args)]
+pub struct LogArgs {
+    /// Kind of entry (contact, obs, task, …), or `help`
+    kind: Option<String>,
+    /// Fields as name=value; `patient`, `at`, `late_reason` and `related` go with every kind
+    #[arg(value_name = "FIELD=VALUE")]
+    fields: Vec<String>,
+    /// Record unusual values as they are
+    #[arg(long)]
+    confirm: bool,
+    /// Check and record nothing
+    #[arg(long)]
+    dry_run: bool,
+    /// Read one JSON object a line from standard input: {"kind":"note","patient":"T07","text":"…"}
+    #[arg(long, conflicts_with_all = ["kind", "fields"])]
+    ndjson: bool,
+}
+
+/// As `--json` shows it; schema `handfast.receipt/1`.
+#[derive(Serialize)]
+struct ReceiptJson<'a> {
+    schema: &'static str,
+    seq: u64,
+    hash: String,
+    recorded_at: String,
+    kind: &'static str,
+    changed: &'a [String],
+}
+
+/// Runs the command.
+pub fn run(cx: &Context, args: LogArgs) -> Result<Exit, CliError> {
+    if args.ndjson {
+        return many(cx, args.confirm, args.dry_run);
+    }
+    let Some(name) = args.kind else {
+        return Err(CliError::new(Exit::Usage, "no kind of entry is named")
+            .hint("`handfast log help` names every kind"));
+    };
+    if name == "help" {
+        return help(cx, args.fields.first().map(String::as_str));
+    }
+    let mut draft = draft_from(kind(&name)?, &args.fields)?;
+    draft.confirm |= args.confirm;
+    let mut station = cx.station()?;
+    let actor = cx.actor(&mut station)?;
+    if args.dry_run {
+        station.rehearse(&actor, &draft)?;
+        cx.out.line("This would be recorded. Nothing was.")?;
+        return Ok(Exit::Done);
+    }
+    let receipt = station.submit(&actor, &draft)?;
+    show_receipt(cx, &receipt)?;
+    Ok(Exit::Done)
+}
+
+fn kind(name: &str) -> Result<Kind, CliError> {
+    Kind::from_name(name).ok_or_else(|| {
+        let names: Vec<&str> = loggable().map(Kind::name).collect();
+        let meant = nearest(name, &names).map(|near| format!("; did you mean {near}?"));
+        CliError::new(
+            Exit::Usage,
+            format!("\"{name}\" is not a kind of entry{}", meant.unwrap_or_default()),
+        )
+        .hint(format!("the kinds are {}", names.join(", ")))
+    })
+}
+
+fn loggable() -> impl Iterator<Item = Kind> {
+    Kind::ALL.iter().copied().filter(|kind| !kind.is_made_by_program())
+}
+
+fn draft_from(kind: Kind, pairs: &[String]) -> Result<Draft, CliError> {
+    let mut draft = Draft::new(kind);
+    for pair in pairs {
+        let Some((name, value)) = pair.split_once('=') else {
+            return Err(CliError::new(Exit::Usage, format!("\"{pair}\" is not name=value"))
+                .hint("quote values with spaces: how=\"slept well\""));
+        };
+        draft.set(name, value.to_owned());
+    }
+    Ok(draft)
+}
+
+/// Shows what was recorded.
+pub fn show_receipt(cx: &Context, receipt: &Receipt) -> Result<(), CliError> {
+    if cx.out.json {
+        return cx.out.json(&ReceiptJson {
+            schema: "handfast.receipt/1",
+            seq: receipt.seq.0,
+            hash: receipt.hash.to_string(),
+            recorded_at: receipt.recorded_at.rfc3339(),
+            kind: receipt.kind.name(),
+            changed: &receipt.changed,
+        });
+    }
+    cx.out.line(&format!("{} recorded: {}", receipt.seq, receipt.kind.title().to_lowercase()))?;
+    for changed in &receipt.changed {
+        cx.out.line(&format!("  {changed}"))?;
+    }
+    Ok(())
+}
+
+fn help(cx: &Context, name: Option<&str>) -> Result<Exit, CliError> {
+    let Some(name) = name else {
+        for kind in loggable() {
+            cx.out.line(&format!("{:<16} {}", kind.name(), kind.help()))?;
+        }
+        return Ok(Exit::Done);
+    };
+    let kind = kind(name)?;
+    cx.out.line(&format!("{}: {}\n", kind.name(), kind.help()))?;
+    for spec in kind.specs() {
+        let must = if spec.required { " (required)" } else { "" };
+        cx.out.line(&format!("  {:<18} {}{must}\n  {:<18}   {}", spec.name, spec.help, "", spec.hint))?;
+    }
+    Ok(Exit::Done)
+}
+
+/// One line after another. Each is recorded whole or not at all; what is wrong with one is
+/// said with its number, and the others go on.
+fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
+    let mut station = cx.station()?;
+    let actor = cx.actor(&mut station)?;
+    let mut input = std::io::stdin().lock();
+    let (mut refused, mut number) = (0_u64, 0_u64);
+    loop {
+        let mut line = Vec::new();
+        let read = input.by_ref().take(LINE_BYTES_MAX).read_until(b'\n', &mut line)?;
+        if read == 0 {
+            break;
+        }
+        number += 1;
+        if line.iter().all(u8::is_ascii_whitespace) {
+            continue;
+        }
+        let outcome = draft_of_line(&line).and_then(|mut draft| {
+            draft.confirm |= confirm;
+            if dry_run {
+                return station.rehearse(&actor, &draft).map(|()| None).map_err(CliError::from);
+            }
+            station.submit(&actor, &draft).map(Some).map_err(CliError::from)
+        });
+        match outcome {
+            Ok(Some(receipt)) => show_receipt(cx, &receipt)?,
+            Ok(None) => {}
+            Err(error) if error.exit == Exit::Refused => {
+                refused += 1;
+                say_refused(cx, number, &error);
+            }
+            Err(mut error) => {
+                error.message = format!("line {number}: {}; later lines were not read", error.message);
+                return Err(error);
+            }
+        }
+    }
+    if refused == 0 {
+        return Ok(Exit::Done);
+    }
+    say(&format!("{refused} of {number} lines were refused; the others are recorded."));
+    Ok(Exit::Refused)
+}
+
+fn say_refused(cx: &Context, number: u64, error: &CliError) {
+    if cx.out.json {
+        say(&format!("{{\"line\":{number},\"error\":{}}}", error.json()));
+        return;
+    }
+    for line in error.message.lines() {
+        say(&format!("line {number}: {line}"));
+    }
+}
+
+fn draft_of_line(line: &[u8]) -> Result<Draft, CliError> {
+    let object: Map<String, Value> = serde_json::from_slice(line)
+        .map_err(|error| CliError::refused(format!("is no JSON object: {error}")))?;
+    let name = object.get("kind").and_then(Value::as_str).unwrap_or_default();
+    let kind = kind(name).map_err(|error| CliError { exit: Exit::Refused, ..error })?;
+    let mut draft = Draft::new(kind);
+    for (name, value) in &object {
+        if name != "kind" {
+            draft.set(name, as_typed(name, value)?);
+        }
+    }
+    Ok(draft)
+}
+
+/// A JSON value as a person would type it.
+fn as_typed(name: &str, value: &Value) -> Result<String, CliError> {
+    match value {
+        Value::String(text) => Ok(text.clone()),
+        Value::Bool(true) => Ok("yes".to_owned()),
+        Value::Bool(false) => Ok("no".to_owned()),
+        Value::Number(number) => Ok(number.to_string()),
+        Value::Array(items) => {
+            let typed: Result<Vec<String>, CliError> =
+                items.iter().map(|item| as_typed(name, item)).collect();
+            Ok(typed?.join("; "))
+        }
+        Value::Null => Ok(String::new()),
+        Value::Object(_) => Err(CliError::refused(format!(
+            "{name}: is an object. Accepted: text, a number, true or false, or a list of these."
+        ))),
+    }
+}

@@ -1,0 +1,67 @@
+//! Where a command writes: text for people or JSON for programs.
+
+use std::io::{self, IsTerminal, Write};
+
+use serde::Serialize;
+
+use super::report::CliError;
+use crate::view::escape;
+
+/// The command's standard output.
+pub struct Output {
+    /// JSON instead of text.
+    pub json: bool,
+    /// Columns of the terminal; 80 where there is none.
+    pub width: usize,
+    /// Emphasis may be used.
+    pub styled: bool,
+}
+
+impl Output {
+    /// As the terminal and the environment have it.
+    #[must_use]
+    pub fn new(json: bool, width: Option<usize>) -> Output {
+        let is_terminal = io::stdout().is_terminal();
+        let columns = || {
+            let size = rustix::termios::tcgetwinsize(io::stdout()).ok()?;
+            Some(usize::from(size.ws_col)).filter(|columns| *columns >= 40)
+        };
+        let styled = is_terminal && std::env::var_os("NO_COLOR").is_none();
+        Output { json, width: width.or_else(columns).unwrap_or(80), styled }
+    }
+
+    /// Text that the program made; what people wrote in it has been made harmless already.
+    ///
+    /// # Errors
+    /// When standard output is gone.
+    pub fn text(&self, text: &str) -> Result<(), CliError> {
+        let mut out = io::stdout().lock();
+        out.write_all(text.as_bytes())?;
+        if !text.ends_with('\n') {
+            out.write_all(b"\n")?;
+        }
+        Ok(())
+    }
+
+    /// A line that may hold what people wrote.
+    ///
+    /// # Errors
+    /// When standard output is gone.
+    pub fn line(&self, text: &str) -> Result<(), CliError> {
+        self.text(&escape::terminal(text))
+    }
+
+    /// One JSON document.
+    ///
+    /// # Errors
+    /// When standard output is gone.
+    pub fn json<T: Serialize>(&self, value: &T) -> Result<(), CliError> {
+        let text = crate::view::render::json::document(value);
+        self.text(&text)
+    }
+}
+
+/// A message to people that is not the command's result: on standard error.
+pub fn say(text: &str) {
+    let _ = writeln!(io::stderr().lock(), "{}", escape::terminal(text));
+}
