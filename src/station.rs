@@ -14,12 +14,12 @@ mod authorise;
 pub mod clock;
 mod decide;
 mod effects;
-// HANDING mod handing;
+mod handing;
 pub mod id_source;
 pub mod judge;
 pub mod keys;
-mod outcome;
 mod mend;
+mod outcome;
 pub mod rights;
 mod setup;
 mod submit;
@@ -45,9 +45,9 @@ use clock::{Clock, StoryClock, SystemClock};
 use id_source::IdSource;
 
 pub use amend::AmendmentReason;
+pub use handing::{HandoverRequest, HandoverState, sheet_now};
 pub use outcome::{Offer, Receipt, SubmitError};
 pub use setup::{InitRequest, StaffRequest};
-// HANDING pub use handing::{HandoverRequest, HandoverState};
 
 /// A person at work: unlocked, with the role the journal gives them.
 #[derive(Clone)]

@@ -6,10 +6,12 @@ use crate::journal::ReadError;
 use crate::record::draft::Draft;
 use crate::record::ids::{Digest, Seq};
 use crate::record::kind::Kind;
-use crate::record::kind::shift::{Handover, SheetName};
+use crate::record::kind::shift::{Handover, SheetName, Shift};
 use crate::record::person::Handle;
+use crate::record::time::Timestamp;
 use crate::view::handover::{Sheet, SheetRequest, sheet};
-use crate::ward::Ward;
+use crate::ward::shifts::{shift_after, shift_at};
+use crate::ward::{Held, Ward};
 
 /// A handover to be prepared.
 #[derive(Debug, Clone, Default)]
@@ -56,7 +58,10 @@ impl Station {
         self.refresh()?;
         self.authorise(actor, Kind::Handover)?;
         if let Some(receiver) = &request.receiver
-            && self.ward().staff(receiver).is_none_or(|staff| staff.is_suspended())
+            && self
+                .ward()
+                .staff(receiver)
+                .is_none_or(|staff| staff.is_suspended())
         {
             let what = format!("{receiver} is not on the staff");
             return Err(SubmitError::refuse_field("receiver", what, self.handles()));
@@ -70,7 +75,17 @@ impl Station {
             opening: request.opening.as_deref().map(Into::into),
             sheet: None,
         };
-        let drawn = draw(self.ward(), &handover, &actor.handle, as_of);
+        let sheet_request = SheetRequest {
+            receiver: handover.receiver.clone(),
+            opening: request.opening.clone(),
+            ..SheetRequest::new(
+                self.ward(),
+                &handover.from_shift.0,
+                &handover.to_shift.0,
+                Some(actor.handle.clone()),
+            )
+        };
+        let drawn = sheet(self.ward(), as_of, &sheet_request);
         let head = self.head();
         handover.sheet = Some(SheetName {
             as_of,
@@ -86,13 +101,24 @@ impl Station {
     /// # Errors
     /// When the journal cannot be read. `None` if there is no such handover.
     pub fn handover_sheet(&self, handover: Seq) -> Result<Option<HandoverState>, ReadError> {
-        let Some(life) = self.ward().handovers().get(&handover) else { return Ok(None) };
-        let Some(name) = life.prepared.body.sheet.clone() else { return Ok(None) };
-        let Some(giver) = life.prepared.stamp.author.handle().cloned() else { return Ok(None) };
+        let Some(life) = self.ward().handovers().get(&handover) else {
+            return Ok(None);
+        };
+        let Some(name) = life.prepared.body.sheet.clone() else {
+            return Ok(None);
+        };
         let ward = self.ward_at(name.head_seq)?;
-        let drawn = draw(&ward, &life.prepared.body, &giver, name.as_of);
+        let drawn = sheet(
+            &ward,
+            name.as_of,
+            &SheetRequest::again(&ward, &life.prepared),
+        );
         let digest = drawn.digest();
-        Ok(Some(HandoverState { sheet: drawn, digest, named: name.digest }))
+        Ok(Some(HandoverState {
+            sheet: drawn,
+            digest,
+            named: name.digest,
+        }))
     }
 
     /// Records a step of a handover.
@@ -124,39 +150,21 @@ impl Station {
 
 /// A sheet for reading, not tied to any handover.
 #[must_use]
-pub fn sheet_now(ward: &Ward, as_of: crate::record::time::Timestamp) -> Sheet {
+pub fn sheet_now(ward: &Ward, as_of: Timestamp) -> Sheet {
     let (from, to) = shift_names(ward, as_of);
-    let request = SheetRequest {
-        from_shift: from,
-        to_shift: to,
-        giver: None,
-        receiver: None,
-        opening: None,
-    };
-    sheet(ward, as_of, &request)
-}
-
-fn draw(
-    ward: &Ward,
-    handover: &Handover,
-    giver: &Handle,
-    as_of: crate::record::time::Timestamp,
-) -> Sheet {
-    let request = SheetRequest {
-        from_shift: handover.from_shift.0.clone(),
-        to_shift: handover.to_shift.0.clone(),
-        giver: Some(giver.clone()),
-        receiver: handover.receiver.clone(),
-        opening: handover.opening.as_ref().map(|opening| opening.0.clone()),
-    };
-    sheet(ward, as_of, &request)
+    sheet(ward, as_of, &SheetRequest::new(ward, &from, &to, None))
 }
 
 /// Names of the shift that is on and the one that follows, as the shifts were entered.
-fn shift_names(ward: &Ward, as_of: crate::record::time::Timestamp) -> (String, String) {
-    use crate::ward::shifts::{shift_after, shift_at};
-    let named = |held: Option<&crate::ward::Held<crate::record::kind::shift::Shift>>| {
-        held.map_or_else(|| "shift not entered".to_owned(), |held| held.body.name.0.clone())
+fn shift_names(ward: &Ward, as_of: Timestamp) -> (String, String) {
+    let named = |held: Option<&Held<Shift>>| {
+        held.map_or_else(
+            || "shift not entered".to_owned(),
+            |held| held.body.name.0.clone(),
+        )
     };
-    (named(shift_at(ward.shifts(), as_of)), named(shift_after(ward.shifts(), as_of)))
+    (
+        named(shift_at(ward.shifts(), as_of)),
+        named(shift_after(ward.shifts(), as_of)),
+    )
 }

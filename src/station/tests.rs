@@ -298,3 +298,29 @@ fn as_of_shows_only_what_was_recorded_by_then() {
         [alert]
     );
 }
+
+#[test]
+fn a_handed_over_sheet_is_drawn_again_to_the_byte() {
+    let mut desk = desk();
+    desk.alert();
+    let nurse = desk.nurse.clone();
+    let request = HandoverRequest {
+        receiver: Some(Handle("ned".into())),
+        opening: Some("quiet night".into()),
+        ..HandoverRequest::default()
+    };
+    desk.clock.set(desk.station.now().plus(Span::minutes(5)));
+    let handover = desk.station.prepare_handover(&nurse, &request).unwrap().seq;
+    let alert = desk.alert();
+    let ned = desk.station.unlock(&Handle("ned".into()), "ned-secret").unwrap();
+    let ask = Some("since when?".to_owned());
+    desk.station.handover_step(&ned, handover, "query", Some("pell".into()), ask, None).unwrap();
+    desk.clock.set(desk.station.now().plus(Span::hours(3)));
+    desk.station.handover_step(&ned, handover, "accept", None, None, None).unwrap();
+    let state = desk.station.handover_sheet(handover).unwrap().unwrap();
+    assert!(state.is_same(), "{} is not {}", state.digest, state.named);
+    let life = &desk.station.ward().handovers()[&handover];
+    assert!(life.accepted().is_some());
+    let text = crate::view::render::json::compact(&state.sheet);
+    assert!(!text.contains(&format!("{}", alert.0 + 100)));
+}

@@ -56,8 +56,8 @@ pub struct SheetRequest {
     pub from_shift: String,
     /// The shift that takes, in words.
     pub to_shift: String,
-    /// Who gives.
-    pub giver: Handle,
+    /// Who gives; nobody yet, if the sheet is only being read.
+    pub giver: Option<Handle>,
     /// Who receives.
     pub receiver: Option<Handle>,
     /// What the giver wants to say first.
@@ -72,7 +72,12 @@ pub struct SheetRequest {
 impl SheetRequest {
     /// What is new is marked against the last handover accepted in `ward`.
     #[must_use]
-    pub fn new(ward: &Ward, from_shift: &str, to_shift: &str, giver: Handle) -> SheetRequest {
+    pub fn new(
+        ward: &Ward,
+        from_shift: &str,
+        to_shift: &str,
+        giver: Option<Handle>,
+    ) -> SheetRequest {
         SheetRequest {
             from_shift: from_shift.to_owned(),
             to_shift: to_shift.to_owned(),
@@ -93,7 +98,7 @@ impl SheetRequest {
         SheetRequest {
             from_shift: body.from_shift.0.clone(),
             to_shift: body.to_shift.0.clone(),
-            giver: giver.unwrap_or(Handle(String::new())),
+            giver,
             receiver: body.receiver.clone(),
             opening: body.opening.as_ref().map(|opening| opening.0.clone()),
             since: amended::last_accepted(ward, Some(prepared.seq())),
@@ -136,8 +141,8 @@ pub struct Head {
     pub from_shift: String,
     /// The shift that takes.
     pub to_shift: String,
-    /// Who gives.
-    pub giver: Writer,
+    /// Who gives; nobody yet, if the sheet is only being read.
+    pub giver: Option<Writer>,
     /// Who receives.
     pub receiver: Option<Writer>,
     /// What the giver wants to say first.
@@ -232,7 +237,7 @@ fn head(vantage: &Vantage<'_>, request: &SheetRequest) -> Head {
         teaching: ward.opened().is_some_and(|opened| opened.teaching),
         from_shift: request.from_shift.clone(),
         to_shift: request.to_shift.clone(),
-        giver: named(&request.giver),
+        giver: request.giver.as_ref().map(named),
         receiver: request.receiver.as_ref().map(named),
         opening: request.opening.clone(),
         as_of: vantage.now,
