@@ -312,11 +312,18 @@ fn a_handed_over_sheet_is_drawn_again_to_the_byte() {
     desk.clock.set(desk.station.now().plus(Span::minutes(5)));
     let handover = desk.station.prepare_handover(&nurse, &request).unwrap().seq;
     let alert = desk.alert();
-    let ned = desk.station.unlock(&Handle("ned".into()), "ned-secret").unwrap();
+    let ned = desk
+        .station
+        .unlock(&Handle("ned".into()), "ned-secret")
+        .unwrap();
     let ask = Some("since when?".to_owned());
-    desk.station.handover_step(&ned, handover, "query", Some("pell".into()), ask, None).unwrap();
+    desk.station
+        .handover_step(&ned, handover, "query", Some("pell".into()), ask, None)
+        .unwrap();
     desk.clock.set(desk.station.now().plus(Span::hours(3)));
-    desk.station.handover_step(&ned, handover, "accept", None, None, None).unwrap();
+    desk.station
+        .handover_step(&ned, handover, "accept", None, None, None)
+        .unwrap();
     let state = desk.station.handover_sheet(handover).unwrap().unwrap();
     assert!(state.is_same(), "{} is not {}", state.digest, state.named);
     let life = &desk.station.ward().handovers()[&handover];
