@@ -1,0 +1,16 @@
+//! What staff write, as stored bytes: pinned for ever, safe against hostile bytes, read the
+//! same by others, and described truly by the documents.
+//!
+//! - `golden`: every kind and every version against `tests/vectors/kinds/`.
+//! - `hostile`: those bytes cut, flipped and lengthened.
+//! - `outside`: another implementation reads the same bytes.
+//! - `source_rules`: what may not stand in `src/record/`, because it would change the bytes.
+#![allow(clippy::unwrap_used)] // a panic is how a test fails
+
+mod golden;
+mod hostile;
+mod outside;
+mod samples;
+#[allow(dead_code)] // more of it is used by the pages
+mod source;
+mod source_rules;

@@ -1,0 +1,218 @@
+//! The stored bytes as others read them: `wincode`, a separate implementation of the same
+//! wire format and our way out should bincode ever have to go.
+
+use handfast::record::kind::Kind;
+use wincode::{SchemaRead, SchemaWrite};
+
+use crate::golden::{Case, compact, goldens};
+
+/// A closed list's value is its position.
+type Choice = u32;
+/// Microseconds since 1970 UTC.
+type Moment = i64;
+/// The number of an entry.
+type Entry = u64;
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+struct Envelope {
+    occurred_at: Moment,
+    approximate: bool,
+    role: Choice,
+    episode: Option<Entry>,
+    late_reason: Option<String>,
+    related: Vec<Entry>,
+    confirmed: Vec<String>,
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+struct Contact {
+    mode: Choice,
+    outcome: Choice,
+    spoke_to: Option<Choice>,
+    spoke_name: Option<String>,
+    started_by: Option<Choice>,
+    how: Option<String>,
+    said_by: Option<Choice>,
+    identified: Option<bool>,
+    worry: Option<String>,
+    advice: Option<String>,
+    safety_net: Option<String>,
+    next: Option<Moment>,
+    next_by: Option<String>,
+    answers: Option<Entry>,
+    attempt: Option<i32>,
+    then: Option<Choice>,
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+enum Reading {
+    Value { value: i32, source: Option<Choice> },
+    NotObtained { reason: String },
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+enum Oxygen {
+    Air,
+    Given {
+        device: Choice,
+        flow: Option<i32>,
+        fio2: Option<i32>,
+    },
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+struct SeenScore {
+    total: Option<u8>,
+    scale: u8,
+    single_3: bool,
+    missing: Vec<String>,
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+struct Observation {
+    rr: Option<Reading>,
+    spo2: Option<Reading>,
+    oxygen: Option<Oxygen>,
+    sbp: Option<Reading>,
+    dbp: Option<Reading>,
+    hr: Option<Reading>,
+    acvpu: Option<Choice>,
+    temp: Option<Reading>,
+    temp_site: Option<Choice>,
+    skin_temp: Option<Reading>,
+    glucose: Option<Reading>,
+    weight: Option<Reading>,
+    pain: Option<i32>,
+    pain_moving: Option<i32>,
+    fluid_in: Option<i32>,
+    urine: Option<i32>,
+    rhythm: Option<Choice>,
+    posture: Option<Choice>,
+    source: Option<Choice>,
+    judgement: Option<String>,
+    action: Option<String>,
+    worry: Option<String>,
+    during: Option<Entry>,
+    score: Option<SeenScore>,
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+enum Repeat {
+    EveryElapsed { minutes: u32 },
+    DailyAt { minute_of_day: u16, every_days: u16 },
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+struct Task {
+    what: String,
+    due: Moment,
+    from: Option<Moment>,
+    role: Option<Choice>,
+    person: Option<String>,
+    repeat: Option<Repeat>,
+    priority: Option<Choice>,
+    kind: Option<Choice>,
+    source: Option<Entry>,
+    detail: Option<String>,
+}
+
+/// Reads the cases of one kind with wincode, all bytes of each, and writes them again.
+macro_rules! with_wincode {
+    ($kind:expr, $fields:ty) => {{
+        let mut read = Vec::new();
+        for (_, _, case) in goldens()
+            .into_iter()
+            .filter(|g| (g.0, g.1) == ($kind, $kind.version()))
+        {
+            let bytes = case.payload();
+            let both: (Envelope, $fields) = wincode::deserialize_exact(&bytes).expect(&case.name);
+            assert_eq!(wincode::serialize(&both).unwrap(), bytes, "{}", case.name);
+            read.push((case, both));
+        }
+        read
+    }};
+}
+
+/// Whether the JSON beside the bytes says the same.
+fn says(case: &Case, part: &str) -> bool {
+    compact(case.fields.get()).contains(part) || compact(case.envelope.get()).contains(part)
+}
+
+#[test]
+fn wincode_reads_an_envelope_and_a_contact() {
+    let read = with_wincode!(Kind::Contact, Contact);
+    let (case, (envelope, contact)) = &read[0];
+    assert_eq!(envelope.related, [1, 4_294_967_296]);
+    assert_eq!((envelope.role, envelope.approximate), (2, true));
+    assert!(says(case, "\"role\":\"sister\"") && says(case, "\"approximate\":true"));
+    assert_eq!(
+        envelope.late_reason.as_deref(),
+        Some("no signal at the farm — Zoë")
+    );
+    assert_eq!((contact.mode, contact.attempt), (4, Some(7)));
+    assert!(says(case, "\"mode\":\"help\"") && says(case, "\"attempt\":7"));
+    assert_eq!(
+        (contact.answers, contact.next_by.as_deref()),
+        (Some(258), Some("maya"))
+    );
+    assert!(says(case, "\"answers\":258") && says(case, "\"next_by\":\"maya\""));
+}
+
+#[test]
+fn wincode_reads_observations() {
+    let read = with_wincode!(Kind::Observation, Observation);
+    let (case, (_, full)) = &read[0];
+    assert!(matches!(
+        full.rr,
+        Some(Reading::Value {
+            value: 18,
+            source: Some(1)
+        })
+    ));
+    assert!(says(
+        case,
+        "\"rr\":{\"value\":{\"value\":18,\"source\":\"patient\"}}"
+    ));
+    assert!(matches!(
+        full.oxygen,
+        Some(Oxygen::Given {
+            device: 0,
+            flow: Some(250),
+            fio2: None
+        })
+    ));
+    assert_eq!(full.score.as_ref().unwrap().missing, ["hr", "temp"]);
+    let (_, (_, asleep)) = read
+        .iter()
+        .find(|(case, _)| case.name == "not obtained")
+        .unwrap();
+    assert!(matches!(&asleep.rr, Some(Reading::NotObtained { reason }) if reason == "asleep"));
+    assert!(matches!(
+        asleep.oxygen,
+        Some(Oxygen::Given {
+            device: 2,
+            flow: None,
+            fio2: Some(28)
+        })
+    ));
+    let (_, (_, on_air)) = read.iter().find(|(case, _)| case.name == "on air").unwrap();
+    assert!(matches!(on_air.oxygen, Some(Oxygen::Air)));
+}
+
+#[test]
+fn wincode_reads_tasks() {
+    let read = with_wincode!(Kind::Task, Task);
+    assert!(matches!(
+        read[0].1.1.repeat,
+        Some(Repeat::EveryElapsed { minutes: 240 })
+    ));
+    let daily = Repeat::DailyAt {
+        minute_of_day: 540,
+        every_days: 1,
+    };
+    assert_eq!(
+        format!("{:?}", read[2].1.1.repeat),
+        format!("{:?}", Some(daily))
+    );
+    assert_eq!(read[1].1.1.what, "x");
+}
