@@ -33,7 +33,7 @@ const LATER: Timestamp = Timestamp(1_795_560_000_000_000);
 #[derive(Serialize)]
 #[serde(untagged)]
 pub enum Stored {
-    Newest(Body),
+    Newest(Box<Body>),
     ContactV1(ContactV1),
 }
 
@@ -73,8 +73,11 @@ fn newest_samples(kind: Kind) -> Vec<Sample> {
     samples
 }
 
+/// Kind, name, fields as typed.
+type Further = (Kind, &'static str, &'static [(&'static str, &'static str)]);
+
 /// Forms of a field that neither the full nor the minimal value shows.
-const FURTHER: &[(Kind, &str, &[(&str, &str)])] = &[
+const FURTHER: &[Further] = &[
     (
         Kind::Observation,
         "not obtained",
@@ -115,7 +118,7 @@ fn sample(name: &str, envelope: Envelope, body: Body) -> Sample {
     Sample {
         name: name.to_owned(),
         envelope,
-        fields: Stored::Newest(body),
+        fields: Stored::Newest(Box::new(body)),
     }
 }
 
