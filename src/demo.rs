@@ -7,6 +7,7 @@
 //! Everybody in it is invented. NHS numbers are from the range reserved for tests, telephone
 //! numbers from the range kept for drama, and the places are on no map.
 
+pub mod build;
 pub mod calendar;
 pub mod cast;
 mod patients;
