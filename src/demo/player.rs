@@ -120,6 +120,9 @@ pub enum PlayError<E> {
     /// The story names somebody who is not on the staff.
     #[error("the story names \"{0}\", who is not on the staff")]
     Nobody(&'static str),
+    /// The journal could not be made.
+    #[error("{0}")]
+    NotOpened(Box<E>),
     /// The entry was not written.
     #[error("at {at} by {by}: {why}", at = at.rfc3339())]
     NotWritten {
@@ -128,7 +131,7 @@ pub enum PlayError<E> {
         /// By whom.
         by: &'static str,
         /// Why not.
-        why: E,
+        why: Box<E>,
     },
 }
 
@@ -139,11 +142,7 @@ pub enum PlayError<E> {
 pub fn play<S: StorySink>(sink: &mut S) -> Result<(), PlayError<S::Error>> {
     let at = super::cast::OPENED;
     sink.open(at, super::cast::WARD, &KEEPER)
-        .map_err(|why| PlayError::NotWritten {
-            at,
-            by: KEEPER.handle,
-            why,
-        })?;
+        .map_err(|why| PlayError::NotOpened(Box::new(why)))?;
     let mut told = Told::default();
     for scene in story() {
         tell(sink, &scene, &mut told)?;
@@ -214,7 +213,7 @@ fn tell<S: StorySink>(
     let seq = written.map_err(|why| PlayError::NotWritten {
         at,
         by: scene.author,
-        why,
+        why: Box::new(why),
     })?;
     if let Some(label) = &scene.label {
         told.numbers.insert(label.clone(), seq);
