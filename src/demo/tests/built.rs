@@ -78,7 +78,10 @@ fn a_folder_that_holds_a_journal_is_left_alone() {
     };
     let kept = keys();
     let refused = build(DEMO.path()).map(|_| ()).unwrap_err().to_string();
-    assert!(refused.contains("journal") && !refused.contains("wren"), "{refused}");
+    assert!(
+        refused.contains("journal") && !refused.contains("wren"),
+        "{refused}"
+    );
     assert_eq!(Station::open(DEMO.path()).unwrap().head(), before);
     assert_eq!(keys(), kept);
 }
