@@ -34,7 +34,8 @@ mod scope;
 mod value;
 mod verb;
 
-pub use alias::{FieldWord, field_words};
+pub use alias::{entry_field, field_words};
+pub use scope::problem_with;
 pub use command::{Act, COMMANDS, Command, CommandWord, HandoverAct};
 pub use lex::is_unfinished;
 pub use mistake::Mistake;

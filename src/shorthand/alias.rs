@@ -59,15 +59,6 @@ const ALIASES: &[(&str, &[&str])] = &[
     ("entered_anew", &["anew"]),
 ];
 
-/// A word that names a field of a kind.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct FieldWord {
-    /// As typed.
-    pub word: &'static str,
-    /// The field's own name.
-    pub field: &'static str,
-}
-
 /// Other words than its own name for a field.
 #[must_use]
 pub fn field_words(field: &str) -> &'static [&'static str] {
@@ -123,8 +114,9 @@ pub(super) fn text_field_of(kind: Kind, fixed: &[(&str, &str)]) -> Option<&'stat
 }
 
 /// The field that takes a bare `#12`.
+#[must_use]
 #[rustfmt::skip]
-pub(super) const fn entry_field(kind: Kind) -> Option<&'static str> {
+pub const fn entry_field(kind: Kind) -> Option<&'static str> {
     Some(match kind {
         Kind::Contact => "answers",
         Kind::Observation => "during",
@@ -144,6 +136,21 @@ pub(super) const fn entry_field(kind: Kind) -> Option<&'static str> {
         Kind::Allocation => "shift",
         _ => return None,
     })
+}
+
+/// A step is about whichever patient its alert, task or supply is about, whoever is selected.
+pub(super) const fn follows_its_entry(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::AlertStep
+            | Kind::EscalationStep
+            | Kind::TaskStep
+            | Kind::SampleStep
+            | Kind::ResultReview
+            | Kind::SupplyStep
+            | Kind::LineCare
+            | Kind::KitStep
+    )
 }
 
 /// Fields whose value may stand without their name, tried in this order before a word is

@@ -230,9 +230,7 @@ impl<'a> Filler<'a> {
     fn common_word(&mut self, token: &Token) -> Option<Step> {
         let lower = token.lower();
         if let Some(name) = token.text.strip_prefix('@').filter(|name| !name.is_empty()) {
-            self.common.patient = Some((name.to_owned(), token.at.clone()));
-            self.next += 1;
-            return Some(Ok(()));
+            return Some(self.patient(name.to_owned(), token));
         }
         let (word, value) = match token.equals {
             Some(equals) => (
@@ -251,20 +249,26 @@ impl<'a> Filler<'a> {
             ("at" | "happened", value) => Some(self.at(token, value)),
             ("late", value) if !own => {
                 let taken = self.reason(token, value, "late \"was with another patient\"");
-                Some(taken.map(|text| self.common.late_reason = Some(text)))
+                Some(taken.and_then(|text| keep(&mut self.common.late_reason, text, token)))
             }
             ("because", value) if self.correcting => {
                 let taken = self.reason(token, value, "because \"hit the wrong key\"");
-                Some(taken.map(|text| self.because = Some(text)))
+                Some(taken.and_then(|text| keep(&mut self.because, text, token)))
             }
             ("related", value) if !own => Some(self.related(token, value)),
-            ("patient", Some(name)) => {
-                self.common.patient = Some((name, token.at.clone()));
-                self.next += 1;
-                Some(Ok(()))
-            }
+            ("patient", Some(name)) => Some(self.patient(name, token)),
             _ => None,
         }
+    }
+
+    fn patient(&mut self, name: String, token: &Token) -> Step {
+        if let Some((held, _)) = &self.common.patient {
+            let what = format!("a second patient: the line is already about \"{held}\"");
+            return Err(Mistake::new(token.at.clone(), what, "one patient to a line"));
+        }
+        self.common.patient = Some((name, token.at.clone()));
+        self.next += 1;
+        Ok(())
     }
 
     fn at(&mut self, token: &Token, given: Option<String>) -> Step {
@@ -738,6 +742,8 @@ impl<'a> Filler<'a> {
             (_, Subject::Ward) => None,
             (Some((name, _)), _) if name.eq_ignore_ascii_case("ward") => None,
             (Some((name, _)), _) => Some(name.clone()),
+            (None, _) if part.kind == Kind::Admission => Some("new".to_owned()),
+            (None, _) if alias::follows_its_entry(part.kind) => None,
             (None, _) => self.cx.patient.clone(),
         };
         draft.at.clone_from(&self.common.at);
@@ -746,6 +752,16 @@ impl<'a> Filler<'a> {
         draft.confirm = self.common.confirm;
         draft
     }
+}
+
+/// Keeps a text that may be given once.
+fn keep(place: &mut Option<String>, text: String, token: &Token) -> Step {
+    if place.is_some() {
+        let what = format!("\"{}\" is given twice", token.text);
+        return Err(Mistake::new(token.at.clone(), what, "one reason"));
+    }
+    *place = Some(text);
+    Ok(())
 }
 
 /// A note typed in quotes is what stands between them.

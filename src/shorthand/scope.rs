@@ -99,15 +99,7 @@ impl Scope {
 
     /// What is wrong with a text as the value of a field.
     pub(super) fn problem(&self, field: &Field, text: &str) -> Option<Problem> {
-        let name = field.spec.name;
-        let typed = [(name.to_owned(), text.to_owned())];
-        let mut reader = FieldReader::new(&typed, self.cx);
-        let _ = self.parts[field.part].kind.read(&mut reader);
-        let refusal = reader
-            .refusals
-            .into_iter()
-            .find(|refusal| refusal.field.as_deref() == Some(name))?;
-        Some(Problem::new(refusal.what, refusal.accepted))
+        problem_with(self.parts[field.part].kind, field.spec.name, text, &self.cx)
     }
 
     /// Whether a text can stand in a field.
@@ -161,4 +153,15 @@ impl Scope {
         }
         words
     }
+}
+
+/// What is wrong with a text as the value of one field of a kind; nothing if it can stand.
+#[must_use]
+pub fn problem_with(kind: Kind, field: &str, text: &str, cx: &ReadContext) -> Option<Problem> {
+    let typed = [(field.to_owned(), text.to_owned())];
+    let mut reader = FieldReader::new(&typed, *cx);
+    let _ = kind.read(&mut reader);
+    let about = |refusal: &crate::record::problem::Refusal| refusal.field.as_deref() == Some(field);
+    let refusal = reader.refusals.into_iter().find(about)?;
+    Some(Problem::new(refusal.what, refusal.accepted))
 }

@@ -532,7 +532,11 @@ fn every_example_in_the_help_is_taken() {
     for verb in VERBS {
         let made = entries(verb.example);
         let alone = verb.words.contains(&verb.example);
-        for draft in made.drafts.iter().filter(|_| !alone) {
+        for mut draft in made.drafts.into_iter().filter(|_| !alone) {
+            if draft.patient.is_none() && draft.kind != "shift" && draft.kind != "policy" {
+                // A step follows its entry; the station looks up whose it is.
+                draft.patient = Some("T07".to_owned());
+            }
             if let Err(refusals) = draft.read(&cx().read()) {
                 panic!("{}: {}", verb.example, refusals[0]);
             }
