@@ -1,0 +1,300 @@
+//! One person's work at one keyboard: what is selected, what was offered, what is half done.
+//! A turn takes a line and gives text; the terminal is somebody else's concern.
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
+
+use super::draft::Parked;
+use super::form::{Answered, Form};
+use super::known::SharedKnown;
+use super::lines::Ask;
+use super::{help, look};
+use crate::record::ids::{Pseudonym, Seq};
+use crate::record::person::Handle;
+use crate::shorthand::{self, Act, Command, Entries, Mistake, Parsed, ShorthandContext};
+use crate::station::{Actor, Offer, Station};
+use crate::ward::Found;
+
+/// The station, shared with the watcher.
+pub(super) type SharedStation = Arc<Mutex<Station>>;
+
+/// A panic while it was held is our bug; the journal is the truth and what was folded from it
+/// still serves.
+pub(super) fn held(station: &SharedStation) -> MutexGuard<'_, Station> {
+    station.lock().unwrap_or_else(PoisonError::into_inner)
+}
+
+/// What the next line is for.
+#[derive(Debug, Clone)]
+pub(super) enum State {
+    /// Anything; perhaps a line to be edited, with its cursor.
+    Ready(Option<(String, usize)>),
+    /// An answer in a form.
+    Form(Form),
+    /// Whether unusual values are right.
+    Confirm(Entries, String),
+}
+
+/// What the shell does after a turn.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Next {
+    /// Reads on.
+    Go,
+    /// Waits for somebody to unlock.
+    Lock(Option<Handle>),
+    /// Ends.
+    Quit,
+}
+
+/// See the module.
+pub(super) struct Session {
+    pub(super) station: SharedStation,
+    pub(super) known: SharedKnown,
+    pub(super) actor: Option<Actor>,
+    pub(super) patient: Option<Pseudonym>,
+    pub(super) state: State,
+    pub(super) offers: Vec<Offer>,
+    /// Entries of this session, a line's together, for undo.
+    pub(super) own: Vec<Vec<Seq>>,
+    /// What each person left half done.
+    pub(super) parked: BTreeMap<Handle, Parked>,
+    pub(super) next: Next,
+    /// Somebody is there to answer questions.
+    pub(super) can_ask: bool,
+    /// Lines that were not taken.
+    pub(super) refused: usize,
+}
+
+impl Session {
+    pub(super) fn new(station: SharedStation, known: SharedKnown, can_ask: bool) -> Session {
+        Session {
+            station,
+            known,
+            actor: None,
+            patient: None,
+            state: State::Ready(None),
+            offers: Vec::new(),
+            own: Vec::new(),
+            parked: BTreeMap::new(),
+            next: Next::Go,
+            can_ask,
+            refused: 0,
+        }
+    }
+
+    /// Somebody takes the keyboard.
+    pub(super) fn unlocked(&mut self, actor: Actor) -> String {
+        let handle = actor.handle.clone();
+        let greeting = format!("{} ({}), {}.", actor.name, actor.role.label(), self.moment());
+        self.actor = Some(actor);
+        self.next = Next::Go;
+        self.state = State::Ready(None);
+        self.refresh_known();
+        let kept = self.parked.get(&handle).map_or(String::new(), |parked| {
+            format!("\nKept for you: {}\n\"draft\" brings it back.", parked.describe())
+        });
+        format!("{greeting} \"help\" says what can be typed.{kept}")
+    }
+
+    fn moment(&self) -> String {
+        let station = held(&self.station);
+        station.zone().day_date_time(station.now())
+    }
+
+    /// The person leaves; what they were typing is kept for them.
+    pub(super) fn lock(&mut self, typing: &str) {
+        self.park_typing(typing);
+        self.actor = None;
+        self.patient = None;
+        self.offers.clear();
+        self.own.clear();
+        self.state = State::Ready(None);
+    }
+
+    /// The copy for the line editor, taken anew.
+    pub(super) fn refresh_known(&self) {
+        let station = held(&self.station);
+        let person = self.actor.as_ref().map(|actor| (&actor.handle, actor.role.short()));
+        let mut fresh = look::known(&station, person, self.patient);
+        if let State::Form(form) = &self.state {
+            fresh.asking = true;
+            fresh.answers = form.choices();
+        }
+        fresh.asking |= matches!(self.state, State::Confirm(..));
+        *self.known.get() = fresh;
+    }
+
+    /// What the next line is asked for with.
+    pub(super) fn ask(&mut self) -> Ask {
+        let selected = self.known.get().selected.clone();
+        let mark = match (&self.state, selected) {
+            (State::Form(form), _) => form.mark(),
+            (State::Confirm(..), _) => "record it? y/N".to_owned(),
+            (_, None) => "ward".to_owned(),
+            (_, Some(patient)) => match &patient.slot {
+                Some(slot) => format!("{slot} {}", patient.name),
+                None => patient.name,
+            },
+        };
+        let prefill = match &mut self.state {
+            State::Ready(prefill) => prefill.take(),
+            _ => None,
+        };
+        let takes_lines = matches!(&self.state, State::Form(form) if form.takes_lines());
+        let status = matches!(self.state, State::Ready(_));
+        Ask { mark, prefill, takes_lines, status }
+    }
+
+    /// Takes a line and says what came of it.
+    pub(super) fn turn(&mut self, line: &str) -> String {
+        match std::mem::replace(&mut self.state, State::Ready(None)) {
+            State::Form(form) => self.answer(form, line),
+            State::Confirm(entries, typed) => self.confirm(entries, &typed, line),
+            State::Ready(_) => self.line(line),
+        }
+    }
+
+    fn line(&mut self, line: &str) -> String {
+        if let Some(offer) = self.offered(line) {
+            return self.take_offer(&offer);
+        }
+        match shorthand::parse(line, &self.context()) {
+            Err(mistakes) => self.mistaken(line, &mistakes),
+            Ok(Parsed::Nothing) => String::new(),
+            Ok(Parsed::Entries(entries)) => self.enter(entries, line),
+            Ok(Parsed::Command(command)) => self.command(command, line),
+            Ok(Parsed::Unknown { text, mistake }) => self.perhaps_patient(&text, line, mistake),
+        }
+    }
+
+    pub(super) fn context(&self) -> ShorthandContext {
+        let station = held(&self.station);
+        ShorthandContext {
+            now: station.now(),
+            zone: station.zone(),
+            patient: self.patient.map(|patient| patient.to_string()),
+        }
+    }
+
+    /// The line comes back with its mistakes, the cursor at the first.
+    pub(super) fn mistaken(&mut self, line: &str, mistakes: &[Mistake]) -> String {
+        self.refused += 1;
+        let clean: String = line.chars().filter(|c| *c == '\n' || !crate::view::escape::needs_mark(*c)).collect();
+        let first = mistakes.first().map_or(line.len(), |mistake| mistake.at.start);
+        let cursor = if clean == line { first } else { clean.len() };
+        self.state = State::Ready(Some((clean, cursor)));
+        let said = mistakes.iter().map(|mistake| format!("  {mistake}"));
+        let mut text = String::from("Nothing was recorded:\n");
+        text.push_str(&said.collect::<Vec<_>>().join("\n"));
+        text
+    }
+
+    fn command(&mut self, command: Command, line: &str) -> String {
+        match command {
+            Command::Plain { act, about, as_of } => match act {
+                Act::Select => self.select(&about, line),
+                Act::Ward => self.deselect(),
+                Act::Undo => self.undo(),
+                Act::Draft => self.bring_back(),
+                Act::Lock => self.leave(None),
+                Act::Switch => self.leave(Handle::parse(&about)),
+                Act::Help => help::help(&about),
+                Act::Quit => {
+                    self.next = Next::Quit;
+                    String::new()
+                }
+                _ => self.view(act, &about, as_of),
+            },
+            Command::Show(seq) => self.show(seq),
+            Command::Correct { seq, fields_at } => self.correct(seq, line, fields_at),
+            Command::Withdraw { seq, cause, reason, anew } => self.withdraw(seq, cause.as_deref(), reason, anew, line),
+            Command::Handover { act, about, entries, texts, named } => {
+                self.handover(act, &about, &entries, &texts, &named, line)
+            }
+        }
+    }
+
+    fn leave(&mut self, to: Option<Handle>) -> String {
+        self.next = Next::Lock(to);
+        String::new()
+    }
+
+    // Patients.
+
+    fn deselect(&mut self) -> String {
+        self.patient = None;
+        self.refresh_known();
+        "No patient is selected.".to_owned()
+    }
+
+    fn select(&mut self, text: &str, line: &str) -> String {
+        if matches!(text, "-" | "none" | "ward" | "") {
+            return if text.is_empty() { self.view(Act::Patients, "", None) } else { self.deselect() };
+        }
+        let mistake = Mistake::new(line.len()..line.len(), format!("nobody on the ward is \"{text}\""), "a name, a slot or a number; \"patients\" lists everyone");
+        self.perhaps_patient(text, line, mistake)
+    }
+
+    fn perhaps_patient(&mut self, text: &str, line: &str, mistake: Mistake) -> String {
+        let found = held(&self.station).ward().find_patient(text);
+        match found {
+            Found::One(patient) => self.selected(patient),
+            Found::Many(several) => {
+                self.state = State::Ready(Some((line.to_owned(), line.len())));
+                format!("\"{text}\" could be several; say the slot:\n{}", self.listed(&several))
+            }
+            Found::None { near } if near.is_empty() => self.mistaken(line, &[mistake]),
+            Found::None { near } => {
+                let near = self.listed(&near);
+                format!("{}\nNear by name:\n{near}", self.mistaken(line, &[mistake]))
+            }
+        }
+    }
+
+    fn selected(&mut self, patient: Pseudonym) -> String {
+        self.patient = Some(patient);
+        self.refresh_known();
+        let station = held(&self.station);
+        super::views::identity(station.ward(), patient, station.now())
+    }
+
+    fn listed(&self, patients: &[Pseudonym]) -> String {
+        let station = held(&self.station);
+        let known = patients.iter().filter_map(|one| station.ward().patient(*one));
+        let lines = known.map(|patient| {
+            let known = look::known_patient(patient);
+            format!("  {:<5} {}, {}", known.slot.unwrap_or_default(), known.name, known.detail)
+        });
+        lines.collect::<Vec<_>>().join("\n")
+    }
+
+    // Forms and confirming.
+
+    fn answer(&mut self, form: Form, text: &str) -> String {
+        let cx = self.context().read();
+        let said = match form.answer(text, &cx) {
+            Answered::Asking(form, said) => {
+                self.state = State::Form(form);
+                said.unwrap_or_default()
+            }
+            Answered::Cancelled(form) => {
+                self.park(Parked::Form(Box::new(form)));
+                "Stopped. It is kept: \"draft\" goes on with it.".to_owned()
+            }
+            Answered::Complete(form) => self.enter_form(form),
+        };
+        self.refresh_known();
+        said
+    }
+
+    fn confirm(&mut self, mut entries: Entries, typed: &str, answer: &str) -> String {
+        if !matches!(answer.trim().to_lowercase().as_str(), "y" | "yes") {
+            self.state = State::Ready(Some((typed.to_owned(), typed.len())));
+            return "Nothing was recorded; the line is back.".to_owned();
+        }
+        for draft in &mut entries.drafts {
+            draft.confirm = true;
+        }
+        self.enter(entries, typed)
+    }
+}

@@ -1,0 +1,122 @@
+//! The watcher: about once a second it takes in what other processes have written, pins up
+//! what concerns the person typing, and locks the keyboard when nobody has typed for long.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Arc, Mutex, PoisonError};
+use std::thread::{self, JoinHandle};
+use std::time::{Duration, Instant};
+
+use super::activity::Activity;
+use super::known::SharedKnown;
+use super::look;
+use super::notice::NoticeBoard;
+use super::session::{SharedStation, held};
+use crate::record::ids::{PersonKey, Seq};
+use crate::record::person::Handle;
+use crate::view::escape::terminal_line;
+use crate::ward::Read;
+
+/// How often the idle time is looked at.
+const TICK: Duration = Duration::from_millis(200);
+/// How often the journal is looked at.
+const LOOK: Duration = Duration::from_secs(1);
+
+/// Who is at the keyboard, and up to which entry they were told.
+#[derive(Debug, Default)]
+struct Watching {
+    person: Option<(Handle, PersonKey, &'static str)>,
+    told: Seq,
+}
+
+/// What the watcher shares with the shell.
+#[derive(Clone)]
+pub(super) struct Watcher {
+    station: SharedStation,
+    known: SharedKnown,
+    activity: Activity,
+    board: NoticeBoard,
+    idle_after: Duration,
+    pub(super) idle: Arc<AtomicBool>,
+    stop: Arc<AtomicBool>,
+    watching: Arc<Mutex<Watching>>,
+}
+
+impl Watcher {
+    pub(super) fn new(
+        station: SharedStation,
+        known: SharedKnown,
+        activity: Activity,
+        board: NoticeBoard,
+        idle_after: Duration,
+    ) -> Watcher {
+        Watcher {
+            station,
+            known,
+            activity,
+            board,
+            idle_after,
+            idle: Arc::default(),
+            stop: Arc::default(),
+            watching: Arc::default(),
+        }
+    }
+
+    /// Tells this person about what others write from now on; nobody while it is locked.
+    pub(super) fn watch_for(&self, person: Option<(Handle, PersonKey, &'static str)>) {
+        let told = held(&self.station).head().seq;
+        let mut watching = self.watching.lock().unwrap_or_else(PoisonError::into_inner);
+        *watching = Watching { person, told };
+        self.board.clear();
+    }
+
+    /// Runs until [`Watcher::stop`].
+    pub(super) fn start(&self) -> JoinHandle<()> {
+        let watcher = self.clone();
+        thread::spawn(move || {
+            let mut looked = Instant::now();
+            while !watcher.stop.load(Ordering::SeqCst) {
+                thread::park_timeout(TICK);
+                if watcher.activity.idle() >= watcher.idle_after {
+                    watcher.idle.store(true, Ordering::SeqCst);
+                }
+                if looked.elapsed() >= LOOK {
+                    looked = Instant::now();
+                    watcher.look();
+                }
+            }
+        })
+    }
+
+    pub(super) fn stop(&self) {
+        self.stop.store(true, Ordering::SeqCst);
+    }
+
+    /// Takes in what is new. A journal that cannot be read is reported by the next turn, not
+    /// from here.
+    fn look(&self) {
+        let mut watching = self.watching.lock().unwrap_or_else(PoisonError::into_inner);
+        let Some((handle, key, role)) = watching.person.clone() else { return };
+        let mut station = held(&self.station);
+        if station.refresh().is_err() {
+            return;
+        }
+        let head = station.head().seq;
+        let fresh = (watching.told.0 + 1..=head.0).map(Seq);
+        for read in station.entries(fresh).into_iter().flatten() {
+            let Read::Entry(entry) = read else { continue };
+            if let Some(notice) = look::notice(&station, &entry, Some((&handle, key))) {
+                self.board.pin(terminal_line(&notice).into_owned());
+            }
+        }
+        let is_new = head != watching.told;
+        watching.told = head;
+        if is_new {
+            let mut known = self.known.get();
+            let selected = known.selected.as_ref().and_then(|patient| patient.key.parse().ok());
+            let fresh = look::known(&station, Some((&handle, role)), selected);
+            known.patients = fresh.patients;
+            known.open = fresh.open;
+            known.status = fresh.status;
+        }
+    }
+}
