@@ -121,6 +121,14 @@ impl Lines for TerminalLines {
 }
 
 impl TerminalLines {
+    /// Reads a line without the editor, while nobody is signed in.
+    pub(in crate::shell) fn plain(&mut self, question: &str) -> io::Result<Option<String>> {
+        self.say_part(question)?;
+        let mut text = String::new();
+        let read = io::stdin().read_line(&mut text)?;
+        Ok((read > 0).then(|| text.trim_end_matches(['\n', '\r']).to_owned()))
+    }
+
     fn say_part(&mut self, text: &str) -> io::Result<()> {
         let mut out = io::stdout().lock();
         out.write_all(text.as_bytes())?;

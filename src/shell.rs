@@ -1,0 +1,261 @@
+//! The interactive shell: a person types a line, the ward answers.
+//!
+//! - `session` takes a line and gives text; it knows no terminal. `lines` knows the terminal
+//!   and nothing of the ward. `watch` runs beside both: notices and the idle lock.
+//! - What is typed is read by `shorthand`, written by `station`, drawn by `view`. Every text
+//!   goes to the screen through one function, [`crate::view::escape::terminal`].
+//! - Nothing typed is lost: a refused line comes back, a form or a line left half way is kept
+//!   for its writer until the shell ends. Nothing typed reaches a disk but by the journal.
+
+mod activity;
+mod amending;
+mod complete;
+mod draft;
+mod entering;
+mod form;
+mod handing;
+mod help;
+mod highlight;
+mod hint;
+mod known;
+mod lines;
+mod look;
+mod notice;
+mod prompt;
+mod session;
+mod turn;
+mod views;
+mod watch;
+
+use std::io::{self, IsTerminal};
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+use zeroize::Zeroizing;
+
+use crate::record::person::Handle;
+use crate::station::{Station, StationError};
+use crate::view::escape;
+use activity::Activity;
+use known::SharedKnown;
+use lines::{Lines, PlainLines, TerminalLines, Typed};
+use notice::NoticeBoard;
+use session::{Next, Session, SharedStation, held};
+use watch::Watcher;
+
+/// How long nobody types before the keyboard is locked, unless told otherwise.
+pub const IDLE_AFTER: Duration = Duration::from_secs(10 * 60);
+
+/// How the shell is started.
+pub struct ShellRequest {
+    /// The journal folder.
+    pub journal: PathBuf,
+    /// Who signs in; asked for if left out.
+    pub handle: Option<String>,
+    /// Their secret, where it does not come from the keyboard.
+    pub secret: Option<Zeroizing<String>>,
+    /// How long nobody types before the keyboard is locked.
+    pub idle_after: Duration,
+}
+
+/// How the shell ended.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ShellEnd {
+    /// Every line was taken, or a person was there to mend it.
+    Done,
+    /// So many lines of the input were not taken.
+    Refused(usize),
+}
+
+/// Why the shell could not start or go on.
+#[derive(Debug, thiserror::Error)]
+pub enum ShellError {
+    /// The journal, or a key.
+    #[error(transparent)]
+    Station(#[from] StationError),
+    /// The terminal or the input.
+    #[error("the terminal or the input failed: {0}")]
+    Terminal(#[from] io::Error),
+}
+
+/// Runs until the person ends it or the input does.
+///
+/// # Errors
+/// When the journal cannot be opened, the first person cannot be unlocked without a keyboard,
+/// or the terminal fails.
+pub fn run(request: &ShellRequest) -> Result<ShellEnd, ShellError> {
+    let station: SharedStation = Arc::new(Mutex::new(Station::open(&request.journal)?));
+    let known = SharedKnown::default();
+    if io::stdin().is_terminal() && io::stdout().is_terminal() {
+        on_terminal(request, &station, &known)
+    } else {
+        let mut lines = PlainLines { input: io::stdin().lock(), output: io::stdout().lock() };
+        from_input(request, station, known, &mut lines)
+    }
+}
+
+fn on_terminal(
+    request: &ShellRequest,
+    station: &SharedStation,
+    known: &SharedKnown,
+) -> Result<ShellEnd, ShellError> {
+    let (activity, board) = (Activity::default(), NoticeBoard::default());
+    let watcher = Watcher::new(
+        Arc::clone(station),
+        known.clone(),
+        activity.clone(),
+        board.clone(),
+        request.idle_after,
+    );
+    let mut lines = TerminalLines::new(known.clone(), activity, board, Arc::clone(&watcher.idle));
+    let mut session = Session::new(Arc::clone(station), known.clone(), true);
+    // A panic is answered by the turn, in words; its trace would only smear the screen.
+    let hook = std::panic::take_hook();
+    std::panic::set_hook(Box::new(|_| {}));
+    let running = watcher.start();
+    let ended = at_keyboard(request, &mut session, &mut lines, &watcher);
+    watcher.stop();
+    running.thread().unpark();
+    let _ = running.join();
+    std::panic::set_hook(hook);
+    ended.map(|()| ShellEnd::Done)
+}
+
+fn at_keyboard(
+    request: &ShellRequest,
+    session: &mut Session,
+    lines: &mut TerminalLines,
+    watcher: &Watcher,
+) -> Result<(), ShellError> {
+    let asked = request.handle.as_deref().and_then(Handle::parse);
+    if !sign_in(session, lines, watcher, asked, request.secret.as_ref())? {
+        return Ok(());
+    }
+    loop {
+        let ask = session.ask();
+        match lines.read(&ask)? {
+            Typed::Line(line) => say(lines, &turn::guarded(session, &line))?,
+            Typed::Interrupted(typing) => say(lines, &session.interrupted(&typing))?,
+            Typed::Idle(typing) => {
+                let handle = session.actor.as_ref().map(|actor| actor.handle.clone());
+                session.lock(&typing);
+                session.next = Next::Lock(handle);
+            }
+            Typed::Ended => session.next = Next::Quit,
+        }
+        match session.next.clone() {
+            Next::Go => {}
+            Next::Quit => return Ok(()),
+            Next::Lock(to) => {
+                session.lock("");
+                watcher.watch_for(None);
+                lines.fresh()?;
+                if !sign_in(session, lines, watcher, to, None)? {
+                    return Ok(());
+                }
+            }
+        }
+    }
+}
+
+/// Asks who it is until somebody is unlocked; false at the end of the input.
+fn sign_in(
+    session: &mut Session,
+    lines: &mut TerminalLines,
+    watcher: &Watcher,
+    mut asked: Option<Handle>,
+    given: Option<&Zeroizing<String>>,
+) -> Result<bool, ShellError> {
+    let mut given = given.cloned();
+    loop {
+        session.next = Next::Go;
+        let Some(handle) = who(session, lines, asked.take())? else { return Ok(false) };
+        let secret = match given.take() {
+            Some(secret) => Some(secret),
+            None => lines.secret(&format!("PIN of {handle} (Enter for somebody else): "))?,
+        };
+        let Some(secret) = secret else { return Ok(false) };
+        if secret.is_empty() {
+            continue;
+        }
+        let unlocked = held(&session.station).unlock(&handle, &secret);
+        match unlocked {
+            Ok(actor) => {
+                watcher.watch_for(Some((actor.handle.clone(), actor.key(), actor.role.short())));
+                lines.fresh()?;
+                let greeting = session.unlocked(actor);
+                say(lines, &greeting)?;
+                return Ok(true);
+            }
+            Err(error) => {
+                say(lines, &error.to_string())?;
+                asked = Some(handle);
+            }
+        }
+    }
+}
+
+/// Whose turn it is at the keyboard.
+fn who(
+    session: &Session,
+    lines: &mut TerminalLines,
+    asked: Option<Handle>,
+) -> Result<Option<Handle>, ShellError> {
+    if let Some(handle) = asked {
+        return Ok(Some(handle));
+    }
+    let (ward, teaching) = {
+        let station = held(&session.station);
+        (station.ward().name().to_owned(), station.is_teaching())
+    };
+    if teaching {
+        say(lines, "TEACHING JOURNAL: invented people")?;
+    }
+    say(lines, &format!("{ward}. Locked; who is it?"))?;
+    loop {
+        let Some(text) = lines.plain("handle: ")? else { return Ok(None) };
+        if matches!(text.trim(), "quit" | "exit" | "q") {
+            return Ok(None);
+        }
+        match Handle::parse(&text) {
+            Some(handle) => return Ok(Some(handle)),
+            None => say(lines, "A handle is 2 to 24 lower-case letters, digits or hyphens, e.g. maya; \"quit\" ends.")?,
+        }
+    }
+}
+
+/// Lines from a file or another program: the same words, nothing asked.
+fn from_input(
+    request: &ShellRequest,
+    station: SharedStation,
+    known: SharedKnown,
+    lines: &mut dyn Lines,
+) -> Result<ShellEnd, ShellError> {
+    let mut session = Session::new(station, known, lines.can_ask());
+    if let (Some(handle), Some(secret)) = (request.handle.as_deref(), &request.secret) {
+        let handle = Handle::parse(handle).unwrap_or_else(|| Handle(handle.to_owned()));
+        let actor = held(&session.station).unlock(&handle, secret)?;
+        session.unlocked(actor);
+    }
+    loop {
+        let ask = session.ask();
+        let Typed::Line(line) = lines.read(&ask)? else { break };
+        if line.trim_start().starts_with('#') {
+            continue;
+        }
+        lines.say(&escape::terminal(&turn::guarded(&mut session, &line)))?;
+        if session.next != Next::Go {
+            break;
+        }
+    }
+    Ok(match session.refused {
+        0 => ShellEnd::Done,
+        refused => ShellEnd::Refused(refused),
+    })
+}
+
+/// The one place where the shell's words go to a terminal.
+fn say(lines: &mut TerminalLines, text: &str) -> Result<(), ShellError> {
+    Ok(lines.say(&escape::terminal(text))?)
+}

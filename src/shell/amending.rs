@@ -1,0 +1,152 @@
+//! Putting right and taking back.
+
+use super::look;
+use super::session::{Session, State, held};
+use crate::record::ids::Seq;
+use crate::record::kind::ward::AmendmentCause;
+use crate::record::problem::Unusual;
+use crate::shorthand::{Entries, parse_correction};
+use crate::station::{AmendmentReason, SubmitError};
+use crate::ward::Read;
+
+impl Session {
+    /// `correct #40 rr 19 cause typing because "hit the wrong key"`. Without a cause it is
+    /// taken for a typing mistake only if the writer corrects their own entry of this session.
+    pub(super) fn correct(&mut self, seq: Seq, line: &str, fields_at: usize) -> String {
+        let read = held(&self.station).entry(seq);
+        let entry = match read {
+            Ok(Read::Entry(entry)) => entry,
+            Ok(Read::Unreadable(unreadable)) => return self.back_with(line, &unreadable.why),
+            Err(error) => return self.back_with(line, &error.to_string()),
+        };
+        let made = match parse_correction(entry.kind(), line, fields_at, &self.context()) {
+            Ok(made) => made,
+            Err(mistakes) => return self.mistaken(line, &mistakes),
+        };
+        let changes = changes(&made);
+        if changes.is_empty() {
+            return self.offer_to_edit(seq, &entry, line);
+        }
+        let reason = match self.reason_of(&made, seq) {
+            Ok(reason) => reason,
+            Err(said) => return self.back_with(line, &said),
+        };
+        let confirm = made.drafts.first().is_some_and(|draft| draft.confirm);
+        let Some(actor) = self.actor.clone() else { return self.back_with(line, "nobody is signed in") };
+        let corrected = held(&self.station).correct(&actor, seq, &changes, &reason, confirm);
+        match corrected {
+            Ok(receipt) => {
+                self.own.push(vec![receipt.seq]);
+                self.amended(&receipt)
+            }
+            Err(SubmitError::Confirm(unusual)) => self.confirm_correction(line, &unusual),
+            Err(error) => self.back_with(line, &error.to_string()),
+        }
+    }
+
+    fn confirm_correction(&mut self, line: &str, unusual: &[Unusual]) -> String {
+        let what: Vec<String> = unusual.iter().map(|one| format!("  {one}")).collect();
+        let line = format!("{line} confirm");
+        self.refused += 1;
+        self.state = State::Ready(Some((line.clone(), line.len())));
+        format!("Unusual:\n{}\nNothing was recorded yet: Enter confirms, or change the line.", what.join("\n"))
+    }
+
+    /// Nothing to change was typed: shows what stands, to be changed.
+    fn offer_to_edit(&mut self, seq: Seq, entry: &crate::record::entry::Entry, line: &str) -> String {
+        let cx = held(&self.station).show_context(self.actor.as_ref().map(|actor| actor.role));
+        let standing = entry.body.typed(&cx);
+        let fields: Vec<String> = standing.iter().map(|(name, value)| format!("  {name} {value}")).collect();
+        let begun = format!("{} ", line.trim_end());
+        self.state = State::Ready(Some((begun.clone(), begun.len())));
+        format!("{seq} says:\n{}\nType the field and its right value, then cause and perhaps because \"…\".", fields.join("\n"))
+    }
+
+    fn reason_of(&self, made: &Entries, seq: Seq) -> Result<AmendmentReason, String> {
+        let typed = made.drafts.get(1);
+        let words = typed.and_then(|draft| draft.get("reason")).map(str::to_owned);
+        let cause = typed.and_then(|draft| draft.get("cause")).and_then(AmendmentCause::from_code);
+        let mine = self.own.iter().flatten().any(|own| *own == seq);
+        match cause {
+            Some(cause) => Ok(AmendmentReason { cause, words }),
+            None if mine => Ok(AmendmentReason { cause: AmendmentCause::Typing, words }),
+            None => Err(format!("no cause is given. Accepted: cause {}", causes())),
+        }
+    }
+
+    /// `withdraw #12 wrong-patient "meant Mr Osei" anew #13`.
+    pub(super) fn withdraw(
+        &mut self,
+        seq: Seq,
+        cause: Option<&str>,
+        reason: Option<String>,
+        anew: Option<Seq>,
+        line: &str,
+    ) -> String {
+        let Some(cause) = cause.and_then(AmendmentCause::from_code) else {
+            let said = format!("no cause is given. Accepted: {}", causes());
+            return self.back_with(line, &said);
+        };
+        let Some(actor) = self.actor.clone() else { return self.back_with(line, "nobody is signed in") };
+        let reason = AmendmentReason { cause, words: reason };
+        let withdrawn = held(&self.station).withdraw(&actor, seq, &reason, anew);
+        match withdrawn {
+            Ok(receipt) => self.amended(&receipt),
+            Err(error) => self.back_with(line, &error.to_string()),
+        }
+    }
+
+    /// Takes back the writer's own last line of this session, its newest entry first.
+    pub(super) fn undo(&mut self) -> String {
+        let (Some(seqs), Some(actor)) = (self.own.pop(), self.actor.clone()) else {
+            return "Nothing of yours in this session is left to take back; \"withdraw #123\" takes back an earlier entry.".to_owned();
+        };
+        let reason = AmendmentReason { cause: AmendmentCause::Undo, words: None };
+        let mut text = Vec::new();
+        let mut left = seqs;
+        while let Some(seq) = left.pop() {
+            let withdrawn = held(&self.station).withdraw(&actor, seq, &reason, None);
+            match withdrawn {
+                Ok(receipt) => text.push(format!("{seq} is taken back by {}; it stays readable, struck.", receipt.seq)),
+                Err(error) => {
+                    left.push(seq);
+                    self.own.push(left);
+                    text.push(format!("{seq} is not taken back: {error}"));
+                    break;
+                }
+            }
+        }
+        self.offers.clear();
+        self.refresh_known();
+        text.join("\n")
+    }
+
+    fn amended(&mut self, receipt: &crate::station::Receipt) -> String {
+        self.offers.clear();
+        self.refresh_known();
+        let station = held(&self.station);
+        let whose = look::who(station.ward(), receipt.patient);
+        let first = format!("{} {} recorded, {whose}", receipt.seq, receipt.kind);
+        let changed = receipt.changed.iter().map(|changed| format!("  {changed}"));
+        std::iter::once(first).chain(changed).collect::<Vec<_>>().join("\n")
+    }
+
+    /// Nothing was recorded; the line is back for editing.
+    pub(super) fn back_with(&mut self, line: &str, said: &str) -> String {
+        self.refused += 1;
+        self.state = State::Ready(Some((line.to_owned(), line.len())));
+        format!("Nothing was recorded: {said}")
+    }
+}
+
+fn changes(made: &Entries) -> Vec<(String, String)> {
+    let Some(draft) = made.drafts.first() else { return Vec::new() };
+    let mut changes = draft.fields.clone();
+    changes.extend(draft.at.clone().map(|at| ("at".to_owned(), at)));
+    changes
+}
+
+fn causes() -> String {
+    let codes: Vec<&str> = AmendmentCause::CHOICES.iter().map(|choice| choice.code).collect();
+    codes.join(", ")
+}

@@ -1,0 +1,104 @@
+//! Handing over and taking over, in the shell.
+
+use super::look;
+use super::session::{Session, held};
+use crate::record::draft::Draft;
+use crate::record::ids::Seq;
+use crate::record::kind::Kind;
+use crate::shorthand::{Entries, HandoverAct, Place};
+use crate::ward::Ward;
+
+impl Session {
+    /// `handover`, `handover prepare`, `handover query @pell "who visits?"`, …
+    pub(super) fn handover(
+        &mut self,
+        act: HandoverAct,
+        about: &str,
+        entries: &[Seq],
+        texts: &[String],
+        named: &[(String, String)],
+        line: &str,
+    ) -> String {
+        let step = match act {
+            HandoverAct::Show => return self.sheet(about),
+            HandoverAct::Prepare => return self.prepare(texts, named, line),
+            HandoverAct::Give => "given",
+            HandoverAct::Query => "query",
+            HandoverAct::Answer => "answer",
+            HandoverAct::Accept => "accepted",
+            HandoverAct::Decline => "declined",
+        };
+        let named_patient = if about.is_empty() { None } else { Some(about.to_owned()) };
+        let target = {
+            let station = held(&self.station);
+            target(station.ward(), act, entries)
+        };
+        let (handover, query) = match target {
+            Ok(target) => target,
+            Err(said) => return self.back_with(line, &said),
+        };
+        let mut draft = Draft::new(Kind::HandoverStep).with("handover", handover.to_string()).with("step", step);
+        draft.patient = named_patient;
+        if let Some(query) = query {
+            draft.set("query", query.to_string());
+            draft.patient = draft.patient.or_else(|| held(&self.station).patient_of(query).map(|one| one.to_string()));
+        }
+        if let Some(text) = texts.first() {
+            draft.set("text", text.clone());
+        }
+        let places = draft.fields.iter().map(|(field, _)| Place { draft: 0, field: field.clone(), at: line.len() });
+        let places = places.collect();
+        self.enter(Entries { drafts: vec![draft], links: Vec::new(), places }, line)
+    }
+}
+
+/// Which handover a step belongs to, and which query it answers: the one named, or the only
+/// one that is open.
+fn target(ward: &Ward, act: HandoverAct, entries: &[Seq]) -> Result<(Seq, Option<Seq>), String> {
+    let handovers = ward.handovers();
+    if act == HandoverAct::Answer {
+        let queries: Vec<(Seq, Seq)> = handovers
+            .values()
+            .flat_map(|life| life.open_queries().into_iter().map(move |query| (life.seq(), query.held.seq())))
+            .collect();
+        let wanted = entries.first();
+        let found = queries.iter().find(|(_, query)| wanted.is_none_or(|wanted| wanted == query));
+        return match (found, queries.len(), wanted) {
+            (Some((handover, query)), 1, _) | (Some((handover, query)), _, Some(_)) => Ok((*handover, Some(*query))),
+            (_, 0, _) => Err("no question is open on any handover".to_owned()),
+            _ => {
+                let open: Vec<String> = queries.iter().map(|(_, query)| query.to_string()).collect();
+                Err(format!("which question? Accepted: handover answer {} \"…\"", open.join(" or ")))
+            }
+        };
+    }
+    if let Some(named) = entries.first() {
+        return Ok((*named, None));
+    }
+    let pending: Vec<Seq> = handovers.values().filter(|life| life.is_pending()).map(|life| life.seq()).collect();
+    match pending.as_slice() {
+        [only] => Ok((*only, None)),
+        [] => match handovers.keys().next_back() {
+            // A question can still be put about a handover that was accepted.
+            Some(last) if act == HandoverAct::Query => Ok((*last, None)),
+            _ => Err("no handover is waiting; \"handover prepare\" makes one".to_owned()),
+        },
+        [.., newest] => {
+            let all: Vec<String> = pending.iter().map(ToString::to_string).collect();
+            Err(format!("several handovers wait: {}; name one, e.g. {newest}", all.join(", ")))
+        }
+    }
+}
+
+/// Who is asked to take over, for the answer to `handover prepare`.
+pub(super) fn waiting(ward: &Ward) -> String {
+    let pending = ward.handovers().values().filter(|life| life.is_pending());
+    let lines = pending.map(|life| {
+        let questions = life.open_queries().len();
+        format!("Handover {} by {} waits to be accepted; {questions} open question(s).", life.seq(), life.prepared.stamp.author)
+    });
+    let held_back = ward.handovers().values().flat_map(|life| {
+        life.patients_held_back().into_iter().map(|patient| format!("Not taken over: {}", look::who(ward, Some(patient))))
+    });
+    lines.chain(held_back).collect::<Vec<_>>().join("\n")
+}
