@@ -6,7 +6,8 @@ use crate::record::ids::Seq;
 use crate::record::kind::ward::AmendmentCause;
 use crate::record::problem::Unusual;
 use crate::shorthand::{Entries, parse_correction};
-use crate::station::{AmendmentReason, SubmitError};
+use crate::station::SubmitError;
+use crate::station::amend::AmendmentReason;
 use crate::ward::Read;
 
 impl Session {

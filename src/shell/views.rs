@@ -130,7 +130,7 @@ fn last_known(patient: &Patient, ward: &Ward, now: Timestamp) -> String {
         None => "no readings".to_owned(),
         Some(set) => {
             let score = set.total().map_or("NEWS2 incomplete".to_owned(), |total| format!("NEWS2 {total}"));
-            format!("{score}, {} ago", now.since(set.held.stamp.occurred_at).spoken())
+            format!("{score}, {} ago", now.since(set.stamp.occurred_at).spoken())
         }
     };
     let contact = match patient.last_reached() {
