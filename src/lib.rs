@@ -5,6 +5,7 @@ pub mod clinical;
 pub mod demo;
 pub mod journal;
 pub mod record;
+pub mod shell;
 pub mod shorthand;
 pub mod station;
 pub mod view;

@@ -90,7 +90,10 @@ pub fn run(request: &ShellRequest) -> Result<ShellEnd, ShellError> {
     if io::stdin().is_terminal() && io::stdout().is_terminal() {
         on_terminal(request, &station, &known)
     } else {
-        let mut lines = PlainLines { input: io::stdin().lock(), output: io::stdout().lock() };
+        let mut lines = PlainLines {
+            input: io::stdin().lock(),
+            output: io::stdout().lock(),
+        };
         from_input(request, station, known, &mut lines)
     }
 }
@@ -170,19 +173,27 @@ fn sign_in(
     let mut given = given.cloned();
     loop {
         session.next = Next::Go;
-        let Some(handle) = who(session, lines, asked.take())? else { return Ok(false) };
+        let Some(handle) = who(session, lines, asked.take())? else {
+            return Ok(false);
+        };
         let secret = match given.take() {
             Some(secret) => Some(secret),
             None => lines.secret(&format!("PIN of {handle} (Enter for somebody else): "))?,
         };
-        let Some(secret) = secret else { return Ok(false) };
+        let Some(secret) = secret else {
+            return Ok(false);
+        };
         if secret.is_empty() {
             continue;
         }
         let unlocked = held(&session.station).unlock(&handle, &secret);
         match unlocked {
             Ok(actor) => {
-                watcher.watch_for(Some((actor.handle.clone(), actor.key(), actor.role.short())));
+                watcher.watch_for(Some((
+                    actor.handle.clone(),
+                    actor.key(),
+                    actor.role.short(),
+                )));
                 lines.fresh()?;
                 let greeting = session.unlocked(actor);
                 say(lines, &greeting)?;
@@ -214,13 +225,18 @@ fn who(
     }
     say(lines, &format!("{ward}. Locked; who is it?"))?;
     loop {
-        let Some(text) = lines.plain("handle: ")? else { return Ok(None) };
+        let Some(text) = lines.plain("handle: ")? else {
+            return Ok(None);
+        };
         if matches!(text.trim(), "quit" | "exit" | "q") {
             return Ok(None);
         }
         match Handle::parse(&text) {
             Some(handle) => return Ok(Some(handle)),
-            None => say(lines, "A handle is 2 to 24 lower-case letters, digits or hyphens, e.g. maya; \"quit\" ends.")?,
+            None => say(
+                lines,
+                "A handle is 2 to 24 lower-case letters, digits or hyphens, e.g. maya; \"quit\" ends.",
+            )?,
         }
     }
 }
@@ -240,7 +256,9 @@ fn from_input(
     }
     loop {
         let ask = session.ask();
-        let Typed::Line(line) = lines.read(&ask)? else { break };
+        let Typed::Line(line) = lines.read(&ask)? else {
+            break;
+        };
         if line.trim_start().starts_with('#') {
             continue;
         }

@@ -35,10 +35,10 @@ mod value;
 mod verb;
 
 pub use alias::{entry_field, field_words};
-pub use scope::problem_with;
 pub use command::{Act, COMMANDS, Command, CommandWord, HandoverAct};
 pub use lex::is_unfinished;
 pub use mistake::Mistake;
+pub use scope::problem_with;
 pub use verb::{VERBS, Verb, VerbGroup, verb_named};
 
 use crate::record::draft::Draft;

@@ -17,7 +17,11 @@ pub(super) struct Activity(Arc<Mutex<Seen>>);
 
 impl Default for Activity {
     fn default() -> Activity {
-        let seen = Seen { at: Instant::now(), line: String::new(), cursor: 0 };
+        let seen = Seen {
+            at: Instant::now(),
+            line: String::new(),
+            cursor: 0,
+        };
         Activity(Arc::new(Mutex::new(seen)))
     }
 }

@@ -6,8 +6,8 @@ use crate::record::ids::Seq;
 use crate::record::kind::ward::AmendmentCause;
 use crate::record::problem::Unusual;
 use crate::shorthand::{Entries, parse_correction};
+use crate::station::AmendmentReason;
 use crate::station::SubmitError;
-use crate::station::amend::AmendmentReason;
 use crate::ward::Read;
 
 impl Session {
@@ -33,7 +33,9 @@ impl Session {
             Err(said) => return self.back_with(line, &said),
         };
         let confirm = made.drafts.first().is_some_and(|draft| draft.confirm);
-        let Some(actor) = self.actor.clone() else { return self.back_with(line, "nobody is signed in") };
+        let Some(actor) = self.actor.clone() else {
+            return self.back_with(line, "nobody is signed in");
+        };
         let corrected = held(&self.station).correct(&actor, seq, &changes, &reason, confirm);
         match corrected {
             Ok(receipt) => {
@@ -50,27 +52,48 @@ impl Session {
         let line = format!("{line} confirm");
         self.refused += 1;
         self.state = State::Ready(Some((line.clone(), line.len())));
-        format!("Unusual:\n{}\nNothing was recorded yet: Enter confirms, or change the line.", what.join("\n"))
+        format!(
+            "Unusual:\n{}\nNothing was recorded yet: Enter confirms, or change the line.",
+            what.join("\n")
+        )
     }
 
     /// Nothing to change was typed: shows what stands, to be changed.
-    fn offer_to_edit(&mut self, seq: Seq, entry: &crate::record::entry::Entry, line: &str) -> String {
+    fn offer_to_edit(
+        &mut self,
+        seq: Seq,
+        entry: &crate::record::entry::Entry,
+        line: &str,
+    ) -> String {
         let cx = held(&self.station).show_context(self.actor.as_ref().map(|actor| actor.role));
         let standing = entry.body.typed(&cx);
-        let fields: Vec<String> = standing.iter().map(|(name, value)| format!("  {name} {value}")).collect();
+        let fields: Vec<String> = standing
+            .iter()
+            .map(|(name, value)| format!("  {name} {value}"))
+            .collect();
         let begun = format!("{} ", line.trim_end());
         self.state = State::Ready(Some((begun.clone(), begun.len())));
-        format!("{seq} says:\n{}\nType the field and its right value, then cause and perhaps because \"…\".", fields.join("\n"))
+        format!(
+            "{seq} says:\n{}\nType the field and its right value, then cause and perhaps because \"…\".",
+            fields.join("\n")
+        )
     }
 
     fn reason_of(&self, made: &Entries, seq: Seq) -> Result<AmendmentReason, String> {
         let typed = made.drafts.get(1);
-        let words = typed.and_then(|draft| draft.get("reason")).map(str::to_owned);
-        let cause = typed.and_then(|draft| draft.get("cause")).and_then(AmendmentCause::from_code);
+        let words = typed
+            .and_then(|draft| draft.get("reason"))
+            .map(str::to_owned);
+        let cause = typed
+            .and_then(|draft| draft.get("cause"))
+            .and_then(AmendmentCause::from_code);
         let mine = self.own.iter().flatten().any(|own| *own == seq);
         match cause {
             Some(cause) => Ok(AmendmentReason { cause, words }),
-            None if mine => Ok(AmendmentReason { cause: AmendmentCause::Typing, words }),
+            None if mine => Ok(AmendmentReason {
+                cause: AmendmentCause::Typing,
+                words,
+            }),
             None => Err(format!("no cause is given. Accepted: cause {}", causes())),
         }
     }
@@ -88,8 +111,13 @@ impl Session {
             let said = format!("no cause is given. Accepted: {}", causes());
             return self.back_with(line, &said);
         };
-        let Some(actor) = self.actor.clone() else { return self.back_with(line, "nobody is signed in") };
-        let reason = AmendmentReason { cause, words: reason };
+        let Some(actor) = self.actor.clone() else {
+            return self.back_with(line, "nobody is signed in");
+        };
+        let reason = AmendmentReason {
+            cause,
+            words: reason,
+        };
         let withdrawn = held(&self.station).withdraw(&actor, seq, &reason, anew);
         match withdrawn {
             Ok(receipt) => self.amended(&receipt),
@@ -102,13 +130,19 @@ impl Session {
         let (Some(seqs), Some(actor)) = (self.own.pop(), self.actor.clone()) else {
             return "Nothing of yours in this session is left to take back; \"withdraw #123\" takes back an earlier entry.".to_owned();
         };
-        let reason = AmendmentReason { cause: AmendmentCause::Undo, words: None };
+        let reason = AmendmentReason {
+            cause: AmendmentCause::Undo,
+            words: None,
+        };
         let mut text = Vec::new();
         let mut left = seqs;
         while let Some(seq) = left.pop() {
             let withdrawn = held(&self.station).withdraw(&actor, seq, &reason, None);
             match withdrawn {
-                Ok(receipt) => text.push(format!("{seq} is taken back by {}; it stays readable, struck.", receipt.seq)),
+                Ok(receipt) => text.push(format!(
+                    "{seq} is taken back by {}; it stays readable, struck.",
+                    receipt.seq
+                )),
                 Err(error) => {
                     left.push(seq);
                     self.own.push(left);
@@ -129,7 +163,10 @@ impl Session {
         let whose = look::who(station.ward(), receipt.patient);
         let first = format!("{} {} recorded, {whose}", receipt.seq, receipt.kind);
         let changed = receipt.changed.iter().map(|changed| format!("  {changed}"));
-        std::iter::once(first).chain(changed).collect::<Vec<_>>().join("\n")
+        std::iter::once(first)
+            .chain(changed)
+            .collect::<Vec<_>>()
+            .join("\n")
     }
 
     /// Nothing was recorded; the line is back for editing.
@@ -141,13 +178,18 @@ impl Session {
 }
 
 fn changes(made: &Entries) -> Vec<(String, String)> {
-    let Some(draft) = made.drafts.first() else { return Vec::new() };
+    let Some(draft) = made.drafts.first() else {
+        return Vec::new();
+    };
     let mut changes = draft.fields.clone();
     changes.extend(draft.at.clone().map(|at| ("at".to_owned(), at)));
     changes
 }
 
 fn causes() -> String {
-    let codes: Vec<&str> = AmendmentCause::CHOICES.iter().map(|choice| choice.code).collect();
+    let codes: Vec<&str> = AmendmentCause::CHOICES
+        .iter()
+        .map(|choice| choice.code)
+        .collect();
     codes.join(", ")
 }

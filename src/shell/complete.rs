@@ -23,8 +23,10 @@ impl Completer for WardCompleter {
         let mut found = candidates(&known, line.get(..pos).unwrap_or(line));
         found.truncate(OFFERED_MAX);
         let start = word_start(line, pos);
-        let suggestions: Vec<Suggestion> =
-            found.into_iter().map(|candidate| candidate.suggestion(start, pos)).collect();
+        let suggestions: Vec<Suggestion> = found
+            .into_iter()
+            .map(|candidate| candidate.suggestion(start, pos))
+            .collect();
         CompletionResult::fresh(suggestions)
     }
 }
@@ -38,7 +40,10 @@ struct Candidate {
 
 impl Candidate {
     fn new(word: impl Into<String>, says: impl Into<String>) -> Candidate {
-        Candidate { word: word.into(), says: says.into() }
+        Candidate {
+            word: word.into(),
+            says: says.into(),
+        }
     }
 
     fn suggestion(self, start: usize, end: usize) -> Suggestion {
@@ -57,15 +62,23 @@ impl Candidate {
 
 fn word_start(line: &str, pos: usize) -> usize {
     let before = line.get(..pos).unwrap_or(line);
-    before.rfind(char::is_whitespace).map_or(0, |at| at + before[at..].chars().next().map_or(1, char::len_utf8))
+    before.rfind(char::is_whitespace).map_or(0, |at| {
+        at + before[at..].chars().next().map_or(1, char::len_utf8)
+    })
 }
 
 fn candidates(known: &Known, before: &str) -> Vec<Candidate> {
     let start = word_start(before, before.len());
     let word = before[start..].to_lowercase();
-    let earlier: Vec<String> = before[..start].split_whitespace().map(str::to_lowercase).collect();
+    let earlier: Vec<String> = before[..start]
+        .split_whitespace()
+        .map(str::to_lowercase)
+        .collect();
     if known.asking {
-        let answers = known.answers.iter().map(|(word, says)| Candidate::new(word, says));
+        let answers = known
+            .answers
+            .iter()
+            .map(|(word, says)| Candidate::new(word, says));
         return matching(answers.collect(), &word);
     }
     if inside_quotes(before) {
@@ -74,7 +87,9 @@ fn candidates(known: &Known, before: &str) -> Vec<Candidate> {
     let all = match earlier.as_slice() {
         [] => first_words(known, &word),
         [first, rest @ ..] => match verb_named(first) {
-            Some(verb) if first != "help" || rest.iter().chain([&word]).any(|w| w.starts_with('#')) => {
+            Some(verb)
+                if first != "help" || rest.iter().chain([&word]).any(|w| w.starts_with('#')) =>
+            {
                 after_verb(known, verb, rest, &word)
             }
             _ => after_command(known, first, rest),
@@ -87,19 +102,31 @@ fn inside_quotes(before: &str) -> bool {
     before.matches('"').count() % 2 == 1
 }
 
-/// Those that begin as typed; if none does, those of which the description holds it.
+/// Those that begin as typed; if none does, those with a word in the description that does.
 fn matching(all: Vec<Candidate>, word: &str) -> Vec<Candidate> {
-    let begins: Vec<Candidate> =
-        all.iter().filter(|c| c.word.to_lowercase().starts_with(word)).cloned().collect();
+    let begins: Vec<Candidate> = all
+        .iter()
+        .filter(|c| c.word.to_lowercase().starts_with(word))
+        .cloned()
+        .collect();
     if !begins.is_empty() || word.len() < 2 {
         return begins;
     }
     let bare = word.trim_start_matches(['#', '@']);
-    all.into_iter().filter(|c| !bare.is_empty() && c.says.to_lowercase().contains(bare)).collect()
+    let says = |candidate: &Candidate| {
+        let says = candidate.says.to_lowercase();
+        says.split(|c: char| !c.is_alphanumeric())
+            .any(|part| part.starts_with(bare))
+    };
+    all.into_iter()
+        .filter(|candidate| !bare.is_empty() && says(candidate))
+        .collect()
 }
 
 fn first_words(known: &Known, word: &str) -> Vec<Candidate> {
-    let verbs = VERBS.iter().map(|verb| Candidate::new(verb.words[0], first_sentence(verb.help)));
+    let verbs = VERBS
+        .iter()
+        .map(|verb| Candidate::new(verb.words[0], first_sentence(verb.help)));
     let commands = COMMANDS.iter().map(|c| Candidate::new(c.words[0], c.help));
     let mut all: Vec<Candidate> = verbs.chain(commands).collect();
     if !word.is_empty() {
@@ -122,25 +149,35 @@ fn patients(known: &Known, mark: &str) -> Vec<Candidate> {
 
 fn after_command(known: &Known, command: &str, earlier: &[String]) -> Vec<Candidate> {
     let found = COMMANDS.iter().find(|c| c.words.contains(&command));
-    let Some(command) = found else { return Vec::new() };
+    let Some(command) = found else {
+        return Vec::new();
+    };
     match command.act {
         Act::Select | Act::Timeline | Act::Baseline | Act::Tasks => {
             let mut all = patients(known, "");
             all.push(Candidate::new("as-of", "as it stood then: as-of 02:10"));
             all
         }
-        Act::Handover if earlier.is_empty() => {
-            HandoverAct::words().map(|word| Candidate::new(word, "")).collect()
-        }
+        Act::Handover if earlier.is_empty() => HandoverAct::words()
+            .map(|word| Candidate::new(word, ""))
+            .collect(),
         Act::Handover => patients(known, "@"),
         Act::Switch => staff(known),
         Act::Show | Act::Correct | Act::Withdraw if earlier.is_empty() => every_open(known),
         Act::Help => {
-            let jobs = super::help::JOBS.iter().map(|job| Candidate::new(job.words[0], job.says));
+            let jobs = super::help::JOBS
+                .iter()
+                .map(|job| Candidate::new(job.words[0], job.says));
             jobs.chain(first_words(known, "")).collect()
         }
         Act::AsOf => {
-            let views = [Act::Timeline, Act::Tasks, Act::Alerts, Act::Caseload, Act::Handover];
+            let views = [
+                Act::Timeline,
+                Act::Tasks,
+                Act::Alerts,
+                Act::Caseload,
+                Act::Handover,
+            ];
             let shown = COMMANDS.iter().filter(|c| views.contains(&c.act));
             shown.map(|c| Candidate::new(c.words[0], c.help)).collect()
         }
@@ -149,18 +186,28 @@ fn after_command(known: &Known, command: &str, earlier: &[String]) -> Vec<Candid
 }
 
 fn every_open(known: &Known) -> Vec<Candidate> {
-    known.open.iter().map(|open| Candidate::new(open.seq.to_string(), &open.label)).collect()
+    known
+        .open
+        .iter()
+        .map(|open| Candidate::new(open.seq.to_string(), &open.label))
+        .collect()
 }
 
 fn staff(known: &Known) -> Vec<Candidate> {
-    known.staff.iter().map(|(handle, name)| Candidate::new(handle, name)).collect()
+    known
+        .staff
+        .iter()
+        .map(|(handle, name)| Candidate::new(handle, name))
+        .collect()
 }
 
 fn after_verb(known: &Known, verb: &Verb, earlier: &[String], word: &str) -> Vec<Candidate> {
     if word.starts_with('@') {
         return patients(known, "@");
     }
-    let kinds: Vec<Kind> = std::iter::once(verb.kind).chain(verb.also.map(|(kind, _)| kind)).collect();
+    let kinds: Vec<Kind> = std::iter::once(verb.kind)
+        .chain(verb.also.map(|(kind, _)| kind))
+        .collect();
     let specs: Vec<FieldSpec> = kinds.iter().flat_map(|kind| kind.specs()).collect();
     if let Some(spec) = earlier.last().and_then(|last| named(&specs, last)) {
         let values = values(known, spec);
@@ -171,7 +218,9 @@ fn after_verb(known: &Known, verb: &Verb, earlier: &[String], word: &str) -> Vec
     let entry = entry_field(verb.kind);
     let cited = earlier.iter().any(|word| word.starts_with('#'));
     let mut all = match entry {
-        Some(field) if !cited && (word.starts_with('#') || verb.also.is_none()) => numbers(known, field),
+        Some(field) if !cited && (word.starts_with('#') || verb.also.is_none()) => {
+            numbers(known, field)
+        }
         _ => Vec::new(),
     };
     if !word.starts_with('#') {
@@ -182,24 +231,33 @@ fn after_verb(known: &Known, verb: &Verb, earlier: &[String], word: &str) -> Vec
 }
 
 fn named<'a>(specs: &'a [FieldSpec], word: &str) -> Option<&'a FieldSpec> {
-    specs
-        .iter()
-        .find(|spec| spec.name == word)
-        .or_else(|| specs.iter().find(|spec| field_words(spec.name).contains(&word)))
+    specs.iter().find(|spec| spec.name == word).or_else(|| {
+        specs
+            .iter()
+            .find(|spec| field_words(spec.name).contains(&word))
+    })
 }
 
 fn numbers(known: &Known, field: &str) -> Vec<Candidate> {
     let open = known.open_for(field);
-    open.into_iter().map(|open| Candidate::new(open.seq.to_string(), &open.label)).collect()
+    open.into_iter()
+        .map(|open| Candidate::new(open.seq.to_string(), &open.label))
+        .collect()
 }
 
 /// Values of the field just named.
 fn values(known: &Known, spec: &FieldSpec) -> Vec<Candidate> {
     let some = |pairs: &[(&str, &str)]| {
-        pairs.iter().map(|(word, says)| Candidate::new(*word, *says)).collect()
+        pairs
+            .iter()
+            .map(|(word, says)| Candidate::new(*word, *says))
+            .collect()
     };
     match spec.shape {
-        Shape::Choice(choices) => choices.iter().map(|c| Candidate::new(c.code, c.label)).collect(),
+        Shape::Choice(choices) => choices
+            .iter()
+            .map(|c| Candidate::new(c.code, c.label))
+            .collect(),
         Shape::YesNo => some(&[("yes", spec.help), ("no", "it is not so")]),
         Shape::Person => staff(known),
         Shape::Entry => numbers(known, spec.name),
@@ -208,7 +266,10 @@ fn values(known: &Known, spec: &FieldSpec) -> Vec<Candidate> {
             ("+4h", "in four hours"),
             ("tomorrow", "then a time: tomorrow 09:00"),
         ]),
-        Shape::Past => some(&[("-20m", "twenty minutes ago"), ("yesterday", "then a time: yesterday 22:15")]),
+        Shape::Past => some(&[
+            ("-20m", "twenty minutes ago"),
+            ("yesterday", "then a time: yesterday 22:15"),
+        ]),
         _ if spec.name == "oxygen" => some(&[
             ("air", "room air"),
             ("cannula", "then L/min: cannula 2"),
@@ -222,11 +283,17 @@ fn values(known: &Known, spec: &FieldSpec) -> Vec<Candidate> {
 
 fn fields(specs: &[FieldSpec], verb: &Verb, earlier: &[String]) -> Vec<Candidate> {
     let fixed = |name: &str| verb.fixed.iter().any(|(field, _)| *field == name);
-    let free = specs.iter().filter(|spec| !fixed(spec.name) && !earlier.iter().any(|word| word == spec.name));
+    let free = specs
+        .iter()
+        .filter(|spec| !fixed(spec.name) && !earlier.iter().any(|word| word == spec.name));
     let mut all: Vec<Candidate> = free
         .map(|spec| {
             let also = field_words(spec.name);
-            let also = if also.is_empty() { String::new() } else { format!(" (also {})", also.join(", ")) };
+            let also = if also.is_empty() {
+                String::new()
+            } else {
+                format!(" (also {})", also.join(", "))
+            };
             Candidate::new(spec.name, format!("{}{also}", spec.help))
         })
         .collect();
@@ -245,7 +312,9 @@ fn bare_values(specs: &[FieldSpec], word: &str) -> Vec<Candidate> {
     });
     lists
         .flat_map(|(name, choices)| {
-            choices.iter().map(move |c| Candidate::new(c.code, format!("{name}: {}", c.label)))
+            choices
+                .iter()
+                .map(move |c| Candidate::new(c.code, format!("{name}: {}", c.label)))
         })
         .collect()
 }
@@ -270,7 +339,10 @@ mod tests {
             patient: Some(patient.into()),
         };
         Known {
-            patients: vec![patient("a", "T07", "PELL, Rose"), patient("b", "T09", "OSEI, Kofi")],
+            patients: vec![
+                patient("a", "T07", "PELL, Rose"),
+                patient("b", "T09", "OSEI, Kofi"),
+            ],
             open: vec![
                 open(12, "alert", "help button, OSEI, Kofi", "b"),
                 open(14, "alert", "readings missing, PELL, Rose", "a"),
@@ -282,7 +354,10 @@ mod tests {
     }
 
     fn words(line: &str) -> Vec<String> {
-        candidates(&known(), line).into_iter().map(|candidate| candidate.word).collect()
+        candidates(&known(), line)
+            .into_iter()
+            .map(|candidate| candidate.word)
+            .collect()
     }
 
     #[test]
@@ -298,7 +373,10 @@ mod tests {
         assert_eq!(words("obs oxygen ca"), ["cannula"]);
         assert_eq!(words("obs @os"), ["@T09"], "found by name after the mark");
         assert!(words("v rr18 ne").contains(&"next".to_owned()));
-        assert!(words("v \"well, ").is_empty(), "free text is never completed");
+        assert!(
+            words("v \"well, ").is_empty(),
+            "free text is never completed"
+        );
     }
 
     #[test]

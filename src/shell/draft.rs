@@ -42,7 +42,9 @@ impl Session {
         match std::mem::replace(&mut self.state, State::Ready(None)) {
             State::Form(form) => self.park(Parked::Form(Box::new(form))),
             State::Confirm(_, line) => self.park(Parked::Line(line)),
-            State::Ready(_) if !typing.trim().is_empty() => self.park(Parked::Line(typing.to_owned())),
+            State::Ready(_) if !typing.trim().is_empty() => {
+                self.park(Parked::Line(typing.to_owned()))
+            }
             State::Ready(_) => {}
         }
     }
@@ -87,7 +89,11 @@ impl Session {
 pub(super) fn typed_line(draft: &Draft) -> String {
     let quoted = |value: &str| {
         let plain = !value.is_empty() && !value.contains(|c: char| c.is_whitespace() || c == '"');
-        if plain { value.to_owned() } else { format!("\"{}\"", value.replace('"', "\\\"")) }
+        if plain {
+            value.to_owned()
+        } else {
+            format!("\"{}\"", value.replace('"', "\\\""))
+        }
     };
     let mut line = draft.kind.clone();
     for (name, value) in &draft.fields {

@@ -48,7 +48,9 @@ impl Session {
         match checked {
             Checked::Fine => self.record(&actor, entries, line),
             Checked::Unusual(unusual) => self.ask_whether(entries, line, &unusual),
-            Checked::Refused(draft, refusals) => self.refused_entry(&entries, line, draft, &refusals, form),
+            Checked::Refused(draft, refusals) => {
+                self.refused_entry(&entries, line, draft, &refusals, form)
+            }
             Checked::Failed(error) => self.failed(line, &error, form),
         }
     }
@@ -59,10 +61,14 @@ impl Session {
         if self.can_ask {
             self.state = State::Confirm(entries, line.to_owned());
             self.refresh_known();
-            return format!("Unusual:\n{what}\ny records it as it is; Enter goes back to the line.");
+            return format!(
+                "Unusual:\n{what}\ny records it as it is; Enter goes back to the line."
+            );
         }
         self.refused += 1;
-        format!("Nothing was recorded. Unusual:\n{what}\nAdd the word confirm if it is right: {line} confirm")
+        format!(
+            "Nothing was recorded. Unusual:\n{what}\nAdd the word confirm if it is right: {line} confirm"
+        )
     }
 
     fn refused_entry(
@@ -80,7 +86,11 @@ impl Session {
             None => None,
         };
         if let Some(form) = next {
-            let opening = if was_form { format!("{}\n{}", said(refusals), form.question()) } else { form.opening() };
+            let opening = if was_form {
+                format!("{}\n{}", said(refusals), form.question())
+            } else {
+                form.opening()
+            };
             self.state = State::Form(form);
             self.refresh_known();
             return opening;
@@ -89,7 +99,9 @@ impl Session {
         if was_form {
             self.park(Parked::Entries(entries.clone(), line.to_owned()));
         }
-        let place = refusals.iter().find_map(|refusal| entries.place_of(draft, refusal.field.as_deref()?));
+        let place = refusals
+            .iter()
+            .find_map(|refusal| entries.place_of(draft, refusal.field.as_deref()?));
         self.state = State::Ready(Some((line.to_owned(), place.unwrap_or(line.len()))));
         format!("Nothing was recorded:\n{}", said(refusals))
     }
@@ -132,14 +144,25 @@ impl Session {
         if !seqs.is_empty() {
             self.own.push(seqs);
             self.offers = one_key_each(offers);
-            text.extend(self.offers.iter().map(|offer| format!("  [{}] {}", offer.key, offer.label)));
+            text.extend(
+                self.offers
+                    .iter()
+                    .map(|offer| format!("  [{}] {}", offer.key, offer.label)),
+            );
         }
         self.refresh_known();
         text.join("\n")
     }
 
     /// One of several was not taken: the ones before it stand, the rest is kept.
-    fn stopped_at(&mut self, index: usize, seqs: &[Seq], mut entries: Entries, line: &str, error: &SubmitError) -> String {
+    fn stopped_at(
+        &mut self,
+        index: usize,
+        seqs: &[Seq],
+        mut entries: Entries,
+        line: &str,
+        error: &SubmitError,
+    ) -> String {
         self.refused += 1;
         let unknown = matches!(error, SubmitError::NotKnown { .. });
         if seqs.is_empty() {
@@ -153,10 +176,17 @@ impl Session {
             return format!("Nothing was recorded: {error}");
         }
         let rest = entries.drafts.split_off(index);
-        let left = Entries { drafts: rest, links: Vec::new(), places: Vec::new() };
+        let left = Entries {
+            drafts: rest,
+            links: Vec::new(),
+            places: Vec::new(),
+        };
         let numbers: Vec<String> = seqs.iter().map(ToString::to_string).collect();
         self.park(Parked::Entries(left, line.to_owned()));
-        format!("{} is recorded; the rest is not: {error}\nThe rest is kept: \"draft\" tries it again.", numbers.join(", "))
+        format!(
+            "{} is recorded; the rest is not: {error}\nThe rest is kept: \"draft\" tries it again.",
+            numbers.join(", ")
+        )
     }
 
     /// Number, whose, what was taken down, what it changed.
@@ -164,10 +194,17 @@ impl Session {
         let station = held(&self.station);
         let at = station.zone().clock_time(receipt.recorded_at);
         let whose = look::who(station.ward(), receipt.patient);
-        let mut lines = vec![format!("{} {} recorded {at}, {whose}", receipt.seq, receipt.kind)];
+        let mut lines = vec![format!(
+            "{} {} recorded {at}, {whose}",
+            receipt.seq, receipt.kind
+        )];
         if let Ok(Read::Entry(entry)) = station.entry(receipt.seq) {
             let cx = station.show_context(self.actor.as_ref().map(|actor| actor.role));
-            let shown = entry.body.show(&cx).into_iter().map(|field| format!("{} {}", field.name, field.text));
+            let shown = entry
+                .body
+                .show(&cx)
+                .into_iter()
+                .map(|field| format!("{} {}", field.name, field.text));
             let late = (entry.occurred_at() != entry.recorded_at
                 && entry.delay() >= crate::record::time::Span::minutes(1))
             .then(|| format!("at {}", station.zone().day_time(entry.occurred_at())));
@@ -176,6 +213,20 @@ impl Session {
         }
         lines.extend(receipt.changed.iter().map(|changed| format!("  {changed}")));
         lines.join("\n")
+    }
+
+    /// What the program itself wrote for the person: says so and offers what may follow.
+    pub(super) fn recorded(&mut self, receipt: Receipt) -> String {
+        let mut text = vec![self.receipt(&receipt)];
+        self.own.push(vec![receipt.seq]);
+        self.offers = one_key_each(receipt.offers);
+        text.extend(
+            self.offers
+                .iter()
+                .map(|offer| format!("  [{}] {}", offer.key, offer.label)),
+        );
+        self.refresh_known();
+        text.join("\n")
     }
 
     // Offers.
@@ -187,22 +238,42 @@ impl Session {
         if rest.is_some() {
             return None;
         }
-        self.offers.iter().find(|offer| offer.key.eq_ignore_ascii_case(&letter)).cloned()
+        self.offers
+            .iter()
+            .find(|offer| offer.key.eq_ignore_ascii_case(&letter))
+            .cloned()
     }
 
     pub(super) fn take_offer(&mut self, offer: &Offer) -> String {
         self.offers.clear();
         let draft = offer.draft.clone();
-        let places = draft.fields.iter().map(|(field, _)| Place { draft: 0, field: field.clone(), at: 0 });
-        let places: Vec<Place> = places.chain([Place { draft: 0, field: String::new(), at: 0 }]).collect();
+        let places = draft.fields.iter().map(|(field, _)| Place {
+            draft: 0,
+            field: field.clone(),
+            at: 0,
+        });
+        let places: Vec<Place> = places
+            .chain([Place {
+                draft: 0,
+                field: String::new(),
+                at: 0,
+            }])
+            .collect();
         let line = typed_line(&draft);
-        let entries = Entries { drafts: vec![draft], links: Vec::new(), places };
+        let entries = Entries {
+            drafts: vec![draft],
+            links: Vec::new(),
+            places,
+        };
         self.enter(entries, &line)
     }
 }
 
 fn said(refusals: &[Refusal]) -> String {
-    let lines: Vec<String> = refusals.iter().map(|refusal| format!("  {refusal}")).collect();
+    let lines: Vec<String> = refusals
+        .iter()
+        .map(|refusal| format!("  {refusal}"))
+        .collect();
     lines.join("\n")
 }
 
@@ -211,7 +282,9 @@ fn one_key_each(offers: Vec<Offer>) -> Vec<Offer> {
     let mut taken: Vec<char> = Vec::new();
     let mut kept = Vec::new();
     for mut offer in offers {
-        let free = std::iter::once(offer.key).chain('a'..='z').find(|key| !taken.contains(key));
+        let free = std::iter::once(offer.key)
+            .chain('a'..='z')
+            .find(|key| !taken.contains(key));
         let Some(key) = free else { break };
         offer.key = key;
         taken.push(key);
@@ -225,9 +298,15 @@ fn aim(station: &Station, draft: &mut Draft) {
     if draft.patient.is_some() {
         return;
     }
-    let Some(kind) = Kind::from_name(&draft.kind) else { return };
-    let target = entry_field(kind).and_then(|field| draft.get(field)).and_then(|text| text.parse::<Seq>().ok());
-    draft.patient = target.and_then(|seq| station.patient_of(seq)).map(|patient| patient.to_string());
+    let Some(kind) = Kind::from_name(&draft.kind) else {
+        return;
+    };
+    let target = entry_field(kind)
+        .and_then(|field| draft.get(field))
+        .and_then(|text| text.parse::<Seq>().ok());
+    draft.patient = target
+        .and_then(|seq| station.patient_of(seq))
+        .map(|patient| patient.to_string());
 }
 
 /// Checks all entries of a line before any is written.
@@ -247,5 +326,9 @@ fn check(station: &Station, actor: &Actor, entries: &Entries) -> Checked {
             Err(error) => return Checked::Failed(error),
         }
     }
-    if unusual.is_empty() { Checked::Fine } else { Checked::Unusual(unusual) }
+    if unusual.is_empty() {
+        Checked::Fine
+    } else {
+        Checked::Unusual(unusual)
+    }
 }

@@ -69,7 +69,9 @@ impl Form {
 
     fn with_questions(mut self, refusals: &[Refusal], all: bool) -> Option<Form> {
         let refused = |spec: &FieldSpec| {
-            refusals.iter().any(|refusal| refusal.field.as_deref() == Some(spec.name))
+            refusals
+                .iter()
+                .any(|refusal| refusal.field.as_deref() == Some(spec.name))
         };
         let draft = self.current().clone();
         let wanted = |spec: &FieldSpec| {
@@ -96,7 +98,12 @@ impl Form {
 
     /// What stands before the place for the answer.
     pub(super) fn mark(&self) -> String {
-        format!("{} {}/{}", self.spec().name, self.at + 1, self.questions.len())
+        format!(
+            "{} {}/{}",
+            self.spec().name,
+            self.at + 1,
+            self.questions.len()
+        )
     }
 
     /// The answer may run over several lines.
@@ -107,9 +114,10 @@ impl Form {
     /// The values to choose from, for completion.
     pub(super) fn choices(&self) -> Vec<(String, String)> {
         match self.spec().shape {
-            Shape::Choice(choices) => {
-                choices.iter().map(|c| (c.code.to_owned(), c.label.to_owned())).collect()
-            }
+            Shape::Choice(choices) => choices
+                .iter()
+                .map(|c| (c.code.to_owned(), c.label.to_owned()))
+                .collect(),
             Shape::YesNo => vec![("yes".into(), String::new()), ("no".into(), String::new())],
             _ => Vec::new(),
         }
@@ -118,19 +126,32 @@ impl Form {
     /// How the form works and its first question.
     pub(super) fn opening(&self) -> String {
         let ways = "Enter skips what is optional or keeps what stands; back, cancel, ? for help, . to finish.";
-        format!("{}: {}\n{ways}\n{}", self.kind.title(), self.kind.help(), self.question())
+        format!(
+            "{}: {}\n{ways}\n{}",
+            self.kind.title(),
+            self.kind.help(),
+            self.question()
+        )
     }
 
     /// The question: what the field holds, whether it must be given, what may be chosen.
     pub(super) fn question(&self) -> String {
         let spec = self.spec();
         let need = if spec.required { "needed" } else { "optional" };
-        let held = self.current().get(spec.name).map(|held| format!(" [{held}]"));
+        let held = self
+            .current()
+            .get(spec.name)
+            .map(|held| format!(" [{held}]"));
         let mut text = format!("{} ({need}){}", spec.help, held.unwrap_or_default());
         match spec.shape {
             Shape::Choice(choices) => {
                 for (index, choice) in choices.iter().enumerate() {
-                    text.push_str(&format!("\n  {:>2} {:<16} {}", index + 1, choice.code, choice.label));
+                    text.push_str(&format!(
+                        "\n  {:>2} {:<16} {}",
+                        index + 1,
+                        choice.code,
+                        choice.label
+                    ));
                 }
             }
             _ if self.takes_lines() => text.push_str("\n  An empty line ends the note."),
@@ -171,7 +192,9 @@ impl Form {
 
     /// The choice with a number, where no choice is itself written as that number.
     fn chosen(&self, text: &str) -> Option<String> {
-        let Shape::Choice(choices) = self.spec().shape else { return None };
+        let Shape::Choice(choices) = self.spec().shape else {
+            return None;
+        };
         let number: usize = text.parse().ok()?;
         if choices.iter().any(|choice| choice.code == text) {
             return None;
@@ -182,7 +205,9 @@ impl Form {
 
     fn clear(&mut self) {
         let name = self.spec().name;
-        self.entries.drafts[self.draft].fields.retain(|(field, _)| field != name);
+        self.entries.drafts[self.draft]
+            .fields
+            .retain(|(field, _)| field != name);
     }
 
     fn back(mut self) -> Answered {
@@ -241,9 +266,17 @@ mod tests {
     };
 
     fn form(line: &str) -> Form {
-        let cx = ShorthandContext { now: CX.now, zone: CX.zone, patient: Some("T07".into()) };
-        let Ok(Parsed::Entries(entries)) = parse(line, &cx) else { panic!("{line}") };
-        let refusals = entries.drafts[0].read(&CX).expect_err("something is missing");
+        let cx = ShorthandContext {
+            now: CX.now,
+            zone: CX.zone,
+            patient: Some("T07".into()),
+        };
+        let Ok(Parsed::Entries(entries)) = parse(line, &cx) else {
+            panic!("{line}")
+        };
+        let refusals = entries.drafts[0]
+            .read(&CX)
+            .expect_err("something is missing");
         Form::open(&entries, line, 0, &refusals).expect("a form helps")
     }
 
@@ -258,8 +291,14 @@ mod tests {
     fn asks_only_for_what_is_missing() {
         let form = form("close #12 \"asleep on it\"");
         assert_eq!(form.mark(), "outcome 1/1");
-        assert!(form.question().contains(" 2 mistake"), "{}", form.question());
-        let Answered::Complete(form) = form.answer("2", &CX) else { panic!("complete") };
+        assert!(
+            form.question().contains(" 2 mistake"),
+            "{}",
+            form.question()
+        );
+        let Answered::Complete(form) = form.answer("2", &CX) else {
+            panic!("complete")
+        };
         assert_eq!(form.entries.drafts[0].get("outcome"), Some("mistake"));
     }
 
@@ -277,15 +316,31 @@ mod tests {
         assert!(said.contains("[flat battery]"), "{said}");
         let (form, _) = asked(form.answer("", &CX));
         let (form, _) = asked(form.answer("soon", &CX));
-        let Answered::Complete(form) = form.answer(".", &CX) else { panic!("complete") };
-        assert!(form.entries.drafts[0].clone().with("patient", "T07").read(&CX).is_ok());
+        let Answered::Complete(form) = form.answer(".", &CX) else {
+            panic!("complete")
+        };
+        assert!(
+            form.entries.drafts[0]
+                .clone()
+                .with("patient", "T07")
+                .read(&CX)
+                .is_ok()
+        );
     }
 
     #[test]
     fn a_wrong_value_is_edited_not_asked_about() {
-        let cx = ShorthandContext { now: CX.now, zone: CX.zone, patient: Some("T07".into()) };
-        let Ok(Parsed::Entries(entries)) = parse("obs bp 80/120", &cx) else { panic!("entries") };
-        let refusals = entries.drafts[0].read(&CX).expect_err("diastolic above systolic");
+        let cx = ShorthandContext {
+            now: CX.now,
+            zone: CX.zone,
+            patient: Some("T07".into()),
+        };
+        let Ok(Parsed::Entries(entries)) = parse("obs bp 80/120", &cx) else {
+            panic!("entries")
+        };
+        let refusals = entries.drafts[0]
+            .read(&CX)
+            .expect_err("diastolic above systolic");
         let form = Form::open(&entries, "", 0, &refusals);
         assert!(form.is_none_or(|form| form.mark().starts_with("dbp")));
     }

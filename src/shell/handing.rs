@@ -5,7 +5,9 @@ use super::session::{Session, held};
 use crate::record::draft::Draft;
 use crate::record::ids::Seq;
 use crate::record::kind::Kind;
-use crate::shorthand::{Entries, HandoverAct, Place};
+use crate::record::person::Handle;
+use crate::shorthand::{Act, Entries, HandoverAct, Place};
+use crate::station::HandoverRequest;
 use crate::ward::Ward;
 
 impl Session {
@@ -20,7 +22,7 @@ impl Session {
         line: &str,
     ) -> String {
         let step = match act {
-            HandoverAct::Show => return self.sheet(about),
+            HandoverAct::Show => return self.view(Act::Handover, about, None),
             HandoverAct::Prepare => return self.prepare(texts, named, line),
             HandoverAct::Give => "given",
             HandoverAct::Query => "query",
@@ -28,7 +30,11 @@ impl Session {
             HandoverAct::Accept => "accepted",
             HandoverAct::Decline => "declined",
         };
-        let named_patient = if about.is_empty() { None } else { Some(about.to_owned()) };
+        let named_patient = if about.is_empty() {
+            None
+        } else {
+            Some(about.to_owned())
+        };
         let target = {
             let station = held(&self.station);
             target(station.ward(), act, entries)
@@ -37,18 +43,35 @@ impl Session {
             Ok(target) => target,
             Err(said) => return self.back_with(line, &said),
         };
-        let mut draft = Draft::new(Kind::HandoverStep).with("handover", handover.to_string()).with("step", step);
+        let mut draft = Draft::new(Kind::HandoverStep)
+            .with("handover", handover.to_string())
+            .with("step", step);
         draft.patient = named_patient;
         if let Some(query) = query {
             draft.set("query", query.to_string());
-            draft.patient = draft.patient.or_else(|| held(&self.station).patient_of(query).map(|one| one.to_string()));
+            draft.patient = draft.patient.or_else(|| {
+                held(&self.station)
+                    .patient_of(query)
+                    .map(|one| one.to_string())
+            });
         }
         if let Some(text) = texts.first() {
             draft.set("text", text.clone());
         }
-        let places = draft.fields.iter().map(|(field, _)| Place { draft: 0, field: field.clone(), at: line.len() });
+        let places = draft.fields.iter().map(|(field, _)| Place {
+            draft: 0,
+            field: field.clone(),
+            at: line.len(),
+        });
         let places = places.collect();
-        self.enter(Entries { drafts: vec![draft], links: Vec::new(), places }, line)
+        self.enter(
+            Entries {
+                drafts: vec![draft],
+                links: Vec::new(),
+                places,
+            },
+            line,
+        )
     }
 }
 
@@ -59,23 +82,39 @@ fn target(ward: &Ward, act: HandoverAct, entries: &[Seq]) -> Result<(Seq, Option
     if act == HandoverAct::Answer {
         let queries: Vec<(Seq, Seq)> = handovers
             .values()
-            .flat_map(|life| life.open_queries().into_iter().map(move |query| (life.seq(), query.held.seq())))
+            .flat_map(|life| {
+                life.open_queries()
+                    .into_iter()
+                    .map(move |query| (life.seq(), query.held.seq()))
+            })
             .collect();
         let wanted = entries.first();
-        let found = queries.iter().find(|(_, query)| wanted.is_none_or(|wanted| wanted == query));
+        let found = queries
+            .iter()
+            .find(|(_, query)| wanted.is_none_or(|wanted| wanted == query));
         return match (found, queries.len(), wanted) {
-            (Some((handover, query)), 1, _) | (Some((handover, query)), _, Some(_)) => Ok((*handover, Some(*query))),
+            (Some((handover, query)), 1, _) | (Some((handover, query)), _, Some(_)) => {
+                Ok((*handover, Some(*query)))
+            }
             (_, 0, _) => Err("no question is open on any handover".to_owned()),
             _ => {
-                let open: Vec<String> = queries.iter().map(|(_, query)| query.to_string()).collect();
-                Err(format!("which question? Accepted: handover answer {} \"…\"", open.join(" or ")))
+                let open: Vec<String> =
+                    queries.iter().map(|(_, query)| query.to_string()).collect();
+                Err(format!(
+                    "which question? Accepted: handover answer {} \"…\"",
+                    open.join(" or ")
+                ))
             }
         };
     }
     if let Some(named) = entries.first() {
         return Ok((*named, None));
     }
-    let pending: Vec<Seq> = handovers.values().filter(|life| life.is_pending()).map(|life| life.seq()).collect();
+    let pending: Vec<Seq> = handovers
+        .values()
+        .filter(|life| life.is_pending())
+        .map(|life| life.seq())
+        .collect();
     match pending.as_slice() {
         [only] => Ok((*only, None)),
         [] => match handovers.keys().next_back() {
@@ -85,7 +124,10 @@ fn target(ward: &Ward, act: HandoverAct, entries: &[Seq]) -> Result<(Seq, Option
         },
         [.., newest] => {
             let all: Vec<String> = pending.iter().map(ToString::to_string).collect();
-            Err(format!("several handovers wait: {}; name one, e.g. {newest}", all.join(", ")))
+            Err(format!(
+                "several handovers wait: {}; name one, e.g. {newest}",
+                all.join(", ")
+            ))
         }
     }
 }
@@ -95,20 +137,50 @@ pub(super) fn waiting(ward: &Ward) -> String {
     let pending = ward.handovers().values().filter(|life| life.is_pending());
     let lines = pending.map(|life| {
         let questions = life.open_queries().len();
-        format!("Handover {} by {} waits to be accepted; {questions} open question(s).", life.seq(), life.prepared.stamp.author)
+        format!(
+            "Handover {} by {} waits to be accepted; {questions} open question(s).",
+            life.seq(),
+            life.prepared.stamp.author
+        )
     });
     let held_back = ward.handovers().values().flat_map(|life| {
-        life.patients_held_back().into_iter().map(|patient| format!("Not taken over: {}", look::who(ward, Some(patient))))
+        life.patients_held_back()
+            .into_iter()
+            .map(|patient| format!("Not taken over: {}", look::who(ward, Some(patient))))
     });
     lines.chain(held_back).collect::<Vec<_>>().join("\n")
 }
 
 impl Session {
-    fn sheet(&self, _about: &str) -> String {
-        String::new()
-    }
-
-    fn prepare(&mut self, _texts: &[String], _named: &[(String, String)], _line: &str) -> String {
-        String::new()
+    /// Draws the sheet as it stands and gives it its number.
+    fn prepare(&mut self, texts: &[String], named: &[(String, String)], line: &str) -> String {
+        let Some(actor) = self.actor.clone() else {
+            return self.back_with(line, "nobody is signed in");
+        };
+        let mut request = HandoverRequest {
+            opening: texts.first().cloned(),
+            ..HandoverRequest::default()
+        };
+        for (name, value) in named {
+            match name.as_str() {
+                "from" | "from_shift" => request.from_shift = Some(value.clone()),
+                "to" | "to_shift" => request.to_shift = Some(value.clone()),
+                "receiver" => match Handle::parse(value) {
+                    Some(handle) => request.receiver = Some(handle),
+                    None => return self.back_with(line, &format!("\"{value}\" is no handle")),
+                },
+                _ => {
+                    let said = format!(
+                        "\"{name}\" is not understood here. Accepted: from=, to=, receiver=, and an opening in quotes"
+                    );
+                    return self.back_with(line, &said);
+                }
+            }
+        }
+        let prepared = held(&self.station).prepare_handover(&actor, &request);
+        match prepared {
+            Ok(receipt) => self.recorded(receipt),
+            Err(error) => self.back_with(line, &error.to_string()),
+        }
     }
 }

@@ -97,10 +97,23 @@ pub(super) fn help(topic: &str) -> String {
     if let Some(verb) = verb_named(&topic) {
         return verb_help(verb);
     }
-    if let Some(command) = COMMANDS.iter().find(|command| command.words.contains(&topic.as_str())) {
-        return format!("{} {}\n  {}\n  also: {}", command.words[0], command.usage, command.help, command.words[1..].join(", "));
+    if let Some(command) = COMMANDS
+        .iter()
+        .find(|command| command.words.contains(&topic.as_str()))
+    {
+        return format!(
+            "{} {}\n  {}\n  also: {}",
+            command.words[0],
+            command.usage,
+            command.help,
+            command.words[1..].join(", ")
+        );
     }
-    let jobs: Vec<String> = JOBS.iter().filter(|job| job.fits(&topic)).map(Job::text).collect();
+    let jobs: Vec<String> = JOBS
+        .iter()
+        .filter(|job| job.fits(&topic))
+        .map(Job::text)
+        .collect();
     if jobs.is_empty() {
         format!("Nothing is known about \"{topic}\".\n\n{}", overview())
     } else {
@@ -114,8 +127,14 @@ impl Job {
     }
 
     fn text(&self) -> String {
-        let steps = self.steps.iter().map(|(line, does)| format!("  {line}\n      {does}"));
-        std::iter::once(format!("{}:", self.says)).chain(steps).collect::<Vec<_>>().join("\n")
+        let steps = self
+            .steps
+            .iter()
+            .map(|(line, does)| format!("  {line}\n      {does}"));
+        std::iter::once(format!("{}:", self.says))
+            .chain(steps)
+            .collect::<Vec<_>>()
+            .join("\n")
     }
 }
 
@@ -124,9 +143,13 @@ fn overview() -> String {
     for job in JOBS {
         text.push_str(&format!("  {:<10} {}\n", job.words[0], job.says));
     }
-    text.push_str("\nEntries (help WORD lists the fields; Tab completes; a word alone asks for each part)\n");
+    text.push_str(
+        "\nEntries (help WORD lists the fields; Tab completes; a word alone asks for each part)\n",
+    );
     for (group, title) in GROUPS {
-        let words = VERBS.iter().filter(|verb| verb.group == group && !verb.words[0].contains("-step"));
+        let words = VERBS
+            .iter()
+            .filter(|verb| verb.group == group && !verb.words[0].contains("-step"));
         let words: Vec<&str> = words.map(|verb| verb.words[0]).collect();
         text.push_str(&wrapped(&format!("  {title}: "), &words));
     }
@@ -162,7 +185,13 @@ fn wrapped(opening: &str, words: &[&str]) -> String {
 }
 
 fn verb_help(verb: &Verb) -> String {
-    let mut text = format!("{}: {}\n  also: {}\n  example: {}\n", verb.words[0], verb.help, verb.words[1..].join(", "), verb.example);
+    let mut text = format!(
+        "{}: {}\n  also: {}\n  example: {}\n",
+        verb.words[0],
+        verb.help,
+        verb.words[1..].join(", "),
+        verb.example
+    );
     if verb.words.len() == 1 {
         text = text.replace("  also: \n", "");
     }
@@ -186,8 +215,16 @@ fn fields_help(kind: Kind, verb: &Verb) -> String {
 fn field_help(spec: &FieldSpec) -> String {
     let need = if spec.required { "*" } else { " " };
     let words = field_words(spec.name);
-    let also = if words.is_empty() { String::new() } else { format!(" ({})", words.join(", ")) };
-    let mut text = format!("  {need} {:<16} {}\n", format!("{}{also}", spec.name), spec.help);
+    let also = if words.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", words.join(", "))
+    };
+    let mut text = format!(
+        "  {need} {:<16} {}\n",
+        format!("{}{also}", spec.name),
+        spec.help
+    );
     if let Shape::Choice(choices) = spec.shape {
         let codes: Vec<&str> = choices.iter().map(|choice| choice.code).collect();
         text.push_str(&wrapped("                     ", &codes));
@@ -210,7 +247,10 @@ mod tests {
         };
         for (line, _) in JOBS.iter().flat_map(|job| job.steps) {
             let parsed = parse(line, &cx);
-            assert!(matches!(parsed, Ok(Parsed::Entries(_) | Parsed::Command(_))), "{line}: {parsed:?}");
+            assert!(
+                matches!(parsed, Ok(Parsed::Entries(_) | Parsed::Command(_))),
+                "{line}: {parsed:?}"
+            );
         }
     }
 

@@ -13,7 +13,13 @@ impl Highlighter for SafeLine {
     fn highlight(&self, line: &str, _cursor: usize) -> StyledText {
         let safe: String = line
             .chars()
-            .map(|c| if c != '\n' && escape::needs_mark(c) { '\u{FFFD}' } else { c })
+            .map(|c| {
+                if c != '\n' && escape::needs_mark(c) {
+                    '\u{FFFD}'
+                } else {
+                    c
+                }
+            })
             .collect();
         let mut text = StyledText::new();
         text.push((Style::new(), safe));
@@ -27,7 +33,9 @@ mod tests {
 
     #[test]
     fn a_pasted_escape_never_reaches_the_terminal() {
-        let shown = SafeLine.highlight("a\u{1b}[2Jb\u{202e}c\nd", 0).raw_string();
+        let shown = SafeLine
+            .highlight("a\u{1b}[2Jb\u{202e}c\nd", 0)
+            .raw_string();
         assert_eq!(shown, "a\u{FFFD}[2Jb\u{FFFD}c\nd");
     }
 }

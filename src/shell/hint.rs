@@ -62,12 +62,21 @@ impl WardHinter {
     /// The open entry the verb is about, or the verb's example.
     fn opening(&self, verb: &Verb) -> String {
         let known = self.known.get();
-        let first = entry_field(verb.kind).and_then(|field| known.open_for(field).into_iter().next().cloned());
+        let first = entry_field(verb.kind)
+            .and_then(|field| known.open_for(field).into_iter().next().cloned());
         match first {
             Some(open) if !verb.fixed.is_empty() && verb.also.is_none() => {
-                format!("{} {}", open.seq, crate::view::escape::terminal_line(&open.label))
+                format!(
+                    "{} {}",
+                    open.seq,
+                    crate::view::escape::terminal_line(&open.label)
+                )
             }
-            _ => verb.example.split_once(' ').map(|(_, rest)| rest.to_owned()).unwrap_or_default(),
+            _ => verb
+                .example
+                .split_once(' ')
+                .map(|(_, rest)| rest.to_owned())
+                .unwrap_or_default(),
         }
     }
 }
@@ -87,9 +96,13 @@ fn rest_of_word(line: &str) -> Option<&'static str> {
     if line.contains(char::is_whitespace) || line.len() < 2 {
         return None;
     }
-    let words = VERBS.iter().flat_map(|verb| verb.words).chain(COMMANDS.iter().flat_map(|c| c.words));
+    let words = VERBS
+        .iter()
+        .flat_map(|verb| verb.words)
+        .chain(COMMANDS.iter().flat_map(|c| c.words));
     let mut begun = words.filter(|word| word.starts_with(line) && word.len() > line.len());
-    let whole = verb_named(line).is_some() || COMMANDS.iter().any(|command| command.words.contains(&line));
+    let whole =
+        verb_named(line).is_some() || COMMANDS.iter().any(|command| command.words.contains(&line));
     match (begun.next(), begun.next()) {
         (Some(only), None) if !whole => Some(&only[line.len()..]),
         _ => None,
@@ -104,7 +117,11 @@ mod tests {
     #[test]
     fn ghost_text_explains_and_only_a_command_word_can_be_accepted() {
         let known = SharedKnown::default();
-        let mut hinter = WardHinter { known, activity: Activity::default(), acceptable: String::new() };
+        let mut hinter = WardHinter {
+            known,
+            activity: Activity::default(),
+            acceptable: String::new(),
+        };
         let history = FileBackedHistory::default();
         let mut hint = |line: &str| {
             let shown = hinter.handle(line, line.len(), &history, false, "");
@@ -113,7 +130,10 @@ mod tests {
         assert_eq!(hint("timel"), ("ine".to_owned(), "ine".to_owned()));
         let (shown, accepted) = hint("v ");
         assert!(shown.starts_with("rr18 s96"), "{shown}");
-        assert_eq!(accepted, "", "an example's readings must never be taken for real");
+        assert_eq!(
+            accepted, "",
+            "an example's readings must never be taken for real"
+        );
         assert!(hint("obs rr ").0.contains("breaths a minute"));
     }
 }

@@ -23,7 +23,12 @@ impl KnownPatient {
     pub(super) fn word(&self) -> String {
         match &self.slot {
             Some(slot) => slot.clone(),
-            None => self.name.split(',').next().unwrap_or(&self.name).to_lowercase(),
+            None => self
+                .name
+                .split(',')
+                .next()
+                .unwrap_or(&self.name)
+                .to_lowercase(),
         }
     }
 }
@@ -64,8 +69,11 @@ impl Known {
             other => other,
         };
         let selected = self.selected.as_ref().map(|patient| patient.key.as_str());
-        let mut found: Vec<&OpenEntry> =
-            self.open.iter().filter(|entry| entry.field == wanted).collect();
+        let mut found: Vec<&OpenEntry> = self
+            .open
+            .iter()
+            .filter(|entry| entry.field == wanted)
+            .collect();
         found.sort_by_key(|entry| selected.is_none() || entry.patient.as_deref() != selected);
         found
     }

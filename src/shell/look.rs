@@ -39,14 +39,24 @@ pub(super) fn who(ward: &Ward, patient: Option<Pseudonym>) -> String {
 }
 
 /// Everything the line editor knows, taken anew.
-pub(super) fn known(station: &Station, person: Option<(&Handle, &str)>, selected: Option<Pseudonym>) -> Known {
+pub(super) fn known(
+    station: &Station,
+    person: Option<(&Handle, &str)>,
+    selected: Option<Pseudonym>,
+) -> Known {
     let (ward, now) = (station.ward(), station.now());
     Known {
         patients: ward.caseload().into_iter().map(known_patient).collect(),
         open: open_entries(ward, now),
-        staff: ward.roster().filter(|s| !s.is_suspended()).map(|s| (s.handle.to_string(), s.name.clone())).collect(),
+        staff: ward
+            .roster()
+            .filter(|s| !s.is_suspended())
+            .map(|s| (s.handle.to_string(), s.name.clone()))
+            .collect(),
         status: status(station, person),
-        selected: selected.and_then(|one| ward.patient(one)).map(known_patient),
+        selected: selected
+            .and_then(|one| ward.patient(one))
+            .map(known_patient),
         answers: Vec::new(),
         asking: false,
     }
@@ -69,8 +79,16 @@ fn status(station: &Station, person: Option<(&Handle, &str)>) -> String {
         (1, Some(age)) => format!("1 open alert, {}", age.spoken()),
         (count, Some(age)) => format!("{count} open alerts, oldest {}", age.spoken()),
     });
-    let overdue = ward.due_items().iter().filter(|item| item.is_overdue(now)).count();
-    parts.push(if overdue == 0 { "nothing overdue".to_owned() } else { format!("{overdue} overdue") });
+    let overdue = ward
+        .due_items()
+        .iter()
+        .filter(|item| item.is_overdue(now))
+        .count();
+    parts.push(if overdue == 0 {
+        "nothing overdue".to_owned()
+    } else {
+        format!("{overdue} overdue")
+    });
     parts.push(station.zone().day_time(now));
     parts.join(" | ")
 }
@@ -78,10 +96,17 @@ fn status(station: &Station, person: Option<(&Handle, &str)>) -> String {
 /// Open alerts of everybody, the most urgent and then the oldest first.
 pub(super) fn open_alerts(ward: &Ward) -> Vec<(Option<Pseudonym>, &AlertLife)> {
     let of_patients = ward.patients().flat_map(|patient| {
-        patient.ledgers.alerts.values().map(move |alert| (Some(patient.pseudonym), alert))
+        patient
+            .ledgers
+            .alerts
+            .values()
+            .map(move |alert| (Some(patient.pseudonym), alert))
     });
     let of_ward = ward.common().alerts.values().map(|alert| (None, alert));
-    let mut open: Vec<_> = of_patients.chain(of_ward).filter(|(_, alert)| alert.is_open()).collect();
+    let mut open: Vec<_> = of_patients
+        .chain(of_ward)
+        .filter(|(_, alert)| alert.is_open())
+        .collect();
     open.sort_by_key(|(_, alert)| (alert.severity, alert.stamp.occurred_at, alert.seq()));
     open
 }
@@ -97,66 +122,124 @@ fn open_entries(ward: &Ward, now: Timestamp) -> Vec<OpenEntry> {
         });
     };
     for (patient, alert) in open_alerts(ward) {
-        add("alert", alert.seq(), patient, format!("{}, {}", alert.what, alert.age(now).spoken()));
+        add(
+            "alert",
+            alert.seq(),
+            patient,
+            format!("{}, {}", alert.what, alert.age(now).spoken()),
+        );
     }
     for item in ward.due_items() {
         if item.sort == crate::ward::due::DueSort::Task {
             let due = ward.zone().day_time(item.due);
-            add("task", item.seq, item.patient, format!("{}, due {due}", item.what));
+            add(
+                "task",
+                item.seq,
+                item.patient,
+                format!("{}, due {due}", item.what),
+            );
         }
     }
     for patient in ward.patients() {
         let who = Some(patient.pseudonym);
         for life in patient.escalations.values().filter(|life| life.is_open()) {
-            add("escalation", life.seq(), who, format!("to {}", life.made.body.to_role));
+            add(
+                "escalation",
+                life.seq(),
+                who,
+                format!("to {}", life.made.body.to_role),
+            );
         }
         for (seq, life) in patient.samples.iter().filter(|(_, life)| life.is_awaited()) {
             add("sample", *seq, who, life.taken.body.tests.0.clone());
         }
-        for (seq, _) in patient.results.iter().filter(|(_, life)| life.is_unreviewed()) {
+        for (seq, _) in patient
+            .results
+            .iter()
+            .filter(|(_, life)| life.is_unreviewed())
+        {
             add("result", *seq, who, "not yet looked at".to_owned());
         }
         for (seq, life) in patient.supplies.iter().filter(|(_, life)| life.is_open()) {
             add("supply", *seq, who, life.asked.body.item.0.clone());
         }
         for life in patient.lines.values().filter(|life| life.is_in()) {
-            add("line", life.seq(), who, format!("{}, {}", life.found.body.kind, life.found.body.site));
+            add(
+                "line",
+                life.seq(),
+                who,
+                format!("{}, {}", life.found.body.kind, life.found.body.site),
+            );
         }
         for (seq, life) in patient.kit.iter().filter(|(_, life)| life.is_out()) {
-            add("kit", *seq, who, format!("{}, {}", life.issued.body.item, life.serial()));
+            add(
+                "kit",
+                *seq,
+                who,
+                format!("{}, {}", life.issued.body.item, life.serial()),
+            );
         }
     }
-    for (seq, _) in ward.handovers().iter().filter(|(_, life)| life.is_pending()) {
+    for (seq, _) in ward
+        .handovers()
+        .iter()
+        .filter(|(_, life)| life.is_pending())
+    {
         add("handover", *seq, None, "not yet accepted".to_owned());
     }
     open
 }
 
 /// What another person's entry says to whoever is typing, if it concerns them.
-pub(super) fn notice(station: &Station, entry: &Entry, me: Option<(&Handle, PersonKey)>) -> Option<String> {
+pub(super) fn notice(
+    station: &Station,
+    entry: &Entry,
+    me: Option<(&Handle, PersonKey)>,
+) -> Option<String> {
     if me.is_some_and(|(_, key)| key == entry.author) {
         return None;
     }
     let said = said(entry, me.map(|(handle, _)| handle))?;
     let ward = station.ward();
-    let by = ward.staff_by_key(&entry.author).map_or_else(|| entry.author.short(), |staff| staff.name.clone());
+    let by = ward
+        .staff_by_key(&entry.author)
+        .map_or_else(|| entry.author.short(), |staff| staff.name.clone());
     let at = station.zone().clock_time(entry.occurred_at());
-    Some(format!("! {at} {said}; {} ({by}, {})", who(ward, entry.patient), entry.seq))
+    Some(format!(
+        "! {at} {said}; {} ({by}, {})",
+        who(ward, entry.patient),
+        entry.seq
+    ))
 }
 
 fn said(entry: &Entry, me: Option<&Handle>) -> Option<String> {
     let mine = |handle: &Option<Handle>| me.is_some() && handle.as_ref() == me;
     match &entry.body {
-        Body::Alert(alert) => Some(format!("ALERT {} {}: {}", entry.seq, alert.severity.code(), alert.what)),
-        Body::Contact(contact) => contact.worry.as_ref().map(|worry| format!("WORRY: {worry}")),
+        Body::Alert(alert) => Some(format!(
+            "ALERT {} {}: {}",
+            entry.seq,
+            alert.severity.code(),
+            alert.what
+        )),
+        Body::Contact(contact) => contact
+            .worry
+            .as_ref()
+            .map(|worry| format!("WORRY: {worry}")),
         Body::Observation(obs) => obs.worry.as_ref().map(|worry| format!("WORRY: {worry}")),
-        Body::Escalation(escalation) => Some(format!("ESCALATION to {}: {}", escalation.to_role, escalation.situation)),
+        Body::Escalation(escalation) => Some(format!(
+            "ESCALATION to {}: {}",
+            escalation.to_role, escalation.situation
+        )),
         Body::AlertStep(step) => alert_step(step.step, step.alert, mine(&step.to)),
         Body::Task(task) if mine(&task.person) => Some(format!("TASK for you: {}", task.what)),
         Body::TaskStep(step) if mine(&step.to) => Some(format!("TASK {} is yours now", step.task)),
-        Body::LabResult(result) if result.critical == Some(true) => Some("CRITICAL RESULT".to_owned()),
+        Body::LabResult(result) if result.critical == Some(true) => {
+            Some("CRITICAL RESULT".to_owned())
+        }
         Body::HandoverStep(step) => match (step.step, &step.text) {
-            (HandoverMove::Query, Some(text)) => Some(format!("QUESTION {} on the handover: {text}", entry.seq)),
+            (HandoverMove::Query, Some(text)) => {
+                Some(format!("QUESTION {} on the handover: {text}", entry.seq))
+            }
             (HandoverMove::Given, _) => Some("HANDOVER given".to_owned()),
             (HandoverMove::Accepted, _) => Some("HANDOVER accepted".to_owned()),
             (HandoverMove::Declined, _) => Some("HANDOVER not accepted".to_owned()),

@@ -71,7 +71,10 @@ impl Board {
         }
         let Some(sender) = &self.sender else { return };
         if self.dropped > 0 {
-            let said = format!("! {} earlier notices are not shown; \"alerts\" lists what is open", self.dropped);
+            let said = format!(
+                "! {} earlier notices are not shown; \"alerts\" lists what is open",
+                self.dropped
+            );
             if sender.try_send(said).is_err() {
                 return;
             }
@@ -105,7 +108,11 @@ mod tests {
         for number in 0..100 {
             board.pin(format!("{number}"));
         }
-        assert_eq!(receiver.try_iter().count(), 2, "as many as the channel holds");
+        assert_eq!(
+            receiver.try_iter().count(),
+            2,
+            "as many as the channel holds"
+        );
         board.pin("last".into());
         let said = receiver.try_recv().expect("a line");
         assert!(said.contains("earlier notices are not shown"), "{said}");

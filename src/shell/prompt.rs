@@ -25,7 +25,10 @@ impl Prompt for WardPrompt {
         if !self.status {
             return Cow::Owned(mark);
         }
-        let status = cut(&terminal_line(&self.known.get().status), self.columns.saturating_sub(1));
+        let status = cut(
+            &terminal_line(&self.known.get().status),
+            self.columns.saturating_sub(1),
+        );
         Cow::Owned(format!("{status}\n{mark}"))
     }
 
@@ -80,7 +83,12 @@ mod tests {
     fn the_prompt_fits_its_columns_and_shows_no_escape() {
         let known = SharedKnown::default();
         known.get().status = "Fellside\u{1b}[2J ".to_owned() + &"x".repeat(200);
-        let prompt = WardPrompt { known, mark: "T07 PELL, Rose".to_owned(), columns: 80, status: true };
+        let prompt = WardPrompt {
+            known,
+            mark: "T07 PELL, Rose".to_owned(),
+            columns: 80,
+            status: true,
+        };
         let left = prompt.render_prompt_left().into_owned();
         let (status, mark) = left.split_once('\n').expect("two lines");
         assert!(status.width() < 80 && status.ends_with('…'), "{status}");

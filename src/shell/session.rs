@@ -85,13 +85,21 @@ impl Session {
     /// Somebody takes the keyboard.
     pub(super) fn unlocked(&mut self, actor: Actor) -> String {
         let handle = actor.handle.clone();
-        let greeting = format!("{} ({}), {}.", actor.name, actor.role.label(), self.moment());
+        let greeting = format!(
+            "{} ({}), {}.",
+            actor.name,
+            actor.role.label(),
+            self.moment()
+        );
         self.actor = Some(actor);
         self.next = Next::Go;
         self.state = State::Ready(None);
         self.refresh_known();
         let kept = self.parked.get(&handle).map_or(String::new(), |parked| {
-            format!("\nKept for you: {}\n\"draft\" brings it back.", parked.describe())
+            format!(
+                "\nKept for you: {}\n\"draft\" brings it back.",
+                parked.describe()
+            )
         });
         format!("{greeting} \"help\" says what can be typed.{kept}")
     }
@@ -114,7 +122,10 @@ impl Session {
     /// The copy for the line editor, taken anew.
     pub(super) fn refresh_known(&self) {
         let station = held(&self.station);
-        let person = self.actor.as_ref().map(|actor| (&actor.handle, actor.role.short()));
+        let person = self
+            .actor
+            .as_ref()
+            .map(|actor| (&actor.handle, actor.role.short()));
         let mut fresh = look::known(&station, person, self.patient);
         if let State::Form(form) = &self.state {
             fresh.asking = true;
@@ -142,7 +153,12 @@ impl Session {
         };
         let takes_lines = matches!(&self.state, State::Form(form) if form.takes_lines());
         let status = matches!(self.state, State::Ready(_));
-        Ask { mark, prefill, takes_lines, status }
+        Ask {
+            mark,
+            prefill,
+            takes_lines,
+            status,
+        }
     }
 
     /// Takes a line and says what came of it.
@@ -179,8 +195,13 @@ impl Session {
     /// The line comes back with its mistakes, the cursor at the first.
     pub(super) fn mistaken(&mut self, line: &str, mistakes: &[Mistake]) -> String {
         self.refused += 1;
-        let clean: String = line.chars().filter(|c| *c == '\n' || !crate::view::escape::needs_mark(*c)).collect();
-        let first = mistakes.first().map_or(line.len(), |mistake| mistake.at.start);
+        let clean: String = line
+            .chars()
+            .filter(|c| *c == '\n' || !crate::view::escape::needs_mark(*c))
+            .collect();
+        let first = mistakes
+            .first()
+            .map_or(line.len(), |mistake| mistake.at.start);
         let cursor = if clean == line { first } else { clean.len() };
         self.state = State::Ready(Some((clean, cursor)));
         let said = mistakes.iter().map(|mistake| format!("  {mistake}"));
@@ -207,10 +228,19 @@ impl Session {
             },
             Command::Show(seq) => self.show(seq),
             Command::Correct { seq, fields_at } => self.correct(seq, line, fields_at),
-            Command::Withdraw { seq, cause, reason, anew } => self.withdraw(seq, cause.as_deref(), reason, anew, line),
-            Command::Handover { act, about, entries, texts, named } => {
-                self.handover(act, &about, &entries, &texts, &named, line)
-            }
+            Command::Withdraw {
+                seq,
+                cause,
+                reason,
+                anew,
+            } => self.withdraw(seq, cause.as_deref(), reason, anew, line),
+            Command::Handover {
+                act,
+                about,
+                entries,
+                texts,
+                named,
+            } => self.handover(act, &about, &entries, &texts, &named, line),
         }
     }
 
@@ -229,9 +259,17 @@ impl Session {
 
     fn select(&mut self, text: &str, line: &str) -> String {
         if matches!(text, "-" | "none" | "ward" | "") {
-            return if text.is_empty() { self.view(Act::Patients, "", None) } else { self.deselect() };
+            return if text.is_empty() {
+                self.view(Act::Patients, "", None)
+            } else {
+                self.deselect()
+            };
         }
-        let mistake = Mistake::new(line.len()..line.len(), format!("nobody on the ward is \"{text}\""), "a name, a slot or a number; \"patients\" lists everyone");
+        let mistake = Mistake::new(
+            line.len()..line.len(),
+            format!("nobody on the ward is \"{text}\""),
+            "a name, a slot or a number; \"patients\" lists everyone",
+        );
         self.perhaps_patient(text, line, mistake)
     }
 
@@ -241,7 +279,10 @@ impl Session {
             Found::One(patient) => self.selected(patient),
             Found::Many(several) => {
                 self.state = State::Ready(Some((line.to_owned(), line.len())));
-                format!("\"{text}\" could be several; say the slot:\n{}", self.listed(&several))
+                format!(
+                    "\"{text}\" could be several; say the slot:\n{}",
+                    self.listed(&several)
+                )
             }
             Found::None { near } if near.is_empty() => self.mistaken(line, &[mistake]),
             Found::None { near } => {
@@ -260,10 +301,17 @@ impl Session {
 
     fn listed(&self, patients: &[Pseudonym]) -> String {
         let station = held(&self.station);
-        let known = patients.iter().filter_map(|one| station.ward().patient(*one));
+        let known = patients
+            .iter()
+            .filter_map(|one| station.ward().patient(*one));
         let lines = known.map(|patient| {
             let known = look::known_patient(patient);
-            format!("  {:<5} {}, {}", known.slot.unwrap_or_default(), known.name, known.detail)
+            format!(
+                "  {:<5} {}, {}",
+                known.slot.unwrap_or_default(),
+                known.name,
+                known.detail
+            )
         });
         lines.collect::<Vec<_>>().join("\n")
     }

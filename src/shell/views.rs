@@ -34,16 +34,22 @@ impl Session {
                 Some(patient) => baseline(ward, patient, now),
                 None => "No patient is selected; baseline NAME says whose.".to_owned(),
             },
+            Act::Handover => format!("{}\n{}", super::handing::waiting(ward), patients(ward, now)),
             _ => String::new(),
         };
         match as_of {
-            Some(moment) => format!("As it stood {}, as then known\n{text}", station.zone().day_date_time(moment)),
+            Some(moment) => format!(
+                "As it stood {}, as then known\n{text}",
+                station.zone().day_date_time(moment)
+            ),
             None => text,
         }
     }
 
     fn whose(&self, about: &str) -> Option<String> {
-        (about == "mine").then(|| self.actor.as_ref().map(|actor| actor.handle.to_string())).flatten()
+        (about == "mine")
+            .then(|| self.actor.as_ref().map(|actor| actor.handle.to_string()))
+            .flatten()
     }
 
     /// The patient a view is about: named, or the selected one.
@@ -56,8 +62,12 @@ impl Session {
         }
         match held(&self.station).ward().find_patient(about) {
             Found::One(patient) => Ok(Some(patient)),
-            Found::Many(_) => Err(format!("\"{about}\" could be several patients; say the slot.")),
-            Found::None { .. } => Err(format!("Nobody on the ward is \"{about}\"; \"patients\" lists everyone.")),
+            Found::Many(_) => Err(format!(
+                "\"{about}\" could be several patients; say the slot."
+            )),
+            Found::None { .. } => Err(format!(
+                "Nobody on the ward is \"{about}\"; \"patients\" lists everyone."
+            )),
         }
     }
 
@@ -66,24 +76,59 @@ impl Session {
         let station = held(&self.station);
         let entry = match station.entry(seq) {
             Ok(Read::Entry(entry)) => entry,
-            Ok(Read::Unreadable(unreadable)) => return format!("{seq} cannot be read here: {}", unreadable.why),
+            Ok(Read::Unreadable(unreadable)) => {
+                return format!("{seq} cannot be read here: {}", unreadable.why);
+            }
             Err(error) => return error.to_string(),
         };
         let zone = station.zone();
-        let by = station.ward().staff_by_key(&entry.author).map_or_else(|| entry.author.short(), |staff| staff.name.clone());
+        let by = station
+            .ward()
+            .staff_by_key(&entry.author)
+            .map_or_else(|| entry.author.short(), |staff| staff.name.clone());
         let mut lines = vec![
-            format!("{seq} {}, {}", entry.kind(), look::who(station.ward(), entry.patient)),
-            format!("  by {by}, {}; recorded {}", entry.envelope.role.label(), zone.day_date_time(entry.recorded_at)),
+            format!(
+                "{seq} {}, {}",
+                entry.kind(),
+                look::who(station.ward(), entry.patient)
+            ),
+            format!(
+                "  by {by}, {}; recorded {}",
+                entry.envelope.role.label(),
+                zone.day_date_time(entry.recorded_at)
+            ),
         ];
         if entry.occurred_at() != entry.recorded_at {
-            let about = if entry.envelope.approximate { "about " } else { "" };
-            lines.push(format!("  happened {about}{}", zone.day_date_time(entry.occurred_at())));
+            let about = if entry.envelope.approximate {
+                "about "
+            } else {
+                ""
+            };
+            lines.push(format!(
+                "  happened {about}{}",
+                zone.day_date_time(entry.occurred_at())
+            ));
         }
         let cx = station.show_context(self.actor.as_ref().map(|actor| actor.role));
-        lines.extend(entry.body.show(&cx).into_iter().map(|field| format!("  {:<14} {}", field.name, field.text)));
-        lines.extend(entry.envelope.late_reason.iter().map(|why| format!("  written late   {why}")));
+        lines.extend(
+            entry
+                .body
+                .show(&cx)
+                .into_iter()
+                .map(|field| format!("  {:<14} {}", field.name, field.text)),
+        );
+        lines.extend(
+            entry
+                .envelope
+                .late_reason
+                .iter()
+                .map(|why| format!("  written late   {why}")),
+        );
         let log = station.ward().log_of(entry.patient);
-        lines.extend(log.and_then(|log| standing(log.standing_of(seq))).map(|said| format!("  {said}")));
+        lines.extend(
+            log.and_then(|log| standing(log.standing_of(seq)))
+                .map(|said| format!("  {said}")),
+        );
         lines.push(format!("  hash {}", entry.hash));
         lines.join("\n")
     }
@@ -93,8 +138,14 @@ fn standing(standing: Standing) -> Option<String> {
     match standing {
         Standing::Stands => None,
         Standing::Corrected { by } => Some(format!("CORRECTED by {by}")),
-        Standing::Withdrawn { by, cause, entered_anew } => {
-            let anew = entered_anew.map(|seq| format!(", entered anew as {seq}")).unwrap_or_default();
+        Standing::Withdrawn {
+            by,
+            cause,
+            entered_anew,
+        } => {
+            let anew = entered_anew
+                .map(|seq| format!(", entered anew as {seq}"))
+                .unwrap_or_default();
             Some(format!("WITHDRAWN by {by}: {}{anew}", cause.label()))
         }
     }
@@ -102,21 +153,44 @@ fn standing(standing: Standing) -> Option<String> {
 
 /// Name, identifiers, allergies: what is read out before anything is done.
 pub(super) fn identity(ward: &Ward, pseudonym: Pseudonym, now: Timestamp) -> String {
-    let Some(patient) = ward.patient(pseudonym) else { return "not known".to_owned() };
-    let Some(details) = &patient.details else { return patient.name_line() };
+    let Some(patient) = ward.patient(pseudonym) else {
+        return "not known".to_owned();
+    };
+    let Some(details) = &patient.details else {
+        return patient.name_line();
+    };
     let today = ward.zone().date(now);
-    let age = patient.age_on(today).map(|age| format!(" ({age})")).unwrap_or_default();
-    let number = details.nhs.as_ref().map(ToString::to_string).or_else(|| details.local_number.as_ref().map(ToString::to_string));
+    let age = patient
+        .age_on(today)
+        .map(|age| format!(" ({age})"))
+        .unwrap_or_default();
+    let number = details
+        .nhs
+        .as_ref()
+        .map(ToString::to_string)
+        .or_else(|| details.local_number.as_ref().map(ToString::to_string));
     let mut lines = vec![format!(
         "{}, born {}{age}, {}",
         look::who(ward, Some(pseudonym)),
         show_date(details.born.to_date()),
         number.unwrap_or_default()
     )];
-    let cx = crate::record::field::ShowContext { zone: ward.zone(), secrets: false };
-    let allergies = crate::record::field::FieldValue::show(&details.allergies, &cx).unwrap_or_default();
-    lines.push(format!("  allergies {allergies}; {}; {}", details.ceiling.label(), details.resuscitation.label()));
-    let alike: Vec<String> = ward.similar_names(patient).iter().map(|other| look::who(ward, Some(other.pseudonym))).collect();
+    let cx = crate::record::field::ShowContext {
+        zone: ward.zone(),
+        secrets: false,
+    };
+    let allergies =
+        crate::record::field::FieldValue::show(&details.allergies, &cx).unwrap_or_default();
+    lines.push(format!(
+        "  allergies {allergies}; {}; {}",
+        details.ceiling.label(),
+        details.resuscitation.label()
+    ));
+    let alike: Vec<String> = ward
+        .similar_names(patient)
+        .iter()
+        .map(|other| look::who(ward, Some(other.pseudonym)))
+        .collect();
     if !alike.is_empty() {
         lines.push(format!("  TAKE CARE, similar name: {}", alike.join("; ")));
     }
@@ -129,7 +203,9 @@ fn last_known(patient: &Patient, ward: &Ward, now: Timestamp) -> String {
     let set = match patient.last_set() {
         None => "no readings".to_owned(),
         Some(set) => {
-            let score = set.total().map_or("NEWS2 incomplete".to_owned(), |total| format!("NEWS2 {total}"));
+            let score = set.total().map_or("NEWS2 incomplete".to_owned(), |total| {
+                format!("NEWS2 {total}")
+            });
             format!("{score}, {} ago", now.since(set.stamp.occurred_at).spoken())
         }
     };
@@ -146,9 +222,23 @@ fn patients(ward: &Ward, now: Timestamp) -> String {
         return "Nobody is on the ward.".to_owned();
     }
     let lines = everyone.iter().map(|patient| {
-        let open = patient.ledgers.alerts.values().filter(|alert| alert.is_open()).count();
-        let alerts = if open == 0 { String::new() } else { format!("; {open} open alert(s)") };
-        format!("{:<5} {:<28} {}{alerts}", patient.slot().unwrap_or("-"), patient.name_line(), last_known(patient, ward, now))
+        let open = patient
+            .ledgers
+            .alerts
+            .values()
+            .filter(|alert| alert.is_open())
+            .count();
+        let alerts = if open == 0 {
+            String::new()
+        } else {
+            format!("; {open} open alert(s)")
+        };
+        format!(
+            "{:<5} {:<28} {}{alerts}",
+            patient.slot().unwrap_or("-"),
+            patient.name_line(),
+            last_known(patient, ward, now)
+        )
     });
     lines.collect::<Vec<_>>().join("\n")
 }
@@ -158,21 +248,44 @@ fn alerts(ward: &Ward, now: Timestamp, all: bool) -> String {
     let mut lines: Vec<String> = open
         .iter()
         .map(|(patient, alert)| {
-            let with = alert.holder().map_or("NOBODY HAS IT".to_owned(), |(who, since)| format!("with {who} since {}", ward.zone().clock_time(*since)));
+            let with = alert
+                .holder()
+                .map_or("NOBODY HAS IT".to_owned(), |(who, since)| {
+                    format!("with {who} since {}", ward.zone().clock_time(*since))
+                });
             format!(
                 "{:<6} {:<9} {} ({}), {}, {with}",
-                alert.seq().to_string(), alert.severity.code(), alert.what, look::who(ward, *patient), alert.age(now).spoken()
+                alert.seq().to_string(),
+                alert.severity.code(),
+                alert.what,
+                look::who(ward, *patient),
+                alert.age(now).spoken()
             )
         })
         .collect();
     if all {
-        let closed = ward.patients().flat_map(|p| p.ledgers.alerts.values().filter(|a| !a.is_open()).map(move |a| (p.pseudonym, a)));
+        let closed = ward.patients().flat_map(|p| {
+            p.ledgers
+                .alerts
+                .values()
+                .filter(|a| !a.is_open())
+                .map(move |a| (p.pseudonym, a))
+        });
         lines.extend(closed.map(|(patient, alert)| {
             let outcome = alert.outcome().map_or("", |outcome| outcome.label());
-            format!("{:<6} closed    {} ({}), {outcome}", alert.seq().to_string(), alert.what, look::who(ward, Some(patient)))
+            format!(
+                "{:<6} closed    {} ({}), {outcome}",
+                alert.seq().to_string(),
+                alert.what,
+                look::who(ward, Some(patient))
+            )
         }));
     }
-    if lines.is_empty() { "No alert is open.".to_owned() } else { lines.join("\n") }
+    if lines.is_empty() {
+        "No alert is open.".to_owned()
+    } else {
+        lines.join("\n")
+    }
 }
 
 fn tasks(ward: &Ward, now: Timestamp, patient: Option<Pseudonym>, mine: Option<String>) -> String {
@@ -186,39 +299,98 @@ fn tasks(ward: &Ward, now: Timestamp, patient: Option<Pseudonym>, mine: Option<S
         .iter()
         .filter(wanted)
         .map(|item| {
-            let late = if item.is_overdue(now) { format!("OVERDUE {}", now.since(item.due).spoken()) } else { String::new() };
-            let owner = item.owner.as_ref().map(|owner| format!(", {owner}")).unwrap_or_default();
-            format!("{:<6} {} {late} {} ({}){owner}", item.seq.to_string(), ward.zone().day_time(item.due), item.what, look::who(ward, item.patient))
+            let late = if item.is_overdue(now) {
+                format!("OVERDUE {}", now.since(item.due).spoken())
+            } else {
+                String::new()
+            };
+            let owner = item
+                .owner
+                .as_ref()
+                .map(|owner| format!(", {owner}"))
+                .unwrap_or_default();
+            format!(
+                "{:<6} {} {late} {} ({}){owner}",
+                item.seq.to_string(),
+                ward.zone().day_time(item.due),
+                item.what,
+                look::who(ward, item.patient)
+            )
         })
         .collect();
-    if lines.is_empty() { "Nothing is due.".to_owned() } else { lines.join("\n") }
+    if lines.is_empty() {
+        "Nothing is due.".to_owned()
+    } else {
+        lines.join("\n")
+    }
 }
 
 fn timeline(station: &crate::station::Station, ward: &Ward, pseudonym: Pseudonym) -> String {
-    let Some(patient) = ward.patient(pseudonym) else { return "Not known at that time.".to_owned() };
+    let Some(patient) = ward.patient(pseudonym) else {
+        return "Not known at that time.".to_owned();
+    };
     let cx = station.show_context(None);
     let lines = patient.log.lines().iter().map(|line| {
         let body = match station.entry(line.seq) {
             Ok(Read::Entry(entry)) => {
-                let shown = entry.body.show(&cx).into_iter().map(|field| format!("{} {}", field.name, field.text));
+                let shown = entry
+                    .body
+                    .show(&cx)
+                    .into_iter()
+                    .map(|field| format!("{} {}", field.name, field.text));
                 format!("{}: {}", entry.kind(), shown.collect::<Vec<_>>().join("; "))
             }
             Ok(Read::Unreadable(unreadable)) => unreadable.why,
             Err(error) => error.to_string(),
         };
-        let mark = standing(patient.log.standing_of(line.seq)).map(|said| format!(" [{said}]")).unwrap_or_default();
-        format!("{:<6} {} {} {body}{mark}", line.seq.to_string(), ward.zone().day_time(line.occurred_at), line.author)
+        let mark = standing(patient.log.standing_of(line.seq))
+            .map(|said| format!(" [{said}]"))
+            .unwrap_or_default();
+        format!(
+            "{:<6} {} {} {body}{mark}",
+            line.seq.to_string(),
+            ward.zone().day_time(line.occurred_at),
+            line.author
+        )
     });
-    format!("{}\n{}", look::who(ward, Some(pseudonym)), lines.collect::<Vec<_>>().join("\n"))
+    format!(
+        "{}\n{}",
+        look::who(ward, Some(pseudonym)),
+        lines.collect::<Vec<_>>().join("\n")
+    )
 }
 
 fn baseline(ward: &Ward, pseudonym: Pseudonym, now: Timestamp) -> String {
     let mut text = identity(ward, pseudonym, now);
-    let Some(details) = ward.patient(pseudonym).and_then(|patient| patient.details.as_ref()) else { return text };
-    let cx = crate::record::field::ShowContext { zone: ward.zone(), secrets: false };
-    let wanted = ["base_", "scale", "home_oxygen", "plan", "reason", "background", "treatment", "form_kept", "access", "lone", "language", "hearing"];
+    let Some(details) = ward
+        .patient(pseudonym)
+        .and_then(|patient| patient.details.as_ref())
+    else {
+        return text;
+    };
+    let cx = crate::record::field::ShowContext {
+        zone: ward.zone(),
+        secrets: false,
+    };
+    let wanted = [
+        "base_",
+        "scale",
+        "home_oxygen",
+        "plan",
+        "reason",
+        "background",
+        "treatment",
+        "form_kept",
+        "access",
+        "lone",
+        "language",
+        "hearing",
+    ];
     let shown = crate::record::kind::declare::Fields::show(details, &cx);
-    for field in shown.iter().filter(|field| wanted.iter().any(|begin| field.name.starts_with(begin))) {
+    for field in shown
+        .iter()
+        .filter(|field| wanted.iter().any(|begin| field.name.starts_with(begin)))
+    {
         text.push_str(&format!("\n  {:<14} {}", field.name, field.text));
     }
     text

@@ -95,7 +95,9 @@ impl Watcher {
     /// from here.
     fn look(&self) {
         let mut watching = self.watching.lock().unwrap_or_else(PoisonError::into_inner);
-        let Some((handle, key, role)) = watching.person.clone() else { return };
+        let Some((handle, key, role)) = watching.person.clone() else {
+            return;
+        };
         let mut station = held(&self.station);
         if station.refresh().is_err() {
             return;
@@ -112,7 +114,10 @@ impl Watcher {
         watching.told = head;
         if is_new {
             let mut known = self.known.get();
-            let selected = known.selected.as_ref().and_then(|patient| patient.key.parse().ok());
+            let selected = known
+                .selected
+                .as_ref()
+                .and_then(|patient| patient.key.parse().ok());
             let fresh = look::known(&station, Some((&handle, role)), selected);
             known.patients = fresh.patients;
             known.open = fresh.open;

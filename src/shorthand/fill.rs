@@ -264,7 +264,11 @@ impl<'a> Filler<'a> {
     fn patient(&mut self, name: String, token: &Token) -> Step {
         if let Some((held, _)) = &self.common.patient {
             let what = format!("a second patient: the line is already about \"{held}\"");
-            return Err(Mistake::new(token.at.clone(), what, "one patient to a line"));
+            return Err(Mistake::new(
+                token.at.clone(),
+                what,
+                "one patient to a line",
+            ));
         }
         self.common.patient = Some((name, token.at.clone()));
         self.next += 1;

@@ -22,7 +22,10 @@ impl<R: BufRead, W: Write> PlainLines<R, W> {
             return Ok(None);
         }
         let text = String::from_utf8(line).map_err(|_| {
-            io::Error::new(io::ErrorKind::InvalidData, "a line of the input is not UTF-8 text")
+            io::Error::new(
+                io::ErrorKind::InvalidData,
+                "a line of the input is not UTF-8 text",
+            )
         })?;
         Ok(Some(text.trim_end_matches(['\n', '\r']).to_owned()))
     }

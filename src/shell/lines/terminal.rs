@@ -10,7 +10,7 @@ use reedline::{
     MenuBuilder, Reedline, ReedlineEvent, ReedlineMenu, Signal, ValidationResult, Validator,
     default_emacs_keybindings,
 };
-use rustix::termios::{LocalModes, OptionalActions, tcgetattr, tcsetattr, tcgetwinsize};
+use rustix::termios::tcgetwinsize;
 use zeroize::Zeroizing;
 
 use super::{Ask, Lines, Typed};
@@ -44,7 +44,14 @@ impl TerminalLines {
     ) -> TerminalLines {
         let takes_lines = Arc::new(AtomicBool::new(false));
         let editor = editor(&known, &activity, &board, &idle, &takes_lines);
-        TerminalLines { editor, known, activity, board, idle, takes_lines }
+        TerminalLines {
+            editor,
+            known,
+            activity,
+            board,
+            idle,
+            takes_lines,
+        }
     }
 
     fn prefill(&mut self, ask: &Ask) {
@@ -53,7 +60,10 @@ impl TerminalLines {
         if let Some((line, cursor)) = &ask.prefill {
             commands.push(EditCommand::InsertString(line.clone()));
             if line.is_char_boundary(*cursor) {
-                commands.push(EditCommand::MoveToPosition { position: *cursor, select: false });
+                commands.push(EditCommand::MoveToPosition {
+                    position: *cursor,
+                    select: false,
+                });
             }
         }
         self.activity.begin(line);
@@ -85,19 +95,11 @@ impl Lines for TerminalLines {
     }
 
     fn secret(&mut self, question: &str) -> io::Result<Option<Zeroizing<String>>> {
-        self.say_part(question)?;
-        let shown = tcgetattr(io::stdin())?;
-        let mut hidden = shown.clone();
-        hidden.local_modes.remove(LocalModes::ECHO);
-        hidden.local_modes.insert(LocalModes::ECHONL);
-        tcsetattr(io::stdin(), OptionalActions::Flush, &hidden)?;
-        let mut secret = Zeroizing::new(String::with_capacity(128));
-        let read = io::stdin().read_line(&mut secret);
-        tcsetattr(io::stdin(), OptionalActions::Now, &shown)?;
-        if read? == 0 {
-            return Ok(None);
+        match rpassword::prompt_password(question) {
+            Ok(secret) => Ok(Some(Zeroizing::new(secret))),
+            Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => Ok(None),
+            Err(error) => Err(error),
         }
-        Ok(Some(Zeroizing::new(secret.trim_end_matches(['\n', '\r']).to_owned())))
     }
 
     fn say(&mut self, text: &str) -> io::Result<()> {
@@ -111,7 +113,13 @@ impl Lines for TerminalLines {
     fn fresh(&mut self) -> io::Result<()> {
         self.say_part("\u{1b}[2J\u{1b}[3J\u{1b}[H")?;
         self.activity.begin("");
-        self.editor = editor(&self.known, &self.activity, &self.board, &self.idle, &self.takes_lines);
+        self.editor = editor(
+            &self.known,
+            &self.activity,
+            &self.board,
+            &self.idle,
+            &self.takes_lines,
+        );
         Ok(())
     }
 
@@ -138,7 +146,11 @@ impl TerminalLines {
 
 /// Columns of the terminal; 80 where it does not say.
 pub(in crate::shell) fn columns() -> usize {
-    tcgetwinsize(io::stdout()).ok().map(|size| usize::from(size.ws_col)).filter(|c| *c > 0).unwrap_or(80)
+    tcgetwinsize(io::stdout())
+        .ok()
+        .map(|size| usize::from(size.ws_col))
+        .filter(|c| *c > 0)
+        .unwrap_or(80)
 }
 
 fn editor(
@@ -152,7 +164,9 @@ fn editor(
     let printer = ExternalPrinter::default();
     board.pin_to(printer.sender());
     Reedline::create()
-        .with_completer(Box::new(WardCompleter { known: known.clone() }))
+        .with_completer(Box::new(WardCompleter {
+            known: known.clone(),
+        }))
         .with_menu(ReedlineMenu::EngineCompleter(Box::new(menu)))
         .with_quick_completions(true)
         .with_edit_mode(edit_mode())
@@ -171,9 +185,16 @@ fn editor(
 
 fn edit_mode() -> Box<dyn EditMode> {
     let mut keys = default_emacs_keybindings();
-    let next = ReedlineEvent::UntilFound(vec![ReedlineEvent::Menu(MENU.to_owned()), ReedlineEvent::MenuNext]);
+    let next = ReedlineEvent::UntilFound(vec![
+        ReedlineEvent::Menu(MENU.to_owned()),
+        ReedlineEvent::MenuNext,
+    ]);
     keys.add_binding(KeyModifiers::NONE, KeyCode::Tab, next);
-    keys.add_binding(KeyModifiers::SHIFT, KeyCode::BackTab, ReedlineEvent::MenuPrevious);
+    keys.add_binding(
+        KeyModifiers::SHIFT,
+        KeyCode::BackTab,
+        ReedlineEvent::MenuPrevious,
+    );
     let line = ReedlineEvent::Edit(vec![EditCommand::InsertNewline]);
     keys.add_binding(KeyModifiers::ALT, KeyCode::Enter, line);
     Box::new(Emacs::new(keys))
@@ -212,7 +233,10 @@ mod tests {
         let one = WholeLine(Arc::new(AtomicBool::new(false)));
         assert!(is_complete(&one, "v rr18 \"well\""));
         assert!(!is_complete(&one, "v rr18 \"well,"));
-        assert!(is_complete(&one, "v rr18 \"well,\n"), "an empty line ends even a stray quote");
+        assert!(
+            is_complete(&one, "v rr18 \"well,\n"),
+            "an empty line ends even a stray quote"
+        );
         let several = WholeLine(Arc::new(AtomicBool::new(true)));
         assert!(!is_complete(&several, "first line"));
         assert!(is_complete(&several, "first line\nsecond\n"));
