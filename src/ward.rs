@@ -6,10 +6,12 @@
 
 pub mod alerts;
 pub mod caseload;
+pub mod draw;
 pub mod due;
 pub mod escalations;
 mod fold;
 pub mod held;
+pub mod index;
 pub mod log;
 pub mod observations;
 pub mod open;
