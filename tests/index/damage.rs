@@ -186,7 +186,11 @@ fn an_old_row_in_a_new_index_is_noticed() {
     assert_eq!(drawn.keep(&folder.index()), None);
     let (key, value) = old.iter().find(|(key, _)| key[0] == b'p').unwrap();
     let db = sled::open(folder.index_path()).unwrap();
-    assert_ne!(db.get(key).unwrap().unwrap(), value, "that patient has news");
+    assert_ne!(
+        db.get(key).unwrap().unwrap(),
+        value,
+        "that patient has news"
+    );
     db.insert(key, value).unwrap();
     drop(db);
     let (_, note) = folder.draw();
@@ -196,7 +200,11 @@ fn an_old_row_in_a_new_index_is_noticed() {
 #[test]
 fn where_the_index_cannot_be_written_the_ward_is_folded_each_time() {
     let folder = Folder::of(1, &story(29, 40).entries);
-    std::fs::write(folder.path().join("index"), b"a file where the folder should be").unwrap();
+    std::fs::write(
+        folder.path().join("index"),
+        b"a file where the folder should be",
+    )
+    .unwrap();
     let (mut drawn, note) = folder.draw();
     assert_eq!(note, None);
     let kept = drawn.keep(&folder.index());

@@ -2,14 +2,15 @@
 
 use std::path::{Path, PathBuf};
 
-use handfast::journal::{APPEND_ENTRIES_MAX, FileReader, FileStore, ReadJournal, Store, WriteOptions};
+use handfast::journal::{
+    APPEND_ENTRIES_MAX, FileReader, FileStore, ReadJournal, Store, WriteOptions,
+};
 use handfast::record::entry::Entry;
 use handfast::record::ids::JournalId;
 use handfast::ward::draw::Drawn;
 use handfast::ward::index::{Index, IndexNote};
 
 use crate::material;
-
 
 /// A journal folder with a story in it.
 pub struct Folder {

@@ -61,7 +61,10 @@ fn an_index_of_a_history_that_went_another_way_is_put_aside() {
     theirs.keep();
     copy_all(&theirs.path().join("index"), &mine.path().join("index"));
     let (_, note) = mine.draw();
-    assert!(matches!(note, Some(IndexNote::NotOfThisHistory { .. })), "{note:?}");
+    assert!(
+        matches!(note, Some(IndexNote::NotOfThisHistory { .. })),
+        "{note:?}"
+    );
 }
 
 #[test]

@@ -1,5 +1,7 @@
 //! The folds: same entries, same ward.
 
+#![allow(clippy::unwrap_used)] // a panic is how a test fails
+
 mod material;
 
 use material::{Act, KINDS, Story};

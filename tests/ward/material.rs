@@ -153,9 +153,7 @@ impl Story {
         let seq = self.log(who, patient, kind, &fields);
         let last = self.entries.len() - 1;
         let entry = &mut self.entries[last];
-        entry.envelope.occurred_at = entry
-            .recorded_at
-            .plus(Span::minutes(-i64::from(act.late)));
+        entry.envelope.occurred_at = entry.recorded_at.plus(Span::minutes(-i64::from(act.late)));
         if let Body::StaffEnrolled(enrolled) = &mut entry.body {
             enrolled.key = Some(key(usize::from(act.form) % 6));
         }
@@ -174,7 +172,7 @@ impl Story {
             _ => there.as_ref().and_then(|entry| entry.patient),
         };
         let replacement = there
-            .filter(|_| act.form % 3 == 0)
+            .filter(|_| act.form.is_multiple_of(3))
             .map(|entry| self.replacement(&entry, act));
         let body = Body::Amendment(Amendment {
             target,
@@ -283,7 +281,7 @@ impl Story {
             .filter(|entry| entry.kind() == kind && entry.patient == who)
             .map(|entry| entry.seq)
             .collect();
-        let wild = act.refers % 11 == 0;
+        let wild = act.refers.is_multiple_of(11);
         match fitting.as_slice() {
             [] => Seq(1 + u64::from(act.refers)),
             _ if wild => Seq(1 + u64::from(act.refers)),
@@ -336,15 +334,25 @@ impl Story {
         let pick = |forms: &[&str]| forms[form % forms.len()].to_owned();
         let to = |kind| self.earlier(kind, act, patient);
         match kind {
-            Kind::Sample => pick(&["what=bloods; tests=CRP, U&E; result_by=+4h", "what=urine; tests=culture"]),
+            Kind::Sample => pick(&[
+                "what=bloods; tests=CRP, U&E; result_by=+4h",
+                "what=urine; tests=culture",
+            ]),
             Kind::SampleStep => {
-                let step = pick(&["step=sent", "step=arrived", "step=lost; detail=left in the car"]);
+                let step = pick(&[
+                    "step=sent",
+                    "step=arrived",
+                    "step=lost; detail=left in the car",
+                ]);
                 format!("sample={}; {step}", to(Kind::Sample))
             }
             Kind::LabResult => format!(
                 "sample={}; {}",
                 to(Kind::Sample),
-                pick(&["values=crp 148 (0-5)", "words=haemolysed; quality=haemolysed"])
+                pick(&[
+                    "values=crp 148 (0-5)",
+                    "words=haemolysed; quality=haemolysed"
+                ])
             ),
             Kind::ResultReview => {
                 let decision = pick(&["decision=none-needed", "decision=repeat; repeat_by=+1d"]);
@@ -365,12 +373,24 @@ impl Story {
                 "kind=cannula; site=left hand; inserted=23-Oct-2026",
             ]),
             Kind::LineCare => {
-                let step = pick(&["step=flushed; next_care=+1d", "step=checked; site_score=1", "step=removed"]);
+                let step = pick(&[
+                    "step=flushed; next_care=+1d",
+                    "step=checked; site_score=1",
+                    "step=removed",
+                ]);
                 format!("line={}; {step}", to(Kind::BodyLine))
             }
-            Kind::Kit => pick(&["item=wearable; serial=W-17", "item=tablet; serial=T-4; working=yes"]),
+            Kind::Kit => pick(&[
+                "item=wearable; serial=W-17",
+                "item=tablet; serial=T-4; working=yes",
+            ]),
             Kind::KitStep => {
-                let step = pick(&["step=flat-battery", "step=working", "step=swapped; serial=W-18", "step=returned"]);
+                let step = pick(&[
+                    "step=flat-battery",
+                    "step=working",
+                    "step=swapped; serial=W-18",
+                    "step=returned",
+                ]);
                 format!("kit={}; {step}", to(Kind::Kit))
             }
             Kind::Consent => pick(&["about=remote monitoring; decision=given; by=patient"]),
@@ -424,9 +444,16 @@ impl Story {
             Kind::StaffChanged => format!(
                 "handle={}; {}; reason=asked",
                 PEOPLE[form % PEOPLE.len()].0,
-                pick(&["change=suspended", "change=reinstated", "change=role; role=sister", "change=key"])
+                pick(&[
+                    "change=suspended",
+                    "change=reinstated",
+                    "change=role; role=sister",
+                    "change=key"
+                ])
             ),
-            Kind::DamageAccepted => format!("findings={}; what=one entry; reason=known", "ab".repeat(32)),
+            Kind::DamageAccepted => {
+                format!("findings={}; what=one entry; reason=known", "ab".repeat(32))
+            }
             Kind::WardOpened => "name=Other; zone=UTC; teaching=no".to_owned(),
             other => panic!("no fields for {other:?}"),
         }
@@ -621,8 +648,11 @@ impl Random {
             refers: self.next() as u16,
             form: self.next() as u8,
             minutes: (self.next() % 90) as u16,
-            late: if self.below(4) == 0 { self.below(300) as u16 } else { 0 },
+            late: if self.below(4) == 0 {
+                self.below(300) as u16
+            } else {
+                0
+            },
         }
     }
 }
-

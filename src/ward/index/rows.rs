@@ -118,7 +118,10 @@ pub(super) fn is_patient(key: &[u8]) -> bool {
 }
 
 /// The rows that must be written: the ward's own first, then the patients' in order.
-pub(super) fn of(ward: &Ward, changed: &Changed<'_>) -> Result<Vec<Row>, bincode::error::EncodeError> {
+pub(super) fn of(
+    ward: &Ward,
+    changed: &Changed<'_>,
+) -> Result<Vec<Row>, bincode::error::EncodeError> {
     // Every field is named, so that a new one cannot be forgotten.
     let Ward {
         opened,
