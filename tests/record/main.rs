@@ -3,14 +3,15 @@
 //!
 //! - `golden`: every kind and every version against `tests/vectors/kinds/`.
 //! - `hostile`: those bytes cut, flipped and lengthened.
-//! - `outside`: another implementation reads the same bytes.
+//! - `outside`: another implementation and an independent script read the same bytes.
+//! - `pages`: `docs/entries.md` and the Payloads section of `docs/journal-format.md`.
 //! - `source_rules`: what may not stand in `src/record/`, because it would change the bytes.
 #![allow(clippy::unwrap_used)] // a panic is how a test fails
 
 mod golden;
 mod hostile;
 mod outside;
+mod pages;
 mod samples;
-#[allow(dead_code)] // more of it is used by the pages
 mod source;
 mod source_rules;

@@ -1,5 +1,8 @@
 //! The stored bytes as others read them: `wincode`, a separate implementation of the same
-//! wire format and our way out should bincode ever have to go.
+//! wire format and our way out should bincode ever have to go; and a script that knows only the
+//! documents.
+
+use std::process::Command;
 
 use handfast::record::kind::Kind;
 use wincode::{SchemaRead, SchemaWrite};
@@ -215,4 +218,22 @@ fn wincode_reads_tasks() {
         format!("{:?}", Some(daily))
     );
     assert_eq!(read[1].1.1.what, "x");
+}
+
+/// `tests/independent/payload.py` reads every payload from the documents' tables alone. Needs
+/// no package; CI must have an interpreter.
+#[test]
+fn a_decoder_written_from_the_documents_alone_agrees() {
+    let python = std::env::var("HANDFAST_PYTHON").unwrap_or_else(|_| "python3".into());
+    let root = env!("CARGO_MANIFEST_DIR");
+    let script = format!("{root}/tests/independent/payload.py");
+    let Ok(output) = Command::new(&python).arg(script).current_dir(root).output() else {
+        assert!(std::env::var_os("CI").is_none(), "no {python}");
+        eprintln!("SKIPPED: no {python}");
+        return;
+    };
+    let text = String::from_utf8_lossy(&output.stdout);
+    assert!(output.status.success(), "{text}{}", String::from_utf8_lossy(&output.stderr));
+    let expected = format!("{} payloads agree", goldens().len());
+    assert!(text.contains(&expected), "{text}");
 }

@@ -8,8 +8,10 @@ use std::path::{Path, PathBuf};
 pub struct Declared {
     pub file: PathBuf,
     pub fields: Vec<Field>,
-    /// One of the forms that are stored as one number or one text: `choices!`, `quantity!`, ….
+    /// The macro that makes types stored as one number, one text or so many bytes.
     pub made_by: Option<&'static str>,
+    /// What stands after the name in that macro.
+    pub arguments: String,
 }
 
 #[derive(Debug, Clone)]
@@ -107,11 +109,12 @@ impl<'a> Lines<'a> {
     /// A macro whose argument begins with doc comments and then a name.
     fn named_in_macro(&mut self, made_by: &'static str) -> Option<(String, Declared)> {
         let line = self.find(|line| (!line.starts_with("///")).then_some(line))?;
-        let name = line.split([',', ' ']).next()?;
+        let (name, arguments) = line.split_once([',', ' '])?;
         Some((
             name.to_owned(),
             Declared {
                 made_by: Some(made_by),
+                arguments: arguments.trim().to_owned(),
                 ..Declared::default()
             },
         ))
