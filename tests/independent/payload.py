@@ -69,65 +69,64 @@ class Pages:
         }
         self.kinds = {int(row[0]): row[1] for row in format_page["Kinds"]}
         self.fields, self.variants = {}, {}
+        for heading, rows in entries_page.items():
+            kind = re.fullmatch(r"(\S+) \(number \d+, version (\d+)\)", heading)
+            if kind:
+                self.fields[f"{kind[1]}, version {kind[2]}"] = [tuple(row[:2]) for row in rows]
+        # The format page comes second: what it repeats is read from there, and so is tested.
         for heading, rows in format_page.items():
-            if rows and re.fullmatch(r"[a-z- ]+", heading) and rows[0][0] == "0":
+            if rows and rows[0][0] == "0" and re.fullmatch("[a-z ]+", heading):
                 self.variants[heading] = [(row[1], row[2]) for row in rows]
             else:
                 self.fields[heading] = [tuple(row[:2]) for row in rows]
-        for heading, rows in entries_page.items():
-            kind = re.fullmatch(r"(\S+) \(number (\d+), version (\d+)\)", heading)
-            if kind:
-                self.fields.setdefault(f"{kind[1]}, version {kind[3]}", []) or self.fields.update(
-                    {f"{kind[1]}, version {kind[3]}": [tuple(row[:2]) for row in rows]}
-                )
 
-    def read(self, kind, spec):
+    def read(self, kind, reader):
         """One value of the type `kind`, as JSON."""
         kind = kind.split(" × ")[0].strip()
         if kind in NUMBERS:
-            return spec.number(NUMBERS[kind])
+            return reader.number(NUMBERS[kind])
         if kind == "yes/no":
-            return spec.flag()
+            return reader.flag()
         if kind == "text":
             try:
-                return spec.take(spec.number("<Q")).decode("utf-8")
+                return reader.take(reader.number("<Q")).decode("utf-8")
             except UnicodeDecodeError as error:
-                raise Malformed(f"byte {spec.at}: not UTF-8: {error.reason}") from None
+                raise Malformed(f"byte {reader.at}: not UTF-8: {error.reason}") from None
         if kind == "moment":
-            moment = EPOCH + datetime.timedelta(microseconds=spec.number("<q"))
+            moment = EPOCH + datetime.timedelta(microseconds=reader.number("<q"))
             return moment.isoformat(timespec="microseconds") + "Z"
         if kind == "day":
-            return (EPOCH + datetime.timedelta(days=spec.number("<i"))).date().isoformat()
+            return (EPOCH + datetime.timedelta(days=reader.number("<i"))).date().isoformat()
         if kind.startswith("optional "):
-            return self.read(kind.removeprefix("optional "), spec) if spec.flag() else None
+            return self.read(kind.removeprefix("optional "), reader) if reader.flag() else None
         if kind.startswith("list of "):
-            count = spec.number("<Q")
+            count = reader.number("<Q")
             if count > PAYLOAD_MAX:
-                raise Malformed(f"byte {spec.at}: a list of {count}")
-            return [self.read(kind.removeprefix("list of "), spec) for _ in range(count)]
+                raise Malformed(f"byte {reader.at}: a list of {count}")
+            return [self.read(kind.removeprefix("list of "), reader) for _ in range(count)]
         if kind.startswith("one of "):
-            return self.pick(self.lists[kind.removeprefix("one of ")], spec)
+            return self.pick(self.lists[kind.removeprefix("one of ")], reader)
         if re.fullmatch(r"\d+ bytes", kind):
-            return spec.take(int(kind.split()[0])).hex()
+            return reader.take(int(kind.split()[0])).hex()
         if kind in self.variants:
-            return self.variant(kind, spec)
-        return {name: self.read(inner, spec) for name, inner in self.fields[kind]}
+            return self.variant(kind, reader)
+        return {name: self.read(inner, reader) for name, inner in self.fields[kind]}
 
     @staticmethod
-    def pick(values, spec):
-        index = spec.number("<I")
+    def pick(values, reader):
+        index = reader.number("<I")
         if index >= len(values):
-            raise Malformed(f"byte {spec.at - 4}: value {index} of a list of {len(values)}")
+            raise Malformed(f"byte {reader.at - 4}: value {index} of a list of {len(values)}")
         return values[index]
 
-    def variant(self, kind, spec):
-        name, fields = self.pick(self.variants[kind], spec)
+    def variant(self, kind, reader):
+        name, fields = self.pick(self.variants[kind], reader)
         if not fields:
             return name
         if ": " not in fields:
-            return {name: self.read(fields, spec)}
+            return {name: self.read(fields, reader)}
         each = (field.split(": ") for field in fields.split(";"))
-        return {name: {field.strip(): self.read(inner, spec) for field, inner in each}}
+        return {name: {field.strip(): self.read(inner, reader) for field, inner in each}}
 
     def payload(self, kind, version, encoding, data):
         """Envelope and fields of a payload, as JSON."""
@@ -136,8 +135,11 @@ class Pages:
         if kind not in self.kinds or f"{self.kinds[kind]}, version {version}" not in self.fields:
             raise Malformed(f"kind {kind} version {version} is not described")
         reader = Reader(data)
-        envelope = self.read("Envelope", reader)
-        fields = self.read(f"{self.kinds[kind]}, version {version}", reader)
+        try:
+            envelope = self.read("Envelope", reader)
+            fields = self.read(f"{self.kinds[kind]}, version {version}", reader)
+        except OverflowError:
+            raise Malformed(f"byte {reader.at}: a time beyond all calendars") from None
         if reader.at != len(data):
             raise Malformed(f"{len(data) - reader.at} bytes are left over")
         return envelope, fields

@@ -1,10 +1,19 @@
 #!/usr/bin/env python3
 """Check a handfast journal without handfast, from docs/journal-format.md alone.
 
-Needs the PyPI packages `blake3` and `cryptography`. Usage: verify_journal.py DIR
-Prints one line per fault and exits 1 if there is any; else the number of entries and the head.
+Needs the PyPI packages `blake3` and `cryptography`.
+
+    verify_journal.py DIR            segments, chain, hashes, signatures, payloads, authors
+    verify_journal.py --frames DIR   the same without payloads and authors
+    verify_journal.py --show N DIR   entry N as JSON, after the check
+
+Prints one line per fault, each naming the entry; then the number of entries and the head. Exits 1
+if there is any fault. One thing is left to the program: OpenSSL, which checks the signatures here, lets
+through some odd keys and encodings that the page says to refuse.
 """
 
+import argparse
+import json
 import pathlib
 import struct
 import sys
@@ -12,6 +21,8 @@ import sys
 from blake3 import blake3
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+from payload import Malformed, Pages
 
 SEGMENT_HEADER, FRAME_HEADER, SIGNATURE, HASH = 104, 192, 64, 32
 PAYLOAD_MAX = 65536
@@ -36,10 +47,18 @@ class Segment:
         self.journal, self.first, self.prev = head[16:32], struct.unpack_from("<Q", head, 32)[0], head[40:72]
 
     def frames(self):
+        """Yields (offset, frame, fault): one of the two, and goes on behind what is damaged."""
         at = SEGMENT_HEADER
         while at < len(self.data):
-            frame = Frame(self.data, at)
-            yield at, frame
+            try:
+                frame = Frame(self.data, at)
+            except ValueError as error:
+                yield at, None, f"{self.path.name} byte {at}: {error}"
+                at = self.data.find(b"hfen", at + 1)
+                if at < 0:
+                    return
+                continue
+            yield at, frame, None
             at += frame.length
 
 
@@ -73,53 +92,114 @@ class Frame:
         content = derive("handfast journal v1 entry content", whole[:signed])
         try:
             Ed25519PublicKey.from_public_bytes(self.author).verify(signature, SIGN_DOMAIN + content)
-        except InvalidSignature:
+        except (InvalidSignature, ValueError):
             raise ValueError("signature") from None
 
 
 def check(folder):
-    """Yields (entry, fault or None) over the journal in `folder`."""
+    """Yields (entry number, frame or None, fault or None) over the journal in `folder`."""
     paths = sorted(pathlib.Path(folder, "segments").glob("*.hfs"))
-    journal, seq, prev, following = None, 0, None, 0
+    journal, seq, prev, following, ids = None, 0, None, 0, {}
+    if not paths:
+        yield 0, None, f"no segments in {folder}"
     for path in paths:
-        segment = Segment(path)
+        try:
+            segment = Segment(path)
+        except ValueError as error:
+            yield seq + 1, None, str(error)
+            continue
         journal = journal or segment.journal
         prev = prev or derive("handfast journal v1 genesis", journal)
-        if segment.journal != journal or int(path.stem) != segment.first:
+        if segment.journal != journal or path.stem != f"{segment.first:020}":
             yield seq + 1, None, f"{path.name}: another journal's, or misnamed"
         if segment.first != seq + 1 or segment.prev != prev:
             yield seq + 1, None, f"{path.name}: does not continue entry {seq}"
-        for at, frame in segment.frames():
-            fault = None
+        for at, frame, fault in segment.frames():
+            if frame is None:
+                yield seq + 1, None, fault
+                continue
             if frame.seq != seq + 1 or frame.prev != prev:
                 fault = f"{path.name} byte {at}: does not continue entry {seq}"
             elif frame.synced_through >= frame.seq:
                 fault = f"{path.name} byte {at}: claims a flush of itself"
             elif following and frame.following != following - 1:
                 fault = f"{path.name} byte {at}: breaks its group"
+            elif frame.id in ids:
+                fault = f"{path.name} byte {at}: has the id of entry {ids[frame.id]}"
             seq, prev, following = frame.seq, frame.hash, frame.following
-            yield frame.seq, frame, fault
+            ids[frame.id] = seq
+            yield seq, frame, fault
     if following:
         yield seq, None, "the last append is not whole"
 
 
-def main(folder):
-    faults, count, head = 0, 0, None
-    try:
-        for seq, frame, fault in check(folder):
-            if fault:
-                faults += 1
-                print(f"entry {seq}: {fault}")
-            if frame:
-                count, head = count + 1, frame.hash
-    except ValueError as error:
-        faults += 1
-        print(f"after {count} good entries: {error}")
+class Staff:
+    """Whose keys may sign, told by the entries themselves."""
+
+    def __init__(self):
+        self.keys, self.by_handle, self.suspended, self.opened_by = set(), {}, set(), None
+
+    def fault(self, frame, kind, fields):
+        """What is wrong with the author; takes in what the entry changes."""
+        author = frame.author.hex()
+        if frame.seq == 1:
+            self.opened_by = author
+            return None if kind == "ward" else "the first entry does not open a ward"
+        if kind == "staff" and not self.keys:
+            self.enrol(fields["handle"], fields["key"])
+            return None if author == self.opened_by == fields["key"] else "the first keeper did not open the ward"
+        wrong = None
+        if author not in self.keys:
+            wrong = f"author {author} is not on the staff"
+        elif author in self.suspended:
+            wrong = f"author {author} was suspended"
+        if kind == "staff":
+            self.enrol(fields["handle"], fields["key"])
+        elif kind == "staff-change":
+            self.change(fields)
+        return wrong
+
+    def enrol(self, handle, key):
+        self.keys.add(key)
+        self.by_handle[handle] = key
+
+    def change(self, fields):
+        key = self.by_handle.get(fields["handle"])
+        if fields["change"] == "suspended":
+            self.suspended.add(key)
+        elif fields["change"] == "reinstated":
+            self.suspended.discard(key)
+        elif fields["change"] == "key":
+            self.keys.discard(key)
+            self.enrol(fields["handle"], fields["key"])
+
+
+def main():
+    options = argparse.ArgumentParser()
+    options.add_argument("folder")
+    options.add_argument("--frames", action="store_true")
+    options.add_argument("--show", type=int)
+    options = options.parse_args()
+    faults, count, head, staff, pages = 0, 0, None, Staff(), None if options.frames else Pages()
+    for seq, frame, fault in check(options.folder):
+        found = [fault] if fault else []
+        if frame:
+            count, head = count + 1, frame.hash
+        if frame and pages:
+            try:
+                envelope, fields = pages.payload(frame.kind, frame.kind_version, frame.encoding, frame.payload)
+                wrong = staff.fault(frame, pages.kinds[frame.kind], fields)
+                found += [wrong] if wrong else []
+                if seq == options.show:
+                    print(json.dumps({"kind": pages.kinds[frame.kind], **envelope, **fields}, indent=1, ensure_ascii=False))
+            except Malformed as error:
+                found.append(f"payload: {error}")
+        faults += len(found)
+        for each in found:
+            print(f"entry {seq}: {each}")
     print(f"{count} entries, head {head.hex() if head else 'none'}, {faults} faults")
     return 1 if faults else 0
 
 
 if __name__ == "__main__":
-    if len(sys.argv) != 2:
-        sys.exit(__doc__)
-    sys.exit(main(sys.argv[1]))
+    sys.exit(main())

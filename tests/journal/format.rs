@@ -182,7 +182,10 @@ fn a_checker_written_from_the_document_alone_agrees() {
     }
     let dir = golden_journal();
     let check = || {
-        let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/independent/verify_journal.py");
+        let script = concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/tests/independent/verify_journal.py"
+        );
         // The vectors' payloads are no payloads.
         Command::new(&python)
             .args([script, "--frames"])

@@ -233,7 +233,64 @@ fn a_decoder_written_from_the_documents_alone_agrees() {
         return;
     };
     let text = String::from_utf8_lossy(&output.stdout);
-    assert!(output.status.success(), "{text}{}", String::from_utf8_lossy(&output.stderr));
+    assert!(
+        output.status.success(),
+        "{text}{}",
+        String::from_utf8_lossy(&output.stderr)
+    );
     let expected = format!("{} payloads agree", goldens().len());
     assert!(text.contains(&expected), "{text}");
+}
+
+/// A whole journal with every story of the demo ward, checked and read without our code.
+/// Needs the PyPI packages `blake3` and `cryptography`; CI must have them.
+#[test]
+fn a_verifier_written_from_the_documents_alone_reads_the_demo_ward() {
+    let python = std::env::var("HANDFAST_PYTHON").unwrap_or_else(|_| "python3".into());
+    let run = |arguments: &[&str]| Command::new(&python).args(arguments).output();
+    if !run(&["-c", "import blake3, cryptography"]).is_ok_and(|has| has.status.success()) {
+        assert!(
+            std::env::var_os("CI").is_none(),
+            "{python} lacks blake3 and cryptography"
+        );
+        eprintln!("SKIPPED: {python} lacks the packages blake3 and cryptography");
+        return;
+    }
+    let parent = tempfile::tempdir().unwrap();
+    let folder = parent.path().join("demo");
+    let station = handfast::demo::build::build(&folder).unwrap();
+    let script = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/independent/verify_journal.py"
+    );
+    let check = || {
+        let output = run(&[script, folder.to_str().unwrap()]).unwrap();
+        let text = String::from_utf8_lossy(&output.stdout).into_owned();
+        (
+            output.status.success(),
+            text + &String::from_utf8_lossy(&output.stderr),
+        )
+    };
+    let head = station.head();
+    let expected = format!("{} entries, head {}, 0 faults\n", head.seq.0, head.hash);
+    assert_eq!(check(), (true, expected));
+
+    // One bit in the middle of the journal: the entry is named, and what follows is still read.
+    let layout = handfast::journal::Layout::new(&folder);
+    let path = layout.segment(handfast::record::ids::Seq(1));
+    let mut bytes = std::fs::read(&path).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(&path, bytes).unwrap();
+    let (sound, text) = check();
+    let first = text.lines().next().unwrap();
+    assert!(
+        !sound && first.starts_with("entry ") && first.contains(" byte "),
+        "{text}"
+    );
+    let last = text.lines().last().unwrap();
+    assert!(
+        last.starts_with(&format!("{} entries", head.seq.0 - 1)),
+        "{text}"
+    );
 }

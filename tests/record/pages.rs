@@ -81,7 +81,10 @@ impl Types {
     }
 
     fn made(&self, name: &str) -> String {
-        let declared = self.declared.get(name).unwrap_or_else(|| panic!("what is {name}?"));
+        let declared = self
+            .declared
+            .get(name)
+            .unwrap_or_else(|| panic!("what is {name}?"));
         match declared.made_by {
             Some("choices") => format!("one of {name}"),
             Some("bytes") => format!("{} bytes", declared.arguments.split(',').next().unwrap()),
@@ -94,12 +97,23 @@ impl Types {
     fn step(&self, quantity: &str) -> String {
         let arguments = &self.declared[quantity].arguments;
         let unit = arguments.split('"').nth(1).unwrap();
-        let one = match arguments.split("places ").nth(1).unwrap().chars().next().unwrap() {
+        let one = match arguments
+            .split("places ")
+            .nth(1)
+            .unwrap()
+            .chars()
+            .next()
+            .unwrap()
+        {
             '0' => "1",
             '1' => "0.1",
             _ => "0.01",
         };
-        if unit.is_empty() { String::new() } else { format!(" × {one} {unit}") }
+        if unit.is_empty() {
+            String::new()
+        } else {
+            format!(" × {one} {unit}")
+        }
     }
 }
 
@@ -120,7 +134,9 @@ fn cell(text: &str) -> String {
 }
 
 fn entries_page() -> String {
-    let types = Types { declared: declared() };
+    let types = Types {
+        declared: declared(),
+    };
     let mut page = OPENING.to_owned();
     for kind in Kind::ALL {
         kind_section(*kind, &types, &mut page);
@@ -130,7 +146,9 @@ fn entries_page() -> String {
              | list | values |\n| --- | --- |\n";
     for (name, choices) in choice_types(&types) {
         let each = choices.iter().enumerate();
-        let each: Vec<_> = each.map(|(at, c)| format!("{at} `{}` {}", c.code, c.label)).collect();
+        let each: Vec<_> = each
+            .map(|(at, c)| format!("{at} `{}` {}", c.code, c.label))
+            .collect();
         let _ = writeln!(page, "| {name} | {} |", cell(&each.join("; ")));
     }
     page
@@ -142,7 +160,11 @@ fn kind_section(kind: Kind, types: &Types, page: &mut String) {
         Subject::Either => "About one patient or the ward.",
         Subject::Ward => "About the ward.",
     };
-    let by = if kind.is_made_by_program() { " Written by the program as part of another act." } else { "" };
+    let by = if kind.is_made_by_program() {
+        " Written by the program as part of another act."
+    } else {
+        ""
+    };
     let (word, code, version) = (kind.name(), kind.code(), kind.version());
     let _ = write!(
         page,
@@ -152,7 +174,11 @@ fn kind_section(kind: Kind, types: &Types, page: &mut String) {
         kind.title(),
         kind.help(),
     );
-    let specs: BTreeMap<_, _> = kind.specs().into_iter().map(|spec| (spec.name, spec)).collect();
+    let specs: BTreeMap<_, _> = kind
+        .specs()
+        .into_iter()
+        .map(|spec| (spec.name, spec))
+        .collect();
     for field in &types.declared[&kind_structs()[word]].fields {
         let spec = specs.get(field.name.as_str());
         let _ = writeln!(page, "{}", field_row(field, spec, types));
@@ -164,12 +190,21 @@ fn field_row(field: &Field, spec: Option<&FieldSpec>, types: &Types) -> String {
     let (needed, written, holds) = match spec {
         None => ("", "by the program".to_owned(), field.help.as_str()),
         Some(spec) => {
-            let many = if spec.many && !spec.hint.contains(';') { "; several separated by `;`" } else { "" };
+            let many = if spec.many && !spec.hint.contains(';') {
+                "; several separated by `;`"
+            } else {
+                ""
+            };
             let needed = if spec.required { "needed" } else { "" };
             (needed, format!("{}{many}", spec.hint), spec.help)
         }
     };
-    format!("| `{}` | {stored_as} | {needed} | {} | {} |", field.name, cell(&written), cell(holds))
+    format!(
+        "| `{}` | {stored_as} | {needed} | {} | {} |",
+        field.name,
+        cell(&written),
+        cell(holds)
+    )
 }
 
 /// Every closed list, by the name of its type.
@@ -203,26 +238,47 @@ fn the_page_of_entries_is_what_the_program_says() {
     for (is, should) in stored.lines().zip(page.lines()) {
         assert_eq!(is, should, "see the top of pages.rs");
     }
-    assert_eq!(stored.lines().count(), page.lines().count(), "see the top of pages.rs");
+    assert_eq!(
+        stored.lines().count(),
+        page.lines().count(),
+        "see the top of pages.rs"
+    );
 }
 
 /// The rows of the table under a heading of the format page's Payloads section.
 fn rows(heading: &str) -> Vec<Vec<&'static str>> {
-    let payloads = FORMAT.split("\n## Payloads\n").nth(1).unwrap().split("\n## ").next().unwrap();
+    let payloads = FORMAT
+        .split("\n## Payloads\n")
+        .nth(1)
+        .unwrap()
+        .split("\n## ")
+        .next()
+        .unwrap();
     let under = |mark: &str| payloads.split(&format!("\n{mark} {heading}\n")).nth(1);
     let section = under("###").or_else(|| under("####"));
     let section = section.unwrap_or_else(|| panic!("no heading {heading}"));
     let section = section.split("\n#").next().unwrap();
     let lines = section.lines().filter(|line| line.starts_with('|')).skip(2);
-    lines.map(|line| line.trim_matches('|').split('|').map(str::trim).collect()).collect()
+    lines
+        .map(|line| line.trim_matches('|').split('|').map(str::trim).collect())
+        .collect()
 }
 
 #[test]
 fn the_format_page_lists_every_kind() {
-    let listed: Vec<_> = rows("Kinds").into_iter().map(|row| row.join("; ")).collect();
+    let listed: Vec<_> = rows("Kinds")
+        .into_iter()
+        .map(|row| row.join("; "))
+        .collect();
     let kinds = Kind::ALL.iter().map(|kind| {
         let versions: Vec<_> = kind.versions().iter().map(u8::to_string).collect();
-        format!("{}; `{}`; {}; {}", kind.code(), kind.name(), versions.join(", "), kind.title())
+        format!(
+            "{}; `{}`; {}; {}",
+            kind.code(),
+            kind.name(),
+            versions.join(", "),
+            kind.title()
+        )
     });
     assert_eq!(listed, kinds.collect::<Vec<_>>());
 }
@@ -230,7 +286,9 @@ fn the_format_page_lists_every_kind() {
 /// Every field table of the format page, against the struct it is about.
 #[test]
 fn the_format_page_has_the_fields_as_they_are_declared() {
-    let types = Types { declared: declared() };
+    let types = Types {
+        declared: declared(),
+    };
     for (heading, name) in [
         ("Envelope", "Envelope"),
         ("contact, version 2", "Contact"),
@@ -244,8 +302,10 @@ fn the_format_page_has_the_fields_as_they_are_declared() {
         ("sheet name", "SheetName"),
         ("replacement", "Replacement"),
     ] {
-        let listed: Vec<_> =
-            rows(heading).iter().map(|row| format!("{} {}", row[0], row[1])).collect();
+        let listed: Vec<_> = rows(heading)
+            .iter()
+            .map(|row| format!("{} {}", row[0], row[1]))
+            .collect();
         let fields = types.declared[name].fields.iter();
         let fields = fields.map(|f| format!("`{}` {}", f.name, types.stored_as(&f.ty)));
         assert_eq!(listed, fields.collect::<Vec<_>>(), "{heading}");
