@@ -3,4 +3,6 @@
 pub mod escape;
 pub mod handover;
 pub mod origin;
+pub mod page;
 pub mod render;
+pub mod words;

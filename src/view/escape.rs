@@ -31,6 +31,31 @@ pub fn terminal_line(text: &str) -> Cow<'_, str> {
     }
 }
 
+/// For HTML: the same marks as for a terminal. The template escapes what HTML itself obeys.
+#[must_use]
+pub fn page(text: &str) -> Cow<'_, str> {
+    terminal(text)
+}
+
+/// For a spreadsheet cell: what begins like a formula is made text by an apostrophe; a plain
+/// number stays a number. Control characters become marks.
+#[must_use]
+pub fn csv_cell(text: &str) -> Cow<'_, str> {
+    let shown = terminal(text);
+    let first = shown.trim_start().chars().next();
+    let formula = first.is_some_and(|c| {
+        matches!(
+            c,
+            '=' | '+' | '-' | '@' | '|' | '%' | '\u{FF1D}' | '\u{FF0B}' | '\u{FF0D}' | '\u{FF20}'
+        )
+    });
+    if formula && shown.parse::<f64>().is_err() {
+        Cow::Owned(format!("'{shown}"))
+    } else {
+        shown
+    }
+}
+
 /// A character that is not shown as itself: C0 and C1 controls, marks that reorder text
 /// (Unicode bidirectional algorithm, UAX #9), line and paragraph separators, and tag
 /// characters, which are invisible.

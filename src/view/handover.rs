@@ -7,13 +7,16 @@
 mod amended;
 mod assessment;
 mod background;
+mod body_words;
 mod identity;
 mod left;
 mod order;
+mod page;
 mod plan;
 mod situation;
 mod stay;
 mod strip;
+mod strip_words;
 mod wounds;
 
 pub use amended::{SinceAccepted, SinceLine, WithdrawnLine, kind_title, since_accepted};

@@ -1,3 +1,6 @@
-//! From data to what a medium shows. No view computes anything here.
+//! From data to what a medium shows. Nothing is computed here.
 
+pub mod csv;
+pub mod html;
 pub mod json;
+pub mod text;

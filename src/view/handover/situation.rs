@@ -11,7 +11,8 @@ use crate::record::kind::contact::{
     Contact, ContactMode, ContactOutcome, NextStep, Spoken, Witness,
 };
 use crate::record::kind::episode::Stated;
-use crate::record::observed::{Oxygen, ReadingSource, Spo2Scale};
+use crate::record::observed::{Oxygen, Reading, ReadingSource, Spo2Scale};
+use crate::record::quantity::{DiastolicMmHg, SystolicMmHg};
 use crate::record::time::{Span, Timestamp};
 use crate::view::origin::{Origin, Subject, Writer};
 use crate::ward::Patient;
@@ -431,7 +432,7 @@ fn parts(subject: &Subject<'_>, set: &ObservationSet, news2: Option<&News2>) -> 
         ("RR", body.rr.show(&cx)),
         ("SpO2", body.spo2.show(&cx)),
         ("oxygen", body.oxygen.show(&cx)),
-        ("systolic", body.sbp.show(&cx)),
+        ("BP", pressure(&cx, set)),
         ("HR", body.hr.show(&cx)),
         ("ACVPU", body.acvpu.show(&cx)),
         ("temp", body.temp.show(&cx)),
@@ -454,7 +455,7 @@ fn others(subject: &Subject<'_>, set: &ObservationSet) -> Vec<String> {
     let cx = show_context(subject);
     let body = &set.body;
     let named = [
-        ("diastolic", body.dbp.show(&cx)),
+        ("diastolic", diastolic(&cx, set)),
         ("pulse", body.rhythm.show(&cx)),
         ("skin temp, not scored", body.skin_temp.show(&cx)),
         ("glucose", body.glucose.show(&cx)),
@@ -466,6 +467,37 @@ fn others(subject: &Subject<'_>, set: &ObservationSet) -> Vec<String> {
         .into_iter()
         .filter_map(|(label, value)| Some(format!("{label} {}", value?)))
         .collect()
+}
+
+/// `128/76 mmHg` where both were read the same way; else the systolic alone.
+fn pressure(cx: &ShowContext, set: &ObservationSet) -> Option<String> {
+    match both_pressures(set) {
+        Some((sbp, dbp)) => Some(format!("{}/{dbp}", sbp.0)),
+        None => set.body.sbp.show(cx),
+    }
+}
+
+fn diastolic(cx: &ShowContext, set: &ObservationSet) -> Option<String> {
+    match both_pressures(set) {
+        Some(_) => None,
+        None => set.body.dbp.show(cx),
+    }
+}
+
+fn both_pressures(set: &ObservationSet) -> Option<(SystolicMmHg, DiastolicMmHg)> {
+    match (&set.body.sbp, &set.body.dbp) {
+        (
+            Some(Reading::Value {
+                value: sbp,
+                source: None,
+            }),
+            Some(Reading::Value {
+                value: dbp,
+                source: None,
+            }),
+        ) => Some((*sbp, *dbp)),
+        _ => None,
+    }
 }
 
 fn doubts(subject: &Subject<'_>, patient: &Patient, set: &ObservationSet) -> Vec<&'static str> {

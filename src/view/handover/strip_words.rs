@@ -1,0 +1,245 @@
+//! The ward strip in words.
+
+use super::strip::{Highest, ShiftLine, Strip, SupplyOnWay};
+use crate::view::origin::NameRef;
+use crate::view::page::{Dial, Fact, Line};
+use crate::view::words;
+
+pub(super) fn facts(strip: &Strip, dial: Dial) -> Vec<Fact> {
+    let mut facts = vec![
+        fact("Caseload", vec![caseload(strip)]),
+        fact("Open", vec![open(strip, dial)]),
+        fact("Work", vec![work(strip, dial)]),
+        fact("Scores", scores(strip, dial)),
+        fact("Silent", silent(strip, dial)),
+        fact("Unreached", unreached(strip, dial)),
+        fact("Staff", staff(strip, dial)),
+        fact("Supplies", supplies(strip, dial)),
+    ];
+    if !strip.similar_names.is_empty() {
+        let groups = strip.similar_names.iter();
+        facts.push(fact(
+            "Names",
+            groups
+                .map(|group| Line::new().warn("SIMILAR").plain(list(group)))
+                .collect(),
+        ));
+    }
+    facts
+}
+
+fn fact(label: &'static str, lines: Vec<Line>) -> Fact {
+    Fact { label, lines }
+}
+
+fn list(names: &[NameRef]) -> String {
+    let names: Vec<String> = names.iter().map(ToString::to_string).collect();
+    names.join("; ")
+}
+
+fn or_nobody(names: &[NameRef]) -> String {
+    if names.is_empty() {
+        "nobody".to_owned()
+    } else {
+        list(names)
+    }
+}
+
+fn caseload(strip: &Strip) -> Line {
+    Line::new()
+        .strong(strip.caseload.to_string())
+        .plain(words::plural(strip.caseload, "patient.", "patients."))
+        .quiet("Came today:")
+        .plain(format!("{}.", or_nobody(&strip.came_today)))
+        .quiet("Expected to leave today or before:")
+        .plain(format!("{}.", or_nobody(&strip.expected_out)))
+        .quiet("Left today:")
+        .plain(format!("{}.", or_nobody(&strip.left_today)))
+        .quiet("Expected to come: not held in this journal.")
+}
+
+fn open(strip: &Strip, dial: Dial) -> Line {
+    let alerts = words::count(strip.open_alerts, "open alert", "open alerts");
+    let escalations = words::count(
+        strip.open_escalations,
+        "open escalation",
+        "open escalations",
+    );
+    let mut line = match strip.oldest_alert_at {
+        None => Line::of(format!("{alerts};")),
+        Some(at) => Line::new().alarm(alerts).plain(format!(
+            "({} not taken; oldest {});",
+            strip.alerts_untaken,
+            dial.at_ago(at)
+        )),
+    };
+    line = match strip.open_escalations {
+        0 => line.plain(format!("{escalations};")),
+        _ => line.alarm(escalations).plain(";"),
+    };
+    let results = words::count(
+        strip.unreviewed_results,
+        "result nobody has seen",
+        "results nobody has seen",
+    );
+    line = match strip.unreviewed_results {
+        0 => line.plain(format!("{results};")),
+        _ => line.warn(results).plain(";"),
+    };
+    line.plain(words::count(
+        strip.open_queries,
+        "handover query unanswered",
+        "handover queries unanswered",
+    ))
+}
+
+fn work(strip: &Strip, dial: Dial) -> Line {
+    let overdue = format!("{} overdue", strip.overdue);
+    let line = match strip.overdue {
+        0 => Line::of(overdue),
+        _ => Line::new().warn(overdue),
+    };
+    line.plain(format!(
+        "and {} due by {}",
+        strip.due_this_shift,
+        dial.at(strip.shift_ends)
+    ))
+}
+
+fn scores(strip: &Strip, dial: Dial) -> Vec<Line> {
+    let mut lines: Vec<Line> = strip.highest.iter().map(|high| score(high, dial)).collect();
+    if lines.is_empty() {
+        lines.push(Line::of("no known score above 0"));
+    }
+    if !strip.without_total.is_empty() {
+        lines.push(
+            Line::new()
+                .warn("NO TOTAL")
+                .plain(list(&strip.without_total))
+                .quiet("(newest set incomplete)"),
+        );
+    }
+    lines
+}
+
+fn score(high: &Highest, dial: Dial) -> Line {
+    let line = Line::new().strong(format!("NEWS2 {}", high.total));
+    let line = if high.single_3 {
+        line.alarm("single 3")
+    } else {
+        line
+    };
+    line.plain(high.who.to_string())
+        .plain(high.rise.map(words::points).unwrap_or_default())
+        .quiet(dial.at_ago(high.at))
+}
+
+fn silent(strip: &Strip, dial: Dial) -> Vec<Line> {
+    if strip.silent.is_empty() {
+        return vec![Line::of("nobody without recent readings")];
+    }
+    let lines = strip.silent.iter().map(|silent| {
+        let last = match silent.last_reading_at {
+            Some(at) => format!("last reading {}", dial.at_ago(at)),
+            None => "no reading in this stay".to_owned(),
+        };
+        Line::new()
+            .warn("SILENT")
+            .plain(silent.who.to_string())
+            .quiet(last)
+    });
+    lines.collect()
+}
+
+fn unreached(strip: &Strip, dial: Dial) -> Vec<Line> {
+    if strip.unreached.is_empty() {
+        return vec![Line::of("everybody who was called was reached")];
+    }
+    let lines = strip.unreached.iter().map(|tries| {
+        Line::new()
+            .warn("NOT REACHED")
+            .plain(tries.who.to_string())
+            .plain(words::count(tries.attempts, "attempt", "attempts"))
+            .quiet(format!("since {}", dial.at_ago(tries.since)))
+    });
+    lines.collect()
+}
+
+fn staff(strip: &Strip, dial: Dial) -> Vec<Line> {
+    let mut lines: Vec<Line> = strip
+        .shifts
+        .iter()
+        .map(|shift| shift_line(shift, dial))
+        .collect();
+    if lines.is_empty() {
+        lines.push(Line::of("no shift is recorded for now or later"));
+    }
+    lines.extend(strip.allocation.iter().map(|allocation| {
+        let slots: Vec<&str> = allocation
+            .patients
+            .iter()
+            .map(|who| who.slot.as_deref().unwrap_or(&who.name))
+            .collect();
+        Line::new()
+            .plain(format!("{} has", allocation.to))
+            .strong(allocation.patients.len().to_string())
+            .quiet(slots.join(" "))
+    }));
+    if !strip.unallocated.is_empty() {
+        lines.push(
+            Line::new()
+                .warn("ALLOCATED TO NOBODY")
+                .plain(list(&strip.unallocated)),
+        );
+    }
+    lines
+}
+
+fn shift_line(shift: &ShiftLine, dial: Dial) -> Line {
+    let staff: Vec<String> = shift.staff.iter().map(ToString::to_string).collect();
+    let staff = if staff.is_empty() {
+        "nobody named".to_owned()
+    } else {
+        staff.join(", ")
+    };
+    let detail = shift.detail.clone().unwrap_or_default();
+    Line::new()
+        .strong(&shift.name)
+        .quiet(format!(
+            "{} to {}:",
+            dial.at(shift.from),
+            dial.at(shift.until)
+        ))
+        .plain(staff)
+        .plain(detail)
+}
+
+fn supplies(strip: &Strip, dial: Dial) -> Vec<Line> {
+    if strip.supplies.is_empty() {
+        return vec![Line::of("nothing is on its way")];
+    }
+    strip
+        .supplies
+        .iter()
+        .map(|supply| supply_line(supply, dial))
+        .collect()
+}
+
+fn supply_line(supply: &SupplyOnWay, dial: Dial) -> Line {
+    let state = supply.state.map_or("asked for", |state| state.label());
+    let line = Line::new()
+        .plain(supply.who.to_string())
+        .plain(format!("{}:", supply.item));
+    let line = if supply.failed {
+        line.alarm(format!("NOT DELIVERED, {state}"))
+    } else {
+        line.plain(state)
+    };
+    line.quiet(
+        supply
+            .needed_by
+            .map(|at| format!("needed {}", dial.at(at)))
+            .unwrap_or_default(),
+    )
+    .quiet(supply.seq.to_string())
+}

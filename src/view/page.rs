@@ -1,0 +1,250 @@
+//! What stands on a page, before it is known whether it becomes a terminal's text or HTML.
+//!
+//! Lines hold words with a tone. A tone only stresses what the words already say: every
+//! meaning that has a colour has a word or a mark as well.
+
+use serde::Serialize;
+
+use crate::record::time::{Timestamp, WardZone};
+
+/// How a piece of text is meant. Never the only carrier of a meaning.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Tone {
+    /// As any text.
+    Plain,
+    /// Names, totals.
+    Strong,
+    /// Entry numbers, times, labels.
+    Quiet,
+    /// Somebody must act now.
+    Alarm,
+    /// Somebody must look.
+    Warn,
+    /// New since the last accepted handover.
+    New,
+    /// A person's statement.
+    Human,
+    /// Computed by the program.
+    Computed,
+    /// Withdrawn or replaced, and still readable.
+    Struck,
+}
+
+impl Tone {
+    /// The class of the piece in HTML.
+    #[must_use]
+    pub const fn class(self) -> &'static str {
+        match self {
+            Tone::Plain => "plain",
+            Tone::Strong => "strong",
+            Tone::Quiet => "quiet",
+            Tone::Alarm => "alarm",
+            Tone::Warn => "warn",
+            Tone::New => "new",
+            Tone::Human => "human",
+            Tone::Computed => "computed",
+            Tone::Struck => "struck",
+        }
+    }
+}
+
+/// Text with its tone, exactly as written; whoever renders it makes it harmless.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Piece {
+    /// The words.
+    pub text: String,
+    /// How they are meant.
+    pub tone: Tone,
+}
+
+/// One line, wrapped by whoever renders it. Pieces are set apart by one blank.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Line(pub Vec<Piece>);
+
+impl Line {
+    /// Nothing yet.
+    #[must_use]
+    pub fn new() -> Line {
+        Line::default()
+    }
+
+    /// One plain piece.
+    #[must_use]
+    pub fn of(text: impl Into<String>) -> Line {
+        Line::new().plain(text)
+    }
+
+    /// Adds a piece; an empty one adds nothing.
+    #[must_use]
+    pub fn with(mut self, tone: Tone, text: impl Into<String>) -> Line {
+        let text = text.into();
+        if !text.is_empty() {
+            self.0.push(Piece { text, tone });
+        }
+        self
+    }
+
+    /// Adds plain words.
+    #[must_use]
+    pub fn plain(self, text: impl Into<String>) -> Line {
+        self.with(Tone::Plain, text)
+    }
+
+    /// Adds a name or a number that stands out.
+    #[must_use]
+    pub fn strong(self, text: impl Into<String>) -> Line {
+        self.with(Tone::Strong, text)
+    }
+
+    /// Adds what may be overlooked.
+    #[must_use]
+    pub fn quiet(self, text: impl Into<String>) -> Line {
+        self.with(Tone::Quiet, text)
+    }
+
+    /// Adds what calls for action.
+    #[must_use]
+    pub fn alarm(self, text: impl Into<String>) -> Line {
+        self.with(Tone::Alarm, text)
+    }
+
+    /// Adds what calls for a look.
+    #[must_use]
+    pub fn warn(self, text: impl Into<String>) -> Line {
+        self.with(Tone::Warn, text)
+    }
+
+    /// Adds the pieces of another line.
+    #[must_use]
+    pub fn then(mut self, more: Line) -> Line {
+        self.0.extend(more.0);
+        self
+    }
+
+    /// Says nothing.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+}
+
+/// A label with what belongs to it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fact {
+    /// The label.
+    pub label: &'static str,
+    /// What belongs to it.
+    pub lines: Vec<Line>,
+}
+
+/// A lettered part of a card: S, B, A, R.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Part {
+    /// The letter; empty for a part without one.
+    pub letter: &'static str,
+    /// What it stands for.
+    pub name: &'static str,
+    /// Its lines.
+    pub lines: Vec<Line>,
+}
+
+/// One patient, one alert, one entry: kept together where a page ends.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Card {
+    /// Who or what.
+    pub title: Line,
+    /// At the end of the title.
+    pub aside: Line,
+    /// Somebody must act: shown at the card's edge as well.
+    pub urgent: bool,
+    /// Under the title.
+    pub lead: Vec<Line>,
+    /// Its parts.
+    pub parts: Vec<Part>,
+}
+
+/// A table.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Table {
+    /// Column names.
+    pub head: Vec<&'static str>,
+    /// Rows, as many cells as columns.
+    pub rows: Vec<Vec<Line>>,
+}
+
+/// Something on a page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Block {
+    /// A heading.
+    Heading(&'static str),
+    /// Lines of text.
+    Lines(Vec<Line>),
+    /// Labels with what belongs to them.
+    Facts(Vec<Fact>),
+    /// Cards.
+    Cards(Vec<Card>),
+    /// A table.
+    Table(Table),
+}
+
+/// A whole page.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Page {
+    /// What it is.
+    pub title: String,
+    /// Invented patients only: said loudly.
+    pub teaching: bool,
+    /// Under the title.
+    pub head: Vec<Line>,
+    /// As of when, for the margin of every printed page.
+    pub as_of: String,
+    /// Newest entry and its hash, for the margin of every printed page.
+    pub journal: String,
+    /// What it holds.
+    pub blocks: Vec<Block>,
+    /// Cautions and sources.
+    pub foot: Vec<String>,
+}
+
+/// What a teaching journal is headed with.
+pub const TEACHING: &str = "TEACHING JOURNAL: invented people";
+
+/// How moments are written beside one moment: the day is said where it is another one.
+#[derive(Debug, Clone, Copy)]
+pub struct Dial {
+    /// The ward's clock.
+    pub zone: WardZone,
+    /// The page's moment.
+    pub now: Timestamp,
+}
+
+impl Dial {
+    /// `22:10` today, `Sun 22:10` within six days, `25-Oct-2026 22:10` otherwise.
+    #[must_use]
+    pub fn at(&self, moment: Timestamp) -> String {
+        let (today, day) = (self.zone.date(self.now), self.zone.date(moment));
+        match (day - today).num_days() {
+            0 => self.zone.clock_time(moment),
+            -6..=6 => self.zone.day_time(moment),
+            _ => self.zone.date_time(moment),
+        }
+    }
+
+    /// `2hr 10min ago`, `in 40min`, `now`.
+    #[must_use]
+    pub fn ago(&self, moment: Timestamp) -> String {
+        let span = self.now.since(moment);
+        match span.whole_minutes() {
+            0 => "now".to_owned(),
+            1.. => format!("{} ago", span.spoken()),
+            _ => format!("in {}", moment.since(self.now).spoken()),
+        }
+    }
+
+    /// `22:10, 2hr 10min ago`.
+    #[must_use]
+    pub fn at_ago(&self, moment: Timestamp) -> String {
+        format!("{}, {}", self.at(moment), self.ago(moment))
+    }
+}

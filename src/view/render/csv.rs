@@ -1,0 +1,51 @@
+//! Tables for spreadsheets: RFC 4180, and no cell that a spreadsheet would run.
+
+use crate::view::escape;
+
+/// A head and its rows, each line ended by CR LF as RFC 4180 asks.
+#[must_use]
+pub fn table(head: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> String {
+    let mut out = String::new();
+    row(&mut out, head.iter().map(|name| (*name).to_owned()));
+    for cells in rows {
+        row(&mut out, cells.into_iter());
+    }
+    out
+}
+
+fn row(out: &mut String, cells: impl Iterator<Item = String>) {
+    for (at, cell) in cells.enumerate() {
+        if at > 0 {
+            out.push(',');
+        }
+        out.push_str(&quoted(&escape::csv_cell(&cell)));
+    }
+    out.push_str("\r\n");
+}
+
+fn quoted(cell: &str) -> String {
+    if cell.contains([',', '"', '\n', '\r']) {
+        format!("\"{}\"", cell.replace('"', "\"\""))
+    } else {
+        cell.to_owned()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quoting_and_formulas() {
+        let rows = [vec![
+            "=HYPERLINK(\"http://x\")".to_owned(),
+            "a,b".to_owned(),
+            "-3".to_owned(),
+            "-3+2".to_owned(),
+        ]];
+        assert_eq!(
+            table(&["one", "two", "three", "four"], rows),
+            "one,two,three,four\r\n\"'=HYPERLINK(\"\"http://x\"\")\",\"a,b\",-3,'-3+2\r\n"
+        );
+    }
+}

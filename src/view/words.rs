@@ -1,0 +1,93 @@
+//! Phrases that several views share.
+
+use super::origin::{Origin, Statement, Writer};
+use super::page::{Dial, Line, Tone};
+
+/// `[new]`, `[late: written 23:10, 1hr 5min after]`, `[corrected]`.
+#[must_use]
+pub fn marks(origin: &Origin, dial: Dial) -> Line {
+    let mut line = Line::new();
+    if origin.is_new {
+        line = line.with(Tone::New, "[new]");
+    }
+    if origin.late {
+        line = line.warn(late(origin, dial));
+    }
+    if origin.corrected {
+        line = line.warn("[corrected]");
+    }
+    line
+}
+
+fn late(origin: &Origin, dial: Dial) -> String {
+    let after = origin.recorded_at.since(origin.occurred_at).spoken();
+    format!(
+        "[late: written {}, {after} after]",
+        dial.at(origin.recorded_at)
+    )
+}
+
+/// `22:10`, or `approx 22:10`.
+#[must_use]
+pub fn when(origin: &Origin, dial: Dial) -> String {
+    let at = dial.at(origin.occurred_at);
+    if origin.approximate {
+        format!("approx {at}")
+    } else {
+        at
+    }
+}
+
+/// `Orla Quillfeather (RN) 22:10 #312`, with its marks.
+#[must_use]
+pub fn signed(origin: &Origin, dial: Dial) -> Line {
+    Line::new()
+        .quiet(format!(
+            "{}, {} {}",
+            origin.by,
+            when(origin, dial),
+            origin.seq
+        ))
+        .then(marks(origin, dial))
+}
+
+/// A person's words: `[human] "…" the patient says; Orla Quillfeather (RN), 22:10 #312`.
+#[must_use]
+pub fn human(label: &str, statement: &Statement, dial: Dial) -> Line {
+    let said_by = statement.said_by.map(|by| format!("({by})"));
+    let topic = statement.topic.map(|topic| format!("{topic}:"));
+    Line::new()
+        .with(Tone::Human, "[human]")
+        .strong(label)
+        .strong(topic.filter(|_| label.is_empty()).unwrap_or_default())
+        .plain(&statement.text)
+        .plain(said_by.unwrap_or_default())
+        .then(signed(&statement.origin, dial))
+}
+
+/// `nobody`, or the person.
+#[must_use]
+pub fn owner(owner: Option<&Writer>) -> String {
+    owner.map_or_else(|| "nobody".to_owned(), ToString::to_string)
+}
+
+/// `1 alert`, `2 alerts`.
+#[must_use]
+pub fn count(number: usize, one: &str, many: &str) -> String {
+    format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// `+3`, `-1`, `no change`.
+#[must_use]
+pub fn points(points: i16) -> String {
+    match points {
+        0 => "no change".to_owned(),
+        more => format!("{more:+}"),
+    }
+}
+
+/// One of two words by number.
+#[must_use]
+pub const fn plural(number: usize, one: &'static str, many: &'static str) -> &'static str {
+    if number == 1 { one } else { many }
+}

@@ -1,0 +1,4 @@
+//! What people read, drawn from the demo ward's story and from random journals.
+
+mod demo_ward;
+mod looks;
