@@ -3,13 +3,10 @@
 use super::origin::{Origin, Statement, Writer};
 use super::page::{Dial, Line, Tone};
 
-/// `[new]`, `[late: written 23:10, 1hr 5min after]`, `[corrected]`.
+/// `[late: written 23:10, 1hr 5min after]`, `[corrected]`.
 #[must_use]
 pub fn marks(origin: &Origin, dial: Dial) -> Line {
     let mut line = Line::new();
-    if origin.is_new {
-        line = line.with(Tone::New, "[new]");
-    }
     if origin.late {
         line = line.warn(late(origin, dial));
     }
@@ -17,6 +14,12 @@ pub fn marks(origin: &Origin, dial: Dial) -> Line {
         line = line.warn("[corrected]");
     }
     line
+}
+
+/// `[new]` at the front of a line, where an eye going down the page finds it.
+#[must_use]
+pub fn new_mark(is_new: bool) -> Line {
+    Line::new().with(Tone::New, if is_new { "[new]" } else { "" })
 }
 
 fn late(origin: &Origin, dial: Dial) -> String {
@@ -38,7 +41,7 @@ pub fn when(origin: &Origin, dial: Dial) -> String {
     }
 }
 
-/// `Orla Quillfeather (RN) 22:10 #312`, with its marks.
+/// `Orla Quillfeather (RN), 22:10 #312`, with its marks.
 #[must_use]
 pub fn signed(origin: &Origin, dial: Dial) -> Line {
     Line::new()
@@ -51,12 +54,20 @@ pub fn signed(origin: &Origin, dial: Dial) -> Line {
         .then(marks(origin, dial))
 }
 
+/// The same where the line has said when.
+#[must_use]
+pub fn by(origin: &Origin, dial: Dial) -> Line {
+    Line::new()
+        .quiet(format!("{} {}", origin.by, origin.seq))
+        .then(marks(origin, dial))
+}
+
 /// A person's words: `[human] "…" the patient says; Orla Quillfeather (RN), 22:10 #312`.
 #[must_use]
 pub fn human(label: &str, statement: &Statement, dial: Dial) -> Line {
     let said_by = statement.said_by.map(|by| format!("({by})"));
     let topic = statement.topic.map(|topic| format!("{topic}:"));
-    Line::new()
+    new_mark(statement.origin.is_new)
         .with(Tone::Human, "[human]")
         .strong(label)
         .strong(topic.filter(|_| label.is_empty()).unwrap_or_default())

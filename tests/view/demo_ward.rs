@@ -278,7 +278,7 @@ impl StorySink for DemoWard {
                 &self.ward,
                 body.from_shift.as_str(),
                 body.to_shift.as_str(),
-                Handle(by.handle.into()),
+                Some(Handle(by.handle.into())),
             )
         };
         let drawn = sheet(&self.ward, at, &request);

@@ -26,7 +26,7 @@ fn looks() {
         let request = SheetRequest {
             receiver: Some(Handle("imke".into())),
             opening: Some("A hard night.".into()),
-            ..SheetRequest::new(&demo.ward, "Night", "Long day", Handle("orla".into()))
+            ..SheetRequest::new(&demo.ward, "Night", "Long day", Some(Handle("orla".into())))
         };
         let sheet = sheet(&demo.ward, at, &request);
         let page = sheet.page();

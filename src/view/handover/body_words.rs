@@ -10,13 +10,14 @@ use super::situation::{
 use super::wounds::WoundLine;
 use crate::record::kind::alert::Severity;
 use crate::record::kind::episode::{Ceiling, Resuscitation, Stated};
+use crate::record::kind::sample::SampleQuality;
 use crate::record::kind::task::Priority;
 use crate::record::kind::wound::Side;
 use crate::record::observed::Spo2Scale;
 use crate::record::person::Allergies;
 use crate::record::time::show_date;
 use crate::view::page::{Dial, Line, Tone};
-use crate::view::words::{human, marks, owner, points, signed};
+use crate::view::words::{by, human, marks, new_mark, owner, points, signed};
 
 pub(super) fn identity(who: &Identity) -> Vec<Line> {
     let born = match (who.born, who.age_years) {
@@ -39,10 +40,7 @@ pub(super) fn identity(who: &Identity) -> Vec<Line> {
         Line::new()
             .plain(format!("{born},"))
             .plain(format!("{sex},"))
-            .plain(number)
-            .plain(gender.unwrap_or_default())
-            .quiet(known_as.unwrap_or_default())
-            .quiet(stay(who)),
+            .plain(list(&[Some(number), gender, known_as, stay(who)])),
         safety(who),
     ];
     if !who.similar_names.is_empty() {
@@ -56,13 +54,18 @@ pub(super) fn identity(who: &Identity) -> Vec<Line> {
     lines
 }
 
-fn stay(who: &Identity) -> String {
+fn list(parts: &[Option<String>]) -> String {
+    let parts: Vec<&str> = parts.iter().flatten().map(String::as_str).collect();
+    parts.join("; ")
+}
+
+fn stay(who: &Identity) -> Option<String> {
     let day = who.day_of_stay.map(|day| format!("day {day} of stay"));
     let out = who
         .expected_discharge
         .map(|d| format!("expected out {}", show_date(d.to_date())));
     let parts: Vec<String> = [day, out].into_iter().flatten().collect();
-    parts.join(", ")
+    (!parts.is_empty()).then(|| parts.join(", "))
 }
 
 /// Allergies, ceiling of care and CPR stand next to the name.
@@ -168,6 +171,29 @@ fn score_lines(score: &ScoreNow, dial: Dial) -> Vec<Line> {
     lines
 }
 
+/// `5 +3`, `no total`, `none`: for lists.
+pub(super) fn short_score(now: &Situation) -> Line {
+    let Some(score) = &now.score else {
+        return Line::new().warn("none");
+    };
+    let line = match score.total {
+        Some(total) if total >= 5 => Line::new().alarm(total.to_string()),
+        Some(total) => Line::new().strong(total.to_string()),
+        None => Line::new().warn("no total"),
+    };
+    let more = score.since_last.as_ref().map(|change| change.points);
+    let more = more
+        .filter(|more| *more != 0)
+        .map(points)
+        .unwrap_or_default();
+    let line = line.plain(more);
+    if score.single_3 {
+        line.alarm("single 3")
+    } else {
+        line
+    }
+}
+
 fn last_total(then: &TotalThen, dial: Dial) -> String {
     format!("last total {} at {}", then.total, dial.at_ago(then.at))
 }
@@ -248,9 +274,10 @@ fn oxygen(oxygen: &OxygenNow, dial: Dial) -> Line {
 
 pub(super) fn alert(alert: &AlertLine, dial: Dial) -> Line {
     let urgency = format!("ALERT {}", alert.severity.label());
+    let line = new_mark(alert.origin.is_new);
     let line = match alert.severity {
-        Severity::Soon => Line::new().warn(urgency),
-        Severity::Critical | Severity::Urgent => Line::new().alarm(urgency),
+        Severity::Soon => line.warn(urgency),
+        Severity::Critical | Severity::Urgent => line.alarm(urgency),
     };
     let line = line
         .strong(&alert.what)
@@ -271,7 +298,7 @@ pub(super) fn alert(alert: &AlertLine, dial: Dial) -> Line {
 }
 
 pub(super) fn escalation(made: &EscalationLine, dial: Dial) -> Line {
-    let line = Line::new()
+    let line = new_mark(made.origin.is_new)
         .alarm("ESCALATION OPEN")
         .strong(format!("to {} by {},", made.to, made.how))
         .plain(dial.at_ago(made.origin.occurred_at))
@@ -315,7 +342,8 @@ pub(super) fn escalation(made: &EscalationLine, dial: Dial) -> Line {
                 .map(|next| format!("Next: {next}."))
                 .unwrap_or_default(),
         )
-        .then(signed(&made.origin, dial))
+        .quiet("made by")
+        .then(by(&made.origin, dial))
 }
 
 fn contacts(now: &Situation, dial: Dial) -> Vec<Line> {
@@ -323,7 +351,7 @@ fn contacts(now: &Situation, dial: Dial) -> Vec<Line> {
     if let Some(tries) = &now.unreached {
         let next = tries.last.then.map(|next| format!("next step: {next};"));
         lines.push(
-            Line::new()
+            new_mark(tries.last.origin.is_new)
                 .warn("NOT REACHED")
                 .plain(crate::view::words::count(
                     tries.attempts,
@@ -354,7 +382,7 @@ fn contact_line(contact: &ContactLine, dial: Dial) -> Line {
         (Some(how), None) => format!("{how} (nobody recorded who said so)"),
         (None, _) => "how they were was not recorded".to_owned(),
     };
-    Line::new()
+    new_mark(contact.origin.is_new)
         .quiet("Last contact")
         .plain(format!(
             "{}, {}",
@@ -365,7 +393,7 @@ fn contact_line(contact: &ContactLine, dial: Dial) -> Line {
         .plain(name.unwrap_or_default())
         .with(Tone::Human, "[human]")
         .plain(how)
-        .then(signed(&contact.origin, dial))
+        .then(by(&contact.origin, dial))
 }
 
 pub(super) fn background(block: &PatientBlock, dial: Dial) -> Vec<Line> {
@@ -406,7 +434,7 @@ pub(super) fn background(block: &PatientBlock, dial: Dial) -> Vec<Line> {
     lines.extend(smoker(&block.reaching));
     lines.extend(named("Responsible:", &back.consultant));
     lines.extend(back.changed.iter().map(|change| {
-        Line::new()
+        new_mark(change.origin.is_new)
             .warn("CHANGED")
             .plain(change.what.join("; "))
             .quiet(format!("because {}", change.why))
@@ -458,10 +486,11 @@ pub(super) fn assessment(block: &PatientBlock, dial: Dial) -> Vec<Line> {
 }
 
 pub(super) fn result(result: &ResultLine, dial: Dial) -> Line {
+    let line = new_mark(result.origin.is_new);
     let line = if result.unreviewed {
-        Line::new().warn("RESULT NOBODY HAS SEEN")
+        line.warn("RESULT NOBODY HAS SEEN")
     } else {
-        Line::new().quiet("Result")
+        line.quiet("Result")
     };
     let line = if result.critical {
         line.alarm("CRITICAL")
@@ -475,9 +504,12 @@ pub(super) fn result(result: &ResultLine, dial: Dial) -> Line {
         line.plain(values)
     };
     let decision = result.decision.map(|decision| format!("{decision};"));
-    let quality = result.quality.map(|quality| format!("(sample {quality})"));
+    let unfit = result
+        .quality
+        .filter(|quality| *quality != SampleQuality::Fit);
+    let unfit = unfit.map(|quality| format!("SAMPLE {}", quality.label().to_uppercase()));
     line.plain(result.words.clone().unwrap_or_default())
-        .plain(quality.unwrap_or_default())
+        .warn(unfit.unwrap_or_default())
         .plain(decision.unwrap_or_default())
         .plain(result.action.clone().unwrap_or_default())
         .quiet(dial.ago(result.origin.occurred_at))
@@ -485,10 +517,11 @@ pub(super) fn result(result: &ResultLine, dial: Dial) -> Line {
 }
 
 fn sample(sample: &SampleLine, dial: Dial) -> Line {
+    let line = new_mark(sample.origin.is_new);
     let line = if sample.failed {
-        Line::new().warn("SAMPLE CAME TO NOTHING")
+        line.warn("SAMPLE CAME TO NOTHING")
     } else {
-        Line::new().quiet("Result awaited")
+        line.quiet("Result awaited")
     };
     let by = match sample.result_by {
         Some(at) if at < dial.now => Line::new().warn(format!("expected {}", dial.at_ago(at))),
@@ -503,10 +536,11 @@ fn sample(sample: &SampleLine, dial: Dial) -> Line {
 
 pub(super) fn supply(supply: &SupplyLine, dial: Dial) -> Line {
     let state = supply.state.map_or("asked for", |state| state.label());
+    let line = new_mark(supply.origin.is_new);
     let line = if supply.failed {
-        Line::new().alarm(format!("NOT DELIVERED: {state}"))
+        line.alarm(format!("NOT DELIVERED: {state}"))
     } else {
-        Line::new().quiet(format!("Supply {state}"))
+        line.quiet(format!("Supply {state}"))
     };
     let missed = supply
         .dose_missed
@@ -540,7 +574,7 @@ fn wound(wound: &WoundLine, dial: Dial) -> Vec<Line> {
         side => side.label().to_owned(),
     };
     let size = wound.size.as_deref().unwrap_or("never measured");
-    let line = Line::new()
+    let line = new_mark(wound.origin.is_new)
         .quiet(format!("Wound {}:", wound.number))
         .plain(side)
         .plain(format!("{}, {}", wound.site, wound.kind))
@@ -572,7 +606,7 @@ fn wound(wound: &WoundLine, dial: Dial) -> Vec<Line> {
 
 fn body_line(line: &BodyLineLine, dial: Dial) -> Line {
     let day = line.day.map(|day| format!("day {day};"));
-    let words = Line::new()
+    let words = new_mark(line.origin.is_new)
         .quiet("Line:")
         .plain(format!("{}, {},", line.kind, line.site))
         .strong(day.unwrap_or_default());
@@ -599,10 +633,11 @@ fn body_line(line: &BodyLineLine, dial: Dial) -> Line {
 }
 
 fn dose(dose: &DoseLine, dial: Dial) -> Line {
+    let line = new_mark(dose.origin.is_new);
     let line = if dose.not_taken {
-        Line::new().warn(format!("DOSE {}", dose.outcome.label().to_uppercase()))
+        line.warn(format!("DOSE {}", dose.outcome.label().to_uppercase()))
     } else {
-        Line::new().quiet(format!("Dose {}", dose.outcome))
+        line.quiet(format!("Dose {}", dose.outcome))
     };
     let last = match dose.last_taken {
         Some(at) => format!("last taken {};", dial.at_ago(at)),
@@ -677,11 +712,12 @@ pub(super) fn recommendation(block: &PatientBlock, dial: Dial) -> Vec<Line> {
 pub(super) fn due(due: &DueLine, dial: Dial) -> Line {
     let from = due.from.map(|from| format!("{} to ", dial.at(from)));
     let at = format!("{}{}", from.unwrap_or_default(), dial.at(due.due));
+    let line = new_mark(due.is_new);
     let line = if due.overdue {
         let late = dial.now.since(due.due).spoken();
-        Line::new().warn(format!("OVERDUE {late}")).strong(at)
+        line.warn(format!("OVERDUE {late}")).strong(at)
     } else {
-        Line::new().strong(at)
+        line.strong(at)
     };
     let line = if due.priority == Priority::High {
         line.alarm("high priority")
@@ -703,11 +739,10 @@ pub(super) fn due(due: &DueLine, dial: Dial) -> Line {
         )
         .quiet(format!("- {whose}"))
         .quiet(due.seq.to_string())
-        .with(Tone::New, if due.is_new { "[new]" } else { "" })
 }
 
 pub(super) fn query(query: &QueryLine, dial: Dial) -> Line {
-    Line::new()
+    new_mark(query.origin.is_new)
         .warn("QUERY UNANSWERED")
         .with(Tone::Human, "[human]")
         .plain(&query.text)

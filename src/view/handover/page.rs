@@ -2,8 +2,8 @@
 
 use super::left::{LeftBlock, WardBlock};
 use super::{Head, PatientBlock, Sheet, WithdrawnLine, body_words, strip_words};
-use crate::view::origin::NameRef;
-use crate::view::page::{Block, Card, Dial, Line, Page, Part, Tone};
+use crate::view::origin::{NameRef, Writer};
+use crate::view::page::{Block, Card, Dial, Line, Page, Part, Table, Tone};
 use crate::view::words;
 
 impl Sheet {
@@ -24,6 +24,7 @@ impl Sheet {
         }
         blocks.push(Block::Heading("Patients"));
         blocks.push(Block::Lines(vec![Line::new().quiet(self.rule)]));
+        blocks.push(Block::Table(overview(&self.patients, dial)));
         let cards = self.patients.iter().map(|block| card(block, dial));
         blocks.push(Block::Cards(cards.collect()));
         if !self.left_open.is_empty() {
@@ -56,8 +57,10 @@ impl Sheet {
 }
 
 fn head_lines(head: &Head, dial: Dial) -> Vec<Line> {
-    let receiver = head.receiver.as_ref();
-    let receiver = receiver.map_or_else(|| "not named".to_owned(), ToString::to_string);
+    let named = |who: &Option<Writer>| {
+        let who = who.as_ref();
+        who.map_or_else(|| "not named".to_owned(), ToString::to_string)
+    };
     let mut lines = vec![
         Line::new()
             .strong(format!("{} to {}", head.from_shift, head.to_shift))
@@ -69,9 +72,9 @@ fn head_lines(head: &Head, dial: Dial) -> Vec<Line> {
             )),
         Line::new()
             .quiet("gives")
-            .plain(format!("{};", head.giver))
+            .plain(format!("{};", named(&head.giver)))
             .quiet("receives")
-            .plain(receiver),
+            .plain(named(&head.receiver)),
         Line::new().quiet(format!(
             "drawn from the journal up to entry {}, hash {}",
             head.journal_seq, head.journal_hash
@@ -90,11 +93,15 @@ fn head_lines(head: &Head, dial: Dial) -> Vec<Line> {
         lines.push(
             Line::new()
                 .with(Tone::Human, "[human]")
-                .strong(format!("{} first:", head.giver.name))
+                .strong(format!("{} first:", giver_name(head)))
                 .plain(opening),
         );
     }
     lines
+}
+
+fn giver_name(head: &Head) -> &str {
+    head.giver.as_ref().map_or("The giver", |giver| &giver.name)
 }
 
 fn card(block: &PatientBlock, dial: Dial) -> Card {
@@ -120,6 +127,67 @@ fn card(block: &PatientBlock, dial: Dial) -> Card {
             ),
         ],
     }
+}
+
+/// One line a patient, so that the whole ward is on one screen or one side of paper.
+fn overview(patients: &[PatientBlock], dial: Dial) -> Table {
+    Table {
+        head: vec![
+            "", "Patient", "NEWS2", "Read", "Open", "Overdue", "Next due",
+        ],
+        rows: patients
+            .iter()
+            .map(|block| overview_row(block, dial))
+            .collect(),
+    }
+}
+
+fn overview_row(block: &PatientBlock, dial: Dial) -> Vec<Line> {
+    let now = &block.situation;
+    let score = body_words::short_score(now);
+    let read = match (&now.score, &now.silence) {
+        (Some(score), None) => Line::of(dial.ago(score.origin.occurred_at)),
+        (Some(score), Some(_)) => Line::new().warn(format!(
+            "SILENT {}",
+            dial.now.since(score.origin.occurred_at).spoken()
+        )),
+        (None, _) => Line::new().warn("NEVER"),
+    };
+    let open = |many: usize, one: &str, more: &str| match many {
+        0 => String::new(),
+        many => words::count(many, one, more),
+    };
+    let overdue = block
+        .recommendation
+        .due
+        .iter()
+        .filter(|due| due.overdue)
+        .count();
+    let next = block.recommendation.due.iter().find(|due| !due.overdue);
+    let slot = block.identity.slot.clone().unwrap_or_default();
+    vec![
+        Line::new().quiet(block.place.to_string()),
+        Line::new()
+            .strong(slot)
+            .plain(&block.identity.name)
+            .with(Tone::New, if block.is_new { "[new]" } else { "" }),
+        score,
+        read,
+        Line::new()
+            .alarm(open(now.escalations.len(), "escalation", "escalations"))
+            .alarm(open(now.alerts.len(), "alert", "alerts"))
+            .warn(if now.unreached.is_some() {
+                "not reached"
+            } else {
+                ""
+            }),
+        Line::new().warn(match overdue {
+            0 => String::new(),
+            many => many.to_string(),
+        }),
+        next.map(|due| Line::of(format!("{} {}", dial.at(due.due), due.what)))
+            .unwrap_or_default(),
+    ]
 }
 
 const fn part(letter: &'static str, name: &'static str, lines: Vec<Line>) -> Part {

@@ -1,6 +1,6 @@
 //! The ward strip in words.
 
-use super::strip::{Highest, ShiftLine, Strip, SupplyOnWay};
+use super::strip::{Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay};
 use crate::view::origin::NameRef;
 use crate::view::page::{Dial, Fact, Line};
 use crate::view::words;
@@ -134,21 +134,27 @@ fn score(high: &Highest, dial: Dial) -> Line {
         .quiet(dial.at_ago(high.at))
 }
 
+/// Longest silence first; after a quiet night they are many, so they share a line.
 fn silent(strip: &Strip, dial: Dial) -> Vec<Line> {
     if strip.silent.is_empty() {
         return vec![Line::of("nobody without recent readings")];
     }
-    let lines = strip.silent.iter().map(|silent| {
-        let last = match silent.last_reading_at {
-            Some(at) => format!("last reading {}", dial.at_ago(at)),
-            None => "no reading in this stay".to_owned(),
-        };
-        Line::new()
-            .warn("SILENT")
-            .plain(silent.who.to_string())
-            .quiet(last)
+    let mut silent: Vec<&SilentPatient> = strip.silent.iter().collect();
+    silent.sort_by_key(|silent| silent.last_reading_at);
+    let each = silent.iter().map(|silent| {
+        let name = silent.who.slot.as_ref().unwrap_or(&silent.who.name);
+        match silent.last_reading_at {
+            Some(at) => format!("{name} {}", dial.now.since(at).spoken()),
+            None => format!("{name} no reading in this stay"),
+        }
     });
-    lines.collect()
+    let each: Vec<String> = each.collect();
+    vec![
+        Line::new()
+            .warn(format!("SILENT {}:", strip.silent.len()))
+            .plain(each.join("; "))
+            .quiet("since the newest reading"),
+    ]
 }
 
 fn unreached(strip: &Strip, dial: Dial) -> Vec<Line> {
@@ -210,7 +216,7 @@ fn shift_line(shift: &ShiftLine, dial: Dial) -> Line {
             dial.at(shift.from),
             dial.at(shift.until)
         ))
-        .plain(staff)
+        .plain(format!("{staff}."))
         .plain(detail)
 }
 

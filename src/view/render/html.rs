@@ -67,7 +67,8 @@ impl HtmlLine {
             class: piece.tone.class(),
             gap: at > 0 && !is_glued(&piece.text),
         });
-        let has = |tone: Tone| line.0.first().is_some_and(|piece| piece.tone == tone);
+        let first = line.0.iter().find(|piece| piece.tone != Tone::New);
+        let has = |tone: Tone| first.is_some_and(|piece| piece.tone == tone);
         HtmlLine {
             pieces: pieces.collect(),
             class: if has(Tone::Human) {
