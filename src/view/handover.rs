@@ -21,7 +21,7 @@ mod wounds;
 
 pub use amended::{SinceAccepted, SinceLine, WithdrawnLine, kind_title, since_accepted};
 pub use assessment::{
-    Assessment, BodyLineLine, DoseLine, KitLine, ResultLine, SampleLine, SupplyLine,
+    Assessment, BodyLineLine, DoseLine, KitLine, ResultLine, SampleLine, SupplyLine, ValueLine,
 };
 pub use background::{Background, PlanChange};
 pub use identity::{Identity, Reaching};

@@ -2,3 +2,5 @@
 
 mod demo_ward;
 mod looks;
+mod material;
+mod nothing_falls_off;

@@ -52,8 +52,8 @@ pub struct Assessment {
 pub struct ResultLine {
     /// Who entered it and when.
     pub origin: Origin,
-    /// Each value in words, with the laboratory's range.
-    pub values: Vec<String>,
+    /// Each value, with the laboratory's range.
+    pub values: Vec<ValueLine>,
     /// The result in words.
     pub words: Option<String>,
     /// At least one value is outside the laboratory's own range.
@@ -68,6 +68,15 @@ pub struct ResultLine {
     pub decision: Option<ResultDecision>,
     /// What was made of it and done.
     pub action: Option<String>,
+}
+
+/// One value of a result.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ValueLine {
+    /// The test, the number as reported and the laboratory's range, in words.
+    pub text: String,
+    /// Outside the laboratory's own range; `None` where it gave none.
+    pub outside_range: Option<bool>,
 }
 
 /// A sample on its way.
@@ -280,7 +289,16 @@ pub(super) fn result_line(subject: &Subject<'_>, life: &ResultLife) -> ResultLin
     };
     ResultLine {
         origin: subject.origin_with(&life.reported.stamp, review.map(|held| held.seq())),
-        values: body.values.iter().filter_map(|v| v.show(&cx)).collect(),
+        values: body
+            .values
+            .iter()
+            .filter_map(|value| {
+                Some(ValueLine {
+                    text: value.show(&cx)?,
+                    outside_range: value.is_outside_range(),
+                })
+            })
+            .collect(),
         words: body.words.as_ref().map(|words| words.0.clone()),
         outside_range: body
             .values

@@ -120,12 +120,11 @@ pub(super) fn situation(block: &PatientBlock, dial: Dial) -> Vec<Line> {
 }
 
 fn score_lines(score: &ScoreNow, dial: Dial) -> Vec<Line> {
+    let line = new_mark(score.origin.is_new);
     let line = match (score.total, score.band) {
-        (Some(total), Some(band)) if total >= 5 => {
-            Line::new().alarm(format!("NEWS2 {total} {band}"))
-        }
-        (Some(total), Some(band)) => Line::new().strong(format!("NEWS2 {total} {band}")),
-        _ => Line::new().warn(format!(
+        (Some(total), Some(band)) if total >= 5 => line.alarm(format!("NEWS2 {total} {band}")),
+        (Some(total), Some(band)) => line.strong(format!("NEWS2 {total} {band}")),
+        _ => line.warn(format!(
             "NEWS2 no total: missing {}",
             score.missing.join(", ")
         )),
@@ -160,7 +159,7 @@ fn score_lines(score: &ScoreNow, dial: Dial) -> Vec<Line> {
                 .map(|source| format!("({source})"))
                 .unwrap_or_default(),
         )
-        .then(signed(&score.origin, dial));
+        .then(by(&score.origin, dial));
     let mut lines = vec![line, parts(score)];
     lines.extend(
         score
@@ -222,10 +221,10 @@ fn parts(score: &ScoreNow) -> Line {
             (None, _) => format!("{} not recorded", part.label),
         };
         line = match part.points {
-            Some(3) => line.alarm(format!("{name} (3)")),
-            Some(0) => line.plain(format!("{name} (0)")),
-            Some(points) => line.strong(format!("{name} ({points})")),
-            None => line.warn(name),
+            Some(3) => line.alarm(format!("{name} (3);")),
+            Some(0) => line.plain(format!("{name} (0);")),
+            Some(points) => line.strong(format!("{name} ({points});")),
+            None => line.warn(format!("{name};")),
         };
     }
     let scale = match score.scale {
@@ -294,7 +293,8 @@ pub(super) fn alert(alert: &AlertLine, dial: Dial) -> Line {
         .as_ref()
         .map(|step| format!("newest step: {step}"));
     line.plain(step.unwrap_or_default())
-        .then(signed(&alert.origin, dial))
+        .quiet("raised by")
+        .then(by(&alert.origin, dial))
 }
 
 pub(super) fn escalation(made: &EscalationLine, dial: Dial) -> Line {
@@ -497,12 +497,14 @@ pub(super) fn result(result: &ResultLine, dial: Dial) -> Line {
     } else {
         line
     };
-    let values = result.values.join("; ");
-    let line = if result.outside_range {
-        line.strong(values)
-    } else {
-        line.plain(values)
-    };
+    let line = result.values.iter().fold(line, |line, value| {
+        let shown = format!("{};", value.text);
+        if value.outside_range == Some(true) {
+            line.strong(shown)
+        } else {
+            line.plain(shown)
+        }
+    });
     let decision = result.decision.map(|decision| format!("{decision};"));
     let unfit = result
         .quality

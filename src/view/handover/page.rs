@@ -132,9 +132,7 @@ fn card(block: &PatientBlock, dial: Dial) -> Card {
 /// One line a patient, so that the whole ward is on one screen or one side of paper.
 fn overview(patients: &[PatientBlock], dial: Dial) -> Table {
     Table {
-        head: vec![
-            "", "Patient", "NEWS2", "Read", "Open", "Overdue", "Next due",
-        ],
+        head: vec!["", "Patient", "NEWS2", "Readings", "Open", "Next due"],
         rows: patients
             .iter()
             .map(|block| overview_row(block, dial))
@@ -148,21 +146,11 @@ fn overview_row(block: &PatientBlock, dial: Dial) -> Vec<Line> {
     let read = match (&now.score, &now.silence) {
         (Some(score), None) => Line::of(dial.ago(score.origin.occurred_at)),
         (Some(score), Some(_)) => Line::new().warn(format!(
-            "SILENT {}",
+            "silent {}",
             dial.now.since(score.origin.occurred_at).spoken()
         )),
-        (None, _) => Line::new().warn("NEVER"),
+        (None, _) => Line::new().warn("silent, none yet"),
     };
-    let open = |many: usize, one: &str, more: &str| match many {
-        0 => String::new(),
-        many => words::count(many, one, more),
-    };
-    let overdue = block
-        .recommendation
-        .due
-        .iter()
-        .filter(|due| due.overdue)
-        .count();
     let next = block.recommendation.due.iter().find(|due| !due.overdue);
     let slot = block.identity.slot.clone().unwrap_or_default();
     vec![
@@ -173,21 +161,27 @@ fn overview_row(block: &PatientBlock, dial: Dial) -> Vec<Line> {
             .with(Tone::New, if block.is_new { "[new]" } else { "" }),
         score,
         read,
-        Line::new()
-            .alarm(open(now.escalations.len(), "escalation", "escalations"))
-            .alarm(open(now.alerts.len(), "alert", "alerts"))
-            .warn(if now.unreached.is_some() {
-                "not reached"
-            } else {
-                ""
-            }),
-        Line::new().warn(match overdue {
-            0 => String::new(),
-            many => many.to_string(),
-        }),
-        next.map(|due| Line::of(format!("{} {}", dial.at(due.due), due.what)))
-            .unwrap_or_default(),
+        overview_open(block),
+        Line::of(next.map(|due| dial.at(due.due)).unwrap_or_default()),
     ]
+}
+
+fn overview_open(block: &PatientBlock) -> Line {
+    let now = &block.situation;
+    let many = |many: usize, one: &str, more: &str| match many {
+        0 => String::new(),
+        many => words::count(many, one, more),
+    };
+    let overdue = block.recommendation.due.iter().filter(|due| due.overdue);
+    Line::new()
+        .alarm(many(now.escalations.len(), "escalation", "escalations"))
+        .alarm(many(now.alerts.len(), "alert", "alerts"))
+        .warn(if now.unreached.is_some() {
+            "not reached"
+        } else {
+            ""
+        })
+        .warn(many(overdue.count(), "overdue", "overdue"))
 }
 
 const fn part(letter: &'static str, name: &'static str, lines: Vec<Line>) -> Part {
