@@ -26,6 +26,7 @@ mod session;
 mod turn;
 mod views;
 mod watch;
+mod wrap;
 
 use std::io::{self, IsTerminal};
 use std::path::PathBuf;
@@ -138,7 +139,13 @@ fn at_keyboard(
     loop {
         let ask = session.ask();
         match lines.read(&ask)? {
-            Typed::Line(line) => say(lines, &turn::guarded(session, &line))?,
+            Typed::Line(line) => {
+                session.paper = lines.paper();
+                say(lines, &turn::guarded(session, &line))?;
+                if let Some(page) = session.take_drawn() {
+                    lines.show(&page)?;
+                }
+            }
             Typed::Interrupted(typing) => say(lines, &session.interrupted(&typing))?,
             Typed::Idle(typing) => {
                 let handle = session.actor.as_ref().map(|actor| actor.handle.clone());
@@ -263,6 +270,9 @@ fn from_input(
             continue;
         }
         lines.say(&escape::terminal(&turn::guarded(&mut session, &line)))?;
+        if let Some(page) = session.take_drawn() {
+            lines.say(&page)?;
+        }
         if session.next != Next::Go {
             break;
         }

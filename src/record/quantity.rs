@@ -57,6 +57,12 @@ impl Measure {
             .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
             .unwrap_or(text.len());
         let (number, unit) = (&text[..split], text[split..].trim().to_lowercase());
+        if number.is_empty() {
+            return Err(Problem::new(
+                format!("\"{text}\" is not a number"),
+                self.range(),
+            ));
+        }
         if let Some(wrong) = self.wrong.iter().find(|wrong| wrong.text == unit) {
             return Err(Problem::new(
                 format!("\"{text}\" is in {unit}: {}", wrong.hint),
@@ -67,7 +73,12 @@ impl Measure {
             Some(known) => known.steps,
             None if unit.is_empty() => self.units[0].steps,
             None => {
-                let units: Vec<&str> = self.units.iter().map(|u| u.text).collect();
+                let units: Vec<&str> = self
+                    .units
+                    .iter()
+                    .map(|u| u.text)
+                    .filter(|unit| !unit.is_empty())
+                    .collect();
                 let what = format!("\"{unit}\" is not a unit of this reading");
                 return Err(Problem::new(
                     what,

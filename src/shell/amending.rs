@@ -1,5 +1,6 @@
 //! Putting right and taking back.
 
+use super::lines::Refill;
 use super::look;
 use super::session::{Session, State, held};
 use crate::record::ids::Seq;
@@ -51,7 +52,7 @@ impl Session {
         let what: Vec<String> = unusual.iter().map(|one| format!("  {one}")).collect();
         let line = format!("{line} confirm");
         self.refused += 1;
-        self.state = State::Ready(Some((line.clone(), line.len())));
+        self.state = State::Ready(Some(Refill::at_end(&line)));
         format!(
             "Unusual:\n{}\nNothing was recorded yet: Enter confirms, or change the line.",
             what.join("\n")
@@ -72,7 +73,7 @@ impl Session {
             .map(|(name, value)| format!("  {name} {value}"))
             .collect();
         let begun = format!("{} ", line.trim_end());
-        self.state = State::Ready(Some((begun.clone(), begun.len())));
+        self.state = State::Ready(Some(Refill::at_end(&begun)));
         format!(
             "{seq} says:\n{}\nType the field and its right value, then cause and perhaps because \"…\".",
             fields.join("\n")
@@ -172,8 +173,8 @@ impl Session {
     /// Nothing was recorded; the line is back for editing.
     pub(super) fn back_with(&mut self, line: &str, said: &str) -> String {
         self.refused += 1;
-        self.state = State::Ready(Some((line.to_owned(), line.len())));
-        format!("Nothing was recorded: {said}")
+        self.state = State::Ready(Some(Refill::at_end(line)));
+        format!("{} {said}", self.nothing_recorded())
     }
 }
 

@@ -3,6 +3,7 @@
 //! only.
 
 use super::form::Form;
+use super::lines::Refill;
 use super::session::{Session, State};
 use crate::record::draft::Draft;
 use crate::shorthand::Entries;
@@ -69,8 +70,7 @@ impl Session {
         };
         let said = match parked {
             Parked::Line(line) => {
-                let cursor = line.len();
-                self.state = State::Ready(Some((line, cursor)));
+                self.state = State::Ready(Some(Refill::at_end(&line)));
                 String::new()
             }
             Parked::Form(form) => {

@@ -3,6 +3,7 @@
 
 use super::draft::{Parked, typed_line};
 use super::form::Form;
+use super::lines::Refill;
 use super::look;
 use super::session::{Session, State, held};
 use crate::record::draft::Draft;
@@ -102,8 +103,9 @@ impl Session {
         let place = refusals
             .iter()
             .find_map(|refusal| entries.place_of(draft, refusal.field.as_deref()?));
-        self.state = State::Ready(Some((line.to_owned(), place.unwrap_or(line.len()))));
-        format!("Nothing was recorded:\n{}", said(refusals))
+        let refill = place.map_or_else(|| Refill::at_end(line), |at| Refill::from_byte(line, at));
+        self.state = State::Ready(Some(refill));
+        format!("{}\n{}", self.nothing_recorded(), said(refusals))
     }
 
     /// Not the line's fault, or not to be mended by asking: the line comes back.
@@ -112,8 +114,8 @@ impl Session {
         if let Some(form) = form {
             self.park(Parked::Form(Box::new(form)));
         }
-        self.state = State::Ready(Some((line.to_owned(), line.len())));
-        format!("Nothing was recorded: {error}")
+        self.state = State::Ready(Some(Refill::at_end(line)));
+        format!("{} {error}", self.nothing_recorded())
     }
 
     // Writing.
@@ -171,9 +173,8 @@ impl Session {
                 self.park(Parked::Line(line));
                 return error.to_string();
             }
-            let cursor = line.len();
-            self.state = State::Ready(Some((line, cursor)));
-            return format!("Nothing was recorded: {error}");
+            self.state = State::Ready(Some(Refill::at_end(&line)));
+            return format!("{} {error}", self.nothing_recorded());
         }
         let rest = entries.drafts.split_off(index);
         let left = Entries {

@@ -22,7 +22,7 @@ impl Session {
         line: &str,
     ) -> String {
         let step = match act {
-            HandoverAct::Show => return self.view(Act::Handover, about, None),
+            HandoverAct::Show => return self.sheet(entries.first().copied(), about),
             HandoverAct::Prepare => return self.prepare(texts, named, line),
             HandoverAct::Give => "given",
             HandoverAct::Query => "query",
@@ -152,6 +152,27 @@ pub(super) fn waiting(ward: &Ward) -> String {
 }
 
 impl Session {
+    /// The sheet as the ward stands, or the sheet of a handover drawn again.
+    fn sheet(&mut self, handover: Option<Seq>, about: &str) -> String {
+        let Some(seq) = handover else {
+            return self.view(Act::Handover, about, None);
+        };
+        let drawn = held(&self.station).handover_sheet(seq);
+        match drawn {
+            Err(error) => error.to_string(),
+            Ok(None) => format!("{seq} is no handover."),
+            Ok(Some(state)) => {
+                self.draw(&state.sheet.page());
+                let same = if state.is_same() {
+                    "drawn again, the same to the byte"
+                } else {
+                    "NOT the sheet that was named: the journal or the program differs"
+                };
+                format!("Sheet of handover {seq}, {same}")
+            }
+        }
+    }
+
     /// Draws the sheet as it stands and gives it its number.
     fn prepare(&mut self, texts: &[String], named: &[(String, String)], line: &str) -> String {
         let Some(actor) = self.actor.clone() else {

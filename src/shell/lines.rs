@@ -4,19 +4,59 @@ mod plain;
 mod terminal;
 
 use std::io;
+use std::ops::Range;
 
 use zeroize::Zeroizing;
 
 pub(super) use plain::PlainLines;
 pub(super) use terminal::TerminalLines;
 
+/// Text to begin with, and the part of it to be mended: it is selected, so that typing
+/// replaces it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) struct Refill {
+    pub(super) line: String,
+    pub(super) at: Range<usize>,
+}
+
+impl Refill {
+    /// The cursor behind the last character.
+    pub(super) fn at_end(line: &str) -> Refill {
+        Refill {
+            line: line.to_owned(),
+            at: line.len()..line.len(),
+        }
+    }
+
+    /// One word selected. Of anything longer only the end, so that a key pressed too early
+    /// replaces no sentence.
+    pub(super) fn at_word(line: &str, at: Range<usize>) -> Refill {
+        let line = line.to_owned();
+        match line.get(at.clone()) {
+            None => Refill::at_end(&line),
+            Some(part) if part.contains(char::is_whitespace) => Refill {
+                line,
+                at: at.end..at.end,
+            },
+            Some(_) => Refill { line, at },
+        }
+    }
+
+    /// The word that begins at a byte selected.
+    pub(super) fn from_byte(line: &str, start: usize) -> Refill {
+        let rest = line.get(start..).unwrap_or_default();
+        let length = rest.find(char::is_whitespace).unwrap_or(rest.len());
+        Refill::at_word(line, start..start + length)
+    }
+}
+
 /// What is asked for.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Ask {
     /// Stands before the cursor.
     pub(super) mark: String,
-    /// Text to begin with and the byte where the cursor stands in it.
-    pub(super) prefill: Option<(String, usize)>,
+    /// Text to begin with.
+    pub(super) refill: Option<Refill>,
     /// Takes several lines; an empty one ends them.
     pub(super) takes_lines: bool,
     /// Show the ward's status line.

@@ -7,12 +7,14 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use super::draft::Parked;
 use super::form::{Answered, Form};
 use super::known::SharedKnown;
-use super::lines::Ask;
+use super::lines::{Ask, Refill};
 use super::{help, look};
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::person::Handle;
 use crate::shorthand::{self, Act, Command, Entries, Mistake, Parsed, ShorthandContext};
 use crate::station::{Actor, Offer, Station};
+use crate::view::page::Page;
+use crate::view::render::text::{self, Paper};
 use crate::ward::Found;
 
 /// The station, shared with the watcher.
@@ -28,7 +30,7 @@ pub(super) fn held(station: &SharedStation) -> MutexGuard<'_, Station> {
 #[derive(Debug, Clone)]
 pub(super) enum State {
     /// Anything; perhaps a line to be edited, with its cursor.
-    Ready(Option<(String, usize)>),
+    Ready(Option<Refill>),
     /// An answer in a form.
     Form(Form),
     /// Whether unusual values are right.
@@ -63,6 +65,10 @@ pub(super) struct Session {
     pub(super) can_ask: bool,
     /// Lines that were not taken.
     pub(super) refused: usize,
+    /// What pages are drawn on.
+    pub(super) paper: Paper,
+    /// A page drawn by this turn: already harmless and as wide as the paper.
+    drawn: Option<String>,
 }
 
 impl Session {
@@ -79,6 +85,8 @@ impl Session {
             next: Next::Go,
             can_ask,
             refused: 0,
+            paper: Paper::plain(80),
+            drawn: None,
         }
     }
 
@@ -147,18 +155,28 @@ impl Session {
                 None => patient.name,
             },
         };
-        let prefill = match &mut self.state {
-            State::Ready(prefill) => prefill.take(),
+        let refill = match &mut self.state {
+            State::Ready(refill) => refill.take(),
             _ => None,
         };
         let takes_lines = matches!(&self.state, State::Form(form) if form.takes_lines());
         let status = matches!(self.state, State::Ready(_));
         Ask {
             mark,
-            prefill,
+            refill,
             takes_lines,
             status,
         }
+    }
+
+    /// Puts a page below the words of this turn.
+    pub(super) fn draw(&mut self, page: &Page) {
+        self.drawn = Some(text::page(page, self.paper));
+    }
+
+    /// The page this turn drew.
+    pub(super) fn take_drawn(&mut self) -> Option<String> {
+        self.drawn.take()
     }
 
     /// Takes a line and says what came of it.
@@ -192,22 +210,34 @@ impl Session {
         }
     }
 
-    /// The line comes back with its mistakes, the cursor at the first.
+    /// The line comes back with its mistakes, the first one selected.
     pub(super) fn mistaken(&mut self, line: &str, mistakes: &[Mistake]) -> String {
         self.refused += 1;
         let clean: String = line
             .chars()
             .filter(|c| *c == '\n' || !crate::view::escape::needs_mark(*c))
             .collect();
-        let first = mistakes
-            .first()
-            .map_or(line.len(), |mistake| mistake.at.start);
-        let cursor = if clean == line { first } else { clean.len() };
-        self.state = State::Ready(Some((clean, cursor)));
+        let first = mistakes.first().filter(|_| clean == line);
+        let refill = first.map_or_else(
+            || Refill::at_end(&clean),
+            |mistake| Refill::at_word(line, mistake.at.clone()),
+        );
+        self.state = State::Ready(Some(refill));
         let said = mistakes.iter().map(|mistake| format!("  {mistake}"));
-        let mut text = String::from("Nothing was recorded:\n");
+        let mut text = self.nothing_recorded();
+        text.push('\n');
         text.push_str(&said.collect::<Vec<_>>().join("\n"));
         text
+    }
+
+    /// How a refusal begins.
+    pub(super) fn nothing_recorded(&self) -> String {
+        let clears = if self.can_ask {
+            " (Ctrl-U clears the line)"
+        } else {
+            ""
+        };
+        format!("Nothing was recorded{clears}:")
     }
 
     fn command(&mut self, command: Command, line: &str) -> String {
@@ -278,7 +308,7 @@ impl Session {
         match found {
             Found::One(patient) => self.selected(patient),
             Found::Many(several) => {
-                self.state = State::Ready(Some((line.to_owned(), line.len())));
+                self.state = State::Ready(Some(Refill::at_end(line)));
                 format!(
                     "\"{text}\" could be several; say the slot:\n{}",
                     self.listed(&several)
@@ -337,7 +367,7 @@ impl Session {
 
     fn confirm(&mut self, mut entries: Entries, typed: &str, answer: &str) -> String {
         if !matches!(answer.trim().to_lowercase().as_str(), "y" | "yes") {
-            self.state = State::Ready(Some((typed.to_owned(), typed.len())));
+            self.state = State::Ready(Some(Refill::at_end(typed)));
             return "Nothing was recorded; the line is back.".to_owned();
         }
         for draft in &mut entries.drafts {

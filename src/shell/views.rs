@@ -5,6 +5,7 @@ use super::session::{Session, held};
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::time::{Timestamp, show_date};
 use crate::shorthand::Act;
+use crate::station::sheet_now;
 use crate::ward::due::DueItem;
 use crate::ward::{Found, Patient, Read, Standing, Ward};
 
@@ -22,6 +23,7 @@ impl Session {
             Err(error) => return error.to_string(),
         };
         let ward = then.as_ref().unwrap_or_else(|| station.ward());
+        let mut page = None;
         let text = match act {
             Act::Patients | Act::Caseload => patients(ward, now),
             Act::Alerts => alerts(ward, now, about == "all"),
@@ -34,16 +36,24 @@ impl Session {
                 Some(patient) => baseline(ward, patient, now),
                 None => "No patient is selected; baseline NAME says whose.".to_owned(),
             },
-            Act::Handover => format!("{}\n{}", super::handing::waiting(ward), patients(ward, now)),
+            Act::Handover => {
+                page = Some(sheet_now(ward, now).page());
+                super::handing::waiting(ward)
+            }
             _ => String::new(),
         };
-        match as_of {
+        let text = match as_of {
             Some(moment) => format!(
                 "As it stood {}, as then known\n{text}",
                 station.zone().day_date_time(moment)
             ),
             None => text,
+        };
+        drop(station);
+        if let Some(page) = &page {
+            self.draw(page);
         }
+        text
     }
 
     fn whose(&self, about: &str) -> Option<String> {
@@ -98,7 +108,7 @@ impl Session {
                 zone.day_date_time(entry.recorded_at)
             ),
         ];
-        if entry.occurred_at() != entry.recorded_at {
+        if entry.delay() >= crate::record::time::Span::minutes(1) {
             let about = if entry.envelope.approximate {
                 "about "
             } else {

@@ -13,7 +13,7 @@ use reedline::{
 use rustix::termios::tcgetwinsize;
 use zeroize::Zeroizing;
 
-use super::{Ask, Lines, Typed};
+use super::{Ask, Lines, Refill, Typed};
 use crate::shell::activity::Activity;
 use crate::shell::complete::WardCompleter;
 use crate::shell::highlight::SafeLine;
@@ -21,7 +21,9 @@ use crate::shell::hint::WardHinter;
 use crate::shell::known::SharedKnown;
 use crate::shell::notice::NoticeBoard;
 use crate::shell::prompt::WardPrompt;
+use crate::shell::wrap::wrapped;
 use crate::shorthand::is_unfinished;
+use crate::view::render::text::Paper;
 
 const MENU: &str = "words";
 
@@ -54,16 +56,18 @@ impl TerminalLines {
         }
     }
 
-    fn prefill(&mut self, ask: &Ask) {
+    fn refill(&mut self, ask: &Ask) {
         let mut commands = vec![EditCommand::Clear];
-        let line = ask.prefill.as_ref().map_or("", |(line, _)| line.as_str());
-        if let Some((line, cursor)) = &ask.prefill {
+        let line = ask
+            .refill
+            .as_ref()
+            .map_or("", |refill| refill.line.as_str());
+        if let Some(Refill { line, at }) = &ask.refill {
             commands.push(EditCommand::InsertString(line.clone()));
-            if line.is_char_boundary(*cursor) {
-                commands.push(EditCommand::MoveToPosition {
-                    position: *cursor,
-                    select: false,
-                });
+            let goes = |position, select| EditCommand::MoveToPosition { position, select };
+            commands.push(goes(at.start, false));
+            if !at.is_empty() {
+                commands.push(goes(at.end, true));
             }
         }
         self.activity.begin(line);
@@ -75,7 +79,7 @@ impl Lines for TerminalLines {
     fn read(&mut self, ask: &Ask) -> io::Result<Typed> {
         self.takes_lines.store(ask.takes_lines, Ordering::SeqCst);
         self.idle.store(false, Ordering::SeqCst);
-        self.prefill(ask);
+        self.refill(ask);
         let prompt = WardPrompt {
             known: self.known.clone(),
             mark: ask.mark.clone(),
@@ -106,7 +110,7 @@ impl Lines for TerminalLines {
         if text.is_empty() {
             return Ok(());
         }
-        self.say_part(text)?;
+        self.say_part(&wrapped(text, columns()))?;
         self.say_part("\n")
     }
 
@@ -135,6 +139,19 @@ impl TerminalLines {
         let mut text = String::new();
         let read = io::stdin().read_line(&mut text)?;
         Ok((read > 0).then(|| text.trim_end_matches(['\n', '\r']).to_owned()))
+    }
+
+    /// What pages are drawn on here.
+    pub(in crate::shell) fn paper(&self) -> Paper {
+        Paper {
+            width: columns(),
+            styled: std::env::var_os("NO_COLOR").is_none(),
+        }
+    }
+
+    /// Shows a page that was drawn for this terminal.
+    pub(in crate::shell) fn show(&mut self, page: &str) -> io::Result<()> {
+        self.say_part(page)
     }
 
     fn say_part(&mut self, text: &str) -> io::Result<()> {
@@ -194,6 +211,16 @@ fn edit_mode() -> Box<dyn EditMode> {
         KeyModifiers::SHIFT,
         KeyCode::BackTab,
         ReedlineEvent::MenuPrevious,
+    );
+    // The whole line goes, and Ctrl-Y brings it back.
+    let clear = vec![
+        EditCommand::MoveToEnd { select: false },
+        EditCommand::CutFromStart,
+    ];
+    keys.add_binding(
+        KeyModifiers::CONTROL,
+        KeyCode::Char('u'),
+        ReedlineEvent::Edit(clear),
     );
     let line = ReedlineEvent::Edit(vec![EditCommand::InsertNewline]);
     keys.add_binding(KeyModifiers::ALT, KeyCode::Enter, line);

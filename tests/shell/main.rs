@@ -1,0 +1,15 @@
+//! The shell as people meet it: the real program on a pseudo-terminal.
+
+mod alone;
+mod piped;
+mod screen;
+mod together;
+mod ward;
+
+/// An invented ward in a folder of its own.
+fn fresh() -> (tempfile::TempDir, std::path::PathBuf) {
+    let dir = tempfile::tempdir().expect("a folder");
+    let journal = dir.path().join("journal");
+    ward::open(&journal);
+    (dir, journal)
+}
