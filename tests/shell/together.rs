@@ -70,13 +70,22 @@ fn a_handover_is_prepared_queried_answered_and_accepted() {
     let (_dir, journal) = fresh();
     let maya = Screen::signed_in(&journal, "maya");
     maya.line("handover", "Tansy Ward");
-    let shown = maya.line("handover prepare \"two to watch\"", "Handover prepared recorded");
+    let shown = maya.line(
+        "handover prepare \"two to watch\"",
+        "Handover prepared recorded",
+    );
     assert!(shown.contains("two to watch"), "{shown}");
     maya.line("handover give", "given");
     let tom = Screen::signed_in(&journal, "tom");
-    tom.line("handover query @pell \"who visits?\"", "Handover step recorded");
+    tom.line(
+        "handover query @pell \"who visits?\"",
+        "Handover step recorded",
+    );
     maya.wait("QUESTION");
-    maya.line("handover answer \"the daughter does\"", "Handover step recorded");
+    maya.line(
+        "handover answer \"the daughter does\"",
+        "Handover step recorded",
+    );
     tom.line("handover accept", "accepted");
     let written = ward::newest(&journal, 1);
     assert!(written[0].1.contains("accepted"), "{}", written[0].1);
@@ -100,7 +109,10 @@ fn nobody_typing_locks_the_keyboard_and_keeps_the_line() {
     shell.keys("obs rr 1");
     shell.wait("PIN of maya");
     let shown = shell.text();
-    assert!(!shown.contains("PELL"), "nothing of the ward stays on the screen: {shown}");
+    assert!(
+        !shown.contains("PELL"),
+        "nothing of the ward stays on the screen: {shown}"
+    );
     shell.keys(&format!("{}\r", ward::PIN));
     shell.wait("Kept for you: obs rr 1");
 }
