@@ -5,4 +5,5 @@ pub mod handover;
 pub mod origin;
 pub mod page;
 pub mod render;
+pub mod timeline;
 pub mod words;

@@ -177,13 +177,15 @@ pub struct Table {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Block {
     /// A heading.
-    Heading(&'static str),
+    Heading(String),
     /// Lines of text.
     Lines(Vec<Line>),
     /// Labels with what belongs to them.
     Facts(Vec<Fact>),
     /// Cards.
     Cards(Vec<Card>),
+    /// Entries, one under the other, closer than cards.
+    Entries(Vec<Card>),
     /// A table.
     Table(Table),
 }

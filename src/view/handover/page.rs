@@ -15,25 +15,27 @@ impl Sheet {
             now: self.head.as_of,
         };
         let mut blocks = vec![
-            Block::Heading("Ward"),
+            Block::Heading("Ward".into()),
             Block::Facts(strip_words::facts(&self.strip, dial)),
         ];
         let ward = ward_lines(&self.ward, dial);
         if !ward.is_empty() {
             blocks.push(Block::Lines(ward));
         }
-        blocks.push(Block::Heading("Patients"));
+        blocks.push(Block::Heading("Patients".into()));
         blocks.push(Block::Lines(vec![Line::new().quiet(self.rule)]));
         blocks.push(Block::Table(overview(&self.patients, dial)));
         let cards = self.patients.iter().map(|block| card(block, dial));
         blocks.push(Block::Cards(cards.collect()));
         if !self.left_open.is_empty() {
-            blocks.push(Block::Heading("Left the ward, still open"));
+            blocks.push(Block::Heading("Left the ward, still open".into()));
             let cards = self.left_open.iter().map(|block| left_card(block, dial));
             blocks.push(Block::Cards(cards.collect()));
         }
         if !self.withdrawn.is_empty() {
-            blocks.push(Block::Heading("Withdrawn since the last accepted handover"));
+            blocks.push(Block::Heading(
+                "Withdrawn since the last accepted handover".into(),
+            ));
             let lines = self.withdrawn.iter().map(|line| withdrawn(line, dial));
             blocks.push(Block::Lines(lines.collect()));
         }

@@ -104,10 +104,11 @@ struct HtmlCard {
 }
 
 enum HtmlBlock {
-    Heading(&'static str),
+    Heading(String),
     Lines(Vec<HtmlLine>),
     Facts(Vec<HtmlFact>),
     Cards(Vec<HtmlCard>),
+    Entries(Vec<HtmlCard>),
     Table {
         head: Vec<&'static str>,
         rows: Vec<Vec<HtmlLine>>,
@@ -117,10 +118,11 @@ enum HtmlBlock {
 impl HtmlBlock {
     fn of(block: &Block) -> HtmlBlock {
         match block {
-            Block::Heading(text) => HtmlBlock::Heading(text),
+            Block::Heading(text) => HtmlBlock::Heading(escape::page(text).into_owned()),
             Block::Lines(lines) => HtmlBlock::Lines(lines_of(lines)),
             Block::Facts(facts) => HtmlBlock::Facts(facts.iter().map(fact_of).collect()),
             Block::Cards(cards) => HtmlBlock::Cards(cards.iter().map(card_of).collect()),
+            Block::Entries(cards) => HtmlBlock::Entries(cards.iter().map(card_of).collect()),
             Block::Table(table) => table_of(table),
         }
     }

@@ -228,6 +228,7 @@ impl Writing {
             Block::Lines(lines) => lines.iter().for_each(|line| self.line(line, "", "  ")),
             Block::Facts(facts) => self.facts(facts),
             Block::Cards(cards) => cards.iter().for_each(|card| self.card(card)),
+            Block::Entries(cards) => cards.iter().for_each(|card| self.entry(card)),
             Block::Table(table) => self.table(table),
         }
     }
@@ -261,6 +262,16 @@ impl Writing {
             self.line(&card.title, edge, "    ");
             self.line(&card.aside, "    ", "    ");
         }
+        for line in &card.lead {
+            self.line(line, "    ", "      ");
+        }
+        for part in &card.parts {
+            self.part(part);
+        }
+    }
+
+    fn entry(&mut self, card: &Card) {
+        self.line(&card.title, "", "  ");
         for line in &card.lead {
             self.line(line, "    ", "      ");
         }
