@@ -2,6 +2,7 @@
 
 pub mod escape;
 pub mod handover;
+pub mod lists;
 pub mod origin;
 pub mod page;
 pub mod render;

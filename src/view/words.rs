@@ -82,6 +82,15 @@ pub fn owner(owner: Option<&Writer>) -> String {
     owner.map_or_else(|| "nobody".to_owned(), ToString::to_string)
 }
 
+/// Whose work it is: a person, any of a role, or nobody.
+#[must_use]
+pub fn whose(person: Option<&Writer>, role: Option<crate::record::role::Role>) -> String {
+    match (person, role) {
+        (None, Some(role)) => format!("any {}", role.label().to_lowercase()),
+        (person, _) => owner(person),
+    }
+}
+
 /// `1 alert`, `2 alerts`.
 #[must_use]
 pub fn count(number: usize, one: &str, many: &str) -> String {

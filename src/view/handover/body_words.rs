@@ -17,7 +17,7 @@ use crate::record::observed::Spo2Scale;
 use crate::record::person::Allergies;
 use crate::record::time::show_date;
 use crate::view::page::{Dial, Line, Tone};
-use crate::view::words::{by, human, marks, new_mark, owner, points, signed};
+use crate::view::words::{by, human, marks, new_mark, points, signed, whose};
 
 pub(super) fn identity(who: &Identity) -> Vec<Line> {
     let born = match (who.born, who.age_years) {
@@ -726,11 +726,7 @@ pub(super) fn due(due: &DueLine, dial: Dial) -> Line {
     } else {
         line
     };
-    let whose = match (&due.owner, due.role) {
-        (Some(who), _) => who.to_string(),
-        (None, Some(role)) => format!("any {}", role.label().to_lowercase()),
-        (None, None) => owner(None),
-    };
+    let whose = whose(due.owner.as_ref(), due.role);
     line.plain(&due.what)
         .plain(
             due.detail

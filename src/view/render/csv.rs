@@ -13,6 +13,20 @@ pub fn table(head: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> Stri
     out
 }
 
+/// A number, or nothing.
+#[must_use]
+pub fn number<N: std::fmt::Display>(number: Option<N>) -> String {
+    number.map(|number| number.to_string()).unwrap_or_default()
+}
+
+/// A moment in UTC by RFC 3339, or nothing.
+#[must_use]
+pub fn moment(moment: Option<crate::record::time::Timestamp>) -> String {
+    moment
+        .map(crate::record::time::Timestamp::rfc3339)
+        .unwrap_or_default()
+}
+
 fn row(out: &mut String, cells: impl Iterator<Item = String>) {
     for (at, cell) in cells.enumerate() {
         if at > 0 {

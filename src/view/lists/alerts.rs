@@ -1,0 +1,298 @@
+//! The ledger of alerts: who raised, saw, took, acted on and closed each, and how long it
+//! waited.
+
+use serde::Serialize;
+
+use crate::record::ids::{Pseudonym, Seq};
+use crate::record::kind::alert::{AlertMove, AlertOutcome, AlertSource, Severity};
+use crate::record::time::Timestamp;
+use crate::view::origin::{NameRef, Origin, Subject, Vantage, Writer};
+use crate::view::page::{Block, Card, Dial, Line, Page, Part};
+use crate::view::render::csv;
+use crate::view::timeline::Heading;
+use crate::view::words;
+use crate::ward::Patient;
+use crate::ward::alerts::AlertLife;
+
+/// Name and version of the ledger's JSON form.
+pub const ALERTS_SCHEMA: &str = "handfast.alerts/1";
+
+/// Which alerts are wanted; the default is all of them.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct AlertWhich {
+    /// Open ones only.
+    pub open_only: bool,
+    /// Raised at or after a moment; open ones always.
+    pub since: Option<Timestamp>,
+    /// Of one patient only.
+    pub patient: Option<Pseudonym>,
+}
+
+/// The ledger.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct AlertLedger {
+    /// [`ALERTS_SCHEMA`].
+    pub schema: &'static str,
+    /// As of when.
+    pub heading: Heading,
+    /// How many are open.
+    pub open: usize,
+    /// Open ones first, most severe first; then the closed, newest first.
+    pub alerts: Vec<AlertRow>,
+}
+
+/// One alert's life.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct AlertRow {
+    /// Whose; none for the ward's.
+    pub who: Option<NameRef>,
+    /// What raised it.
+    pub source: AlertSource,
+    /// What it is.
+    pub what: String,
+    /// How soon somebody must act.
+    pub severity: Severity,
+    /// More about it.
+    pub detail: Option<String>,
+    /// Who raised it and when.
+    pub raised: Origin,
+    /// Not closed.
+    pub open: bool,
+    /// Who has it.
+    pub holder: Option<Writer>,
+    /// Since when.
+    pub held_since: Option<Timestamp>,
+    /// How it ended.
+    pub outcome: Option<AlertOutcome>,
+    /// Minutes until somebody first did anything about it, or until now.
+    pub waited_minutes: i64,
+    /// Minutes until somebody had acted on it; `None` if nobody has.
+    pub to_action_minutes: Option<i64>,
+    /// Every step, in the order recorded.
+    pub steps: Vec<StepLine>,
+}
+
+/// One step of an alert's life.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct StepLine {
+    /// What was done.
+    pub step: AlertMove,
+    /// When it was done.
+    pub at: Timestamp,
+    /// Who did it.
+    pub by: Writer,
+    /// The entry.
+    pub seq: Seq,
+    /// What was found and done.
+    pub what: Option<String>,
+    /// Whom it was handed to.
+    pub to: Option<Writer>,
+    /// It follows from a contact that answered the alert.
+    pub by_contact: bool,
+}
+
+/// The ledger, as wanted.
+#[must_use]
+pub fn alert_ledger(vantage: &Vantage<'_>, which: &AlertWhich) -> AlertLedger {
+    let ward = vantage.ward;
+    let mut alerts: Vec<AlertRow> = Vec::new();
+    let whose = ward.patients().map(Some).chain([None]);
+    for patient in whose {
+        let id = patient.map(|patient| patient.pseudonym);
+        if which.patient.is_some() && which.patient != id {
+            continue;
+        }
+        let ledgers = patient.map_or(ward.common(), |patient| &patient.ledgers);
+        if ledgers.alerts.is_empty() {
+            continue;
+        }
+        let subject = vantage.on(patient);
+        let wanted = ledgers.alerts.values().filter(|alert| {
+            let new = which
+                .since
+                .is_none_or(|since| alert.stamp.occurred_at >= since);
+            alert.is_open() || (!which.open_only && new)
+        });
+        alerts.extend(wanted.map(|alert| row(&subject, patient, alert)));
+    }
+    alerts.sort_by_key(|row| {
+        let closed = (!row.open).then_some(std::cmp::Reverse(row.raised.occurred_at));
+        let open = row.open.then_some((row.severity, row.raised.occurred_at));
+        (closed, open, row.raised.seq)
+    });
+    AlertLedger {
+        schema: ALERTS_SCHEMA,
+        heading: Heading::of(vantage),
+        open: alerts.iter().filter(|row| row.open).count(),
+        alerts,
+    }
+}
+
+fn row(subject: &Subject<'_>, patient: Option<&Patient>, alert: &AlertLife) -> AlertRow {
+    let vantage = &subject.vantage;
+    let named = |handle| Writer::of_handle(vantage.ward, handle);
+    let steps = alert.steps.iter().map(|step| StepLine {
+        step: step.body.step,
+        at: step.stamp.occurred_at,
+        by: Writer::of_author(vantage.ward, &step.stamp.author),
+        seq: step.stamp.seq,
+        what: step.body.what.clone(),
+        to: step.body.to.as_ref().map(named),
+        by_contact: step.body.by_contact,
+    });
+    AlertRow {
+        who: patient.map(NameRef::of),
+        source: alert.source,
+        what: alert.what.clone(),
+        severity: alert.severity,
+        detail: alert.detail.clone(),
+        raised: subject.origin_with(&alert.stamp, alert.steps.last().map(|s| s.stamp.seq)),
+        open: alert.is_open(),
+        holder: alert.holder().map(|(handle, _)| named(handle)),
+        held_since: alert.holder().map(|(_, since)| *since),
+        outcome: alert.outcome(),
+        waited_minutes: alert.waited(vantage.now).whole_minutes(),
+        to_action_minutes: alert.time_to_action().map(|span| span.whole_minutes()),
+        steps: steps.collect(),
+    }
+}
+
+impl AlertRow {
+    /// The first step of a sort.
+    #[must_use]
+    pub fn first(&self, wanted: AlertMove) -> Option<&StepLine> {
+        self.steps.iter().find(|step| step.step == wanted)
+    }
+
+    fn card(&self, dial: Dial) -> Card {
+        let who = self
+            .who
+            .as_ref()
+            .map_or_else(|| "ward".to_owned(), ToString::to_string);
+        let state = match (self.open, &self.holder, self.outcome) {
+            (false, _, outcome) => {
+                let how = outcome.map_or("outcome not recorded", |outcome| outcome.label());
+                Line::of(format!("closed: {how}"))
+            }
+            (true, Some(holder), _) => Line::new().strong(format!("open; {holder} has it")),
+            (true, None, _) => Line::new().alarm("OPEN; NOBODY HAS IT"),
+        };
+        let waited = crate::record::time::Span::minutes(self.waited_minutes).spoken();
+        let waited = match self.steps.first() {
+            Some(_) => Line::new().plain(format!("waited {waited}")),
+            None => Line::new().alarm(format!("WAITING {waited}")),
+        };
+        let acted = self.to_action_minutes.map(|minutes| {
+            let span = crate::record::time::Span::minutes(minutes).spoken();
+            format!("acted on after {span}")
+        });
+        let lines = vec![
+            Line::new()
+                .quiet(format!("({};", self.source))
+                .quiet(format!("{})", self.severity))
+                .plain(self.detail.clone().unwrap_or_default()),
+            Line::new()
+                .quiet("raised")
+                .plain(dial.at_ago(self.raised.occurred_at))
+                .then(words::by(&self.raised, dial)),
+        ];
+        let steps = self.steps.iter().map(|step| step_line(step, dial));
+        Card {
+            title: words::new_mark(self.raised.is_new)
+                .strong(who)
+                .plain(&self.what),
+            aside: state,
+            urgent: self.open,
+            lead: vec![waited.plain(acted.map(|acted| format!("; {acted}")).unwrap_or_default())],
+            parts: vec![Part {
+                letter: "",
+                name: "Life",
+                lines: lines.into_iter().chain(steps).collect(),
+            }],
+        }
+    }
+}
+
+fn step_line(step: &StepLine, dial: Dial) -> Line {
+    let to = step.to.as_ref().map(|to| format!("to {to}"));
+    Line::new()
+        .quiet(dial.at(step.at))
+        .strong(step.step.label())
+        .plain(to.unwrap_or_default())
+        .plain(step.what.clone().unwrap_or_default())
+        .quiet(format!("{} {}", step.by, step.seq))
+        .quiet(if step.by_contact {
+            "(by a contact)"
+        } else {
+            ""
+        })
+}
+
+impl AlertLedger {
+    /// The ledger in words.
+    #[must_use]
+    pub fn page(&self) -> Page {
+        let dial = self.heading.dial();
+        let title = format!("Alerts: {}, {} open", self.alerts.len(), self.open);
+        let mut page = self.heading.page(title);
+        let cards = self.alerts.iter().map(|row| row.card(dial));
+        page.blocks.push(Block::Cards(cards.collect()));
+        page
+    }
+
+    /// The ledger for a spreadsheet.
+    #[must_use]
+    pub fn csv(&self) -> String {
+        let head = [
+            "entry",
+            "slot",
+            "patient",
+            "severity",
+            "source",
+            "what",
+            "raised_at",
+            "raised_by",
+            "seen_at",
+            "seen_by",
+            "taken_at",
+            "taken_by",
+            "actioned_at",
+            "actioned_by",
+            "closed_at",
+            "closed_by",
+            "outcome",
+            "waited_minutes",
+            "to_action_minutes",
+        ];
+        csv::table(
+            &head,
+            self.alerts.iter().map(|row| {
+                let who = row.who.as_ref();
+                let mut cells = vec![
+                    row.raised.seq.0.to_string(),
+                    who.and_then(|who| who.slot.clone()).unwrap_or_default(),
+                    who.map(|who| who.name.clone()).unwrap_or_default(),
+                    row.severity.code().to_owned(),
+                    row.source.code().to_owned(),
+                    row.what.clone(),
+                    csv::moment(Some(row.raised.occurred_at)),
+                    row.raised.by.to_string(),
+                ];
+                for wanted in [
+                    AlertMove::Seen,
+                    AlertMove::Taken,
+                    AlertMove::Actioned,
+                    AlertMove::Closed,
+                ] {
+                    let step = row.first(wanted);
+                    cells.push(csv::moment(step.map(|step| step.at)));
+                    cells.push(step.map(|step| step.by.to_string()).unwrap_or_default());
+                }
+                cells.push(row.outcome.map(|o| o.code()).unwrap_or_default().to_owned());
+                cells.push(row.waited_minutes.to_string());
+                cells.push(csv::number(row.to_action_minutes));
+                cells
+            }),
+        )
+    }
+}
