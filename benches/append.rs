@@ -61,7 +61,9 @@ fn entry(number: u64, signer: &Arc<dyn Signer>) -> NewEntry {
 fn open(dir: &Path) -> FileStore {
     FileStore::create(dir, JournalId([3; 16])).expect("a new journal");
     let options = WriteOptions::new("bench", Timestamp(1_792_000_000_000_000));
-    FileStore::open_writer(dir, &options).expect("the journal").0
+    FileStore::open_writer(dir, &options)
+        .expect("the journal")
+        .0
 }
 
 fn one_writer_ours(dir: &Path) {
@@ -82,8 +84,11 @@ fn one_writer_sqlite(path: &Path) {
     let mut times = Vec::new();
     for number in 0..ONE_WRITER_ENTRIES {
         let begun = Instant::now();
-        db.execute("INSERT INTO entry VALUES (?1, ?2)", (number.cast_signed(), &payload))
-            .expect("inserted");
+        db.execute(
+            "INSERT INTO entry VALUES (?1, ?2)",
+            (number.cast_signed(), &payload),
+        )
+        .expect("inserted");
         times.push(begun.elapsed());
     }
     report("SQLite WAL FULL, 1 writer", &mut times, None);
@@ -117,14 +122,18 @@ fn many_writers_ours(dir: &Path) {
             })
         })
         .collect();
-    let mut times: Vec<Duration> =
-        writers.into_iter().flat_map(|writer| writer.join().expect("a writer")).collect();
+    let mut times: Vec<Duration> = writers
+        .into_iter()
+        .flat_map(|writer| writer.join().expect("a writer"))
+        .collect();
     report("handfast, 64 threads", &mut times, Some(begun.elapsed()));
 }
 
 fn many_writers_async(dir: &Path) {
     let (store, signer) = (Arc::new(open(dir)), signer());
-    let runtime = tokio::runtime::Builder::new_current_thread().build().expect("a runtime");
+    let runtime = tokio::runtime::Builder::new_current_thread()
+        .build()
+        .expect("a runtime");
     let begun = Instant::now();
     let mut times: Vec<Duration> = runtime.block_on(async {
         let sessions: Vec<_> = (0..MANY_WRITERS)
@@ -135,7 +144,10 @@ fn many_writers_async(dir: &Path) {
                     for number in 0..ENTRIES_EACH {
                         let entry = entry(writer * ENTRIES_EACH + number, &signer);
                         let begun = Instant::now();
-                        store.append_async(vec![entry], None).await.expect("appended");
+                        store
+                            .append_async(vec![entry], None)
+                            .await
+                            .expect("appended");
                         times.push(begun.elapsed());
                     }
                     times
@@ -148,7 +160,11 @@ fn many_writers_async(dir: &Path) {
         }
         times
     });
-    report("handfast, 64 sessions on an event loop", &mut times, Some(begun.elapsed()));
+    report(
+        "handfast, 64 sessions on an event loop",
+        &mut times,
+        Some(begun.elapsed()),
+    );
 }
 
 type Job = (i64, SyncSender<()>);
@@ -177,11 +193,17 @@ fn many_writers_sqlite(path: &Path) {
         })
         .collect();
     drop(jobs);
-    let mut times: Vec<Duration> =
-        clients.into_iter().flat_map(|client| client.join().expect("a client")).collect();
+    let mut times: Vec<Duration> = clients
+        .into_iter()
+        .flat_map(|client| client.join().expect("a client"))
+        .collect();
     let elapsed = begun.elapsed();
     writer.join().expect("the writer");
-    report("SQLite WAL FULL, 64 threads, one batching writer", &mut times, Some(elapsed));
+    report(
+        "SQLite WAL FULL, 64 threads, one batching writer",
+        &mut times,
+        Some(elapsed),
+    );
 }
 
 fn batch(db: &Connection, waiting: &Receiver<Job>) {
@@ -191,8 +213,9 @@ fn batch(db: &Connection, waiting: &Receiver<Job>) {
         group.extend(waiting.try_iter().take(511));
         db.execute_batch("BEGIN IMMEDIATE").expect("a transaction");
         {
-            let mut insert =
-                db.prepare_cached("INSERT INTO entry VALUES (?1, ?2)").expect("a statement");
+            let mut insert = db
+                .prepare_cached("INSERT INTO entry VALUES (?1, ?2)")
+                .expect("a statement");
             for (seq, _) in &group {
                 insert.execute((seq, &payload)).expect("inserted");
             }
@@ -211,18 +234,31 @@ fn verify_rate(dir: &Path) {
     assert!(found.is_sound(), "the bench's own journal is whole");
     #[expect(clippy::cast_precision_loss, reason = "a rate for people")]
     let rate = found.entries as f64 / seconds;
-    println!("{:<52} {rate:>10.0} entries/s ({} entries)", "verify: hashes, chain and signatures", found.entries);
+    println!(
+        "{:<52} {rate:>10.0} entries/s ({} entries)",
+        "verify: hashes, chain and signatures", found.entries
+    );
 }
 
 fn report(what: &str, times: &mut [Duration], elapsed: Option<Duration>) {
     times.sort_unstable();
     let at = |share: f64| {
-        #[expect(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "an index of a percentile")]
+        #[expect(
+            clippy::cast_precision_loss,
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "an index of a percentile"
+        )]
         let index = ((times.len() - 1) as f64 * share) as usize;
         times.get(index).copied().unwrap_or_default().as_secs_f64() * 1e3
     };
     #[expect(clippy::cast_precision_loss, reason = "a rate for people")]
-    let rate = elapsed.map(|elapsed| format!("{:>10.0} entries/s", times.len() as f64 / elapsed.as_secs_f64()));
+    let rate = elapsed.map(|elapsed| {
+        format!(
+            "{:>10.0} entries/s",
+            times.len() as f64 / elapsed.as_secs_f64()
+        )
+    });
     println!(
         "{what:<52} p50 {:>7.3} ms  p99 {:>7.3} ms  {}",
         at(0.5),

@@ -17,9 +17,9 @@ mod report;
 mod score;
 mod secret;
 mod settle;
+mod shell;
 mod staff;
 mod verify;
-mod views;
 
 use std::ffi::OsString;
 use std::io::ErrorKind;
@@ -57,6 +57,8 @@ pub struct ShellFailed {
     pub message: String,
 }
 
+pub use shell::failed as shell_failed;
+
 /// Runs the program with its arguments.
 pub fn run(args: impl IntoIterator<Item = OsString>, start_shell: StartShell) -> ExitCode {
     let args = match Args::try_parse_from(args) {
@@ -90,16 +92,11 @@ fn command(cx: &Context, command: Command, start_shell: StartShell) -> Result<Ex
         Command::Staff(args) => staff::run(cx, args),
         Command::Policy(args) => policy::run(cx, args),
         Command::Demo(args) => demo::run(cx, &args),
-        Command::Shell(args) => views::shell(cx, &args, start_shell),
+        Command::Shell(args) => shell::run(cx, &args, start_shell),
         Command::Log(args) => log::run(cx, args),
         Command::Correct(args) => amend::correct(cx, args),
         Command::Withdraw(args) => amend::withdraw(cx, args),
         Command::Handover(args) => handover::run(cx, args),
-        Command::Timeline(args) => views::timeline(cx, &args),
-        Command::Entry(args) => views::entry(cx, &args),
-        Command::Tasks(args) => views::tasks(cx, &args),
-        Command::Alerts(args) => views::alerts(cx, &args),
-        Command::Caseload(args) => views::caseload(cx, &args),
         Command::Verify(args) => verify::run(cx, &args),
         Command::Damage(args) => damage::run(cx, args),
         Command::Settle(args) => settle::run(cx, &args),

@@ -1,6 +1,7 @@
 //! handfast: an append-only, hash-chained log for a ward whose patients are at home.
 #![forbid(unsafe_code)]
 
+pub mod cli;
 pub mod clinical;
 pub mod demo;
 pub mod journal;

@@ -28,6 +28,7 @@ mod suggest;
 mod tests;
 mod validate;
 
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -36,10 +37,11 @@ use crate::journal::{
 };
 use crate::record::entry::Entry;
 use crate::record::field::{ReadContext, ShowContext};
-use crate::record::ids::{EntryId, PersonKey, Seq};
+use crate::record::ids::{EntryId, PersonKey, Pseudonym, Seq};
 use crate::record::person::Handle;
 use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
+use crate::ward::index::{Changed, Index, IndexNote};
 use crate::ward::{EntrySource, Read, Ward};
 use clock::{Clock, StoryClock, SystemClock};
 use id_source::IdSource;
@@ -48,6 +50,9 @@ pub use amend::AmendmentReason;
 pub use handing::{HandoverRequest, HandoverState, sheet_now};
 pub use outcome::{Offer, Receipt, SubmitError};
 pub use setup::{InitRequest, StaffRequest};
+
+/// Fewer entries than this are folded again in less time than the index takes to write.
+const INDEX_WORTH_ENTRIES: usize = 1_000;
 
 /// A person at work: unlocked, with the role the journal gives them.
 #[derive(Clone)]
@@ -116,6 +121,9 @@ pub struct Station {
     ward: Ward,
     /// Newest entry folded into `ward`.
     folded: Head,
+    index_note: Option<IndexNote>,
+    /// Patients whose entries were folded since the index was read.
+    touched: BTreeSet<Pseudonym>,
     /// What could not be read on the way, in the order met.
     unreadable: Vec<ReadError>,
 }
@@ -150,10 +158,46 @@ impl Station {
             acknowledged: None,
             ward: Ward::new(),
             folded,
+            index_note: None,
+            touched: BTreeSet::new(),
             unreadable: Vec::new(),
         };
-        station.catch_up();
+        station.take_up_index();
         Ok(station)
+    }
+
+    /// Begins with what the index holds, folds the rest, and keeps the result if that was
+    /// much. Whatever is wrong with the index is a note; the journal is the truth.
+    fn take_up_index(&mut self) {
+        let index = Index::new(self.reader.layout(), self.reader.journal());
+        let reader = Arc::clone(&self.reader);
+        let hash_at = move |seq| reader.read(seq).ok().map(|frame| frame.hash());
+        let (kept, note) = index.load(&hash_at);
+        self.index_note = note;
+        let since = kept.map(|kept| {
+            self.ward = kept.ward;
+            self.folded = kept.folded;
+            kept.folded
+        });
+        let fresh = self.catch_up();
+        if fresh.len() < INDEX_WORTH_ENTRIES || !self.unreadable.is_empty() {
+            return;
+        }
+        let changed = match since {
+            Some(since) => Changed::Patients {
+                since,
+                patients: &self.touched,
+            },
+            None => Changed::All,
+        };
+        let note = index.store(&self.ward, self.folded, changed);
+        self.index_note = self.index_note.take().or(note);
+    }
+
+    /// What was wrong with the index, in a line; nothing rests on it.
+    #[must_use]
+    pub fn index_note(&self) -> Option<&IndexNote> {
+        self.index_note.as_ref()
     }
 
     /// Folds what is in the journal and not yet in the ward.
@@ -168,10 +212,14 @@ impl Station {
             match item {
                 Ok(frame) => match Read::from_frame(&frame) {
                     Read::Entry(entry) => {
+                        self.touched.extend(entry.patient);
                         self.ward.apply(&entry, &source);
                         fresh.push(*entry);
                     }
-                    Read::Unreadable(unreadable) => self.ward.apply_unreadable(&unreadable),
+                    Read::Unreadable(unreadable) => {
+                        self.touched.extend(unreadable.patient);
+                        self.ward.apply_unreadable(&unreadable);
+                    }
                 },
                 Err(error) => self.unreadable.push(error),
             }

@@ -48,14 +48,20 @@ struct Why {
 
 fn cause(text: &str) -> Result<AmendmentCause, String> {
     AmendmentCause::from_code(text).ok_or_else(|| {
-        let codes: Vec<&str> = AmendmentCause::CHOICES.iter().map(|choice| choice.code).collect();
+        let codes: Vec<&str> = AmendmentCause::CHOICES
+            .iter()
+            .map(|choice| choice.code)
+            .collect();
         format!("a cause is one of {}", codes.join(", "))
     })
 }
 
 impl Why {
     fn reason(self) -> AmendmentReason {
-        AmendmentReason { cause: self.cause, words: self.reason }
+        AmendmentReason {
+            cause: self.cause,
+            words: self.reason,
+        }
     }
 }
 
@@ -64,14 +70,22 @@ pub fn correct(cx: &Context, args: CorrectArgs) -> Result<Exit, CliError> {
     let mut changes = Vec::new();
     for pair in &args.fields {
         let Some((name, value)) = pair.split_once('=') else {
-            return Err(CliError::new(Exit::Usage, format!("\"{pair}\" is not name=value")));
+            return Err(CliError::new(
+                Exit::Usage,
+                format!("\"{pair}\" is not name=value"),
+            ));
         };
         changes.push((name.to_owned(), value.to_owned()));
     }
     let mut station = cx.station()?;
     let actor = cx.actor(&mut station)?;
-    let receipt =
-        station.correct(&actor, args.entry, &changes, &args.why.reason(), args.confirm)?;
+    let receipt = station.correct(
+        &actor,
+        args.entry,
+        &changes,
+        &args.why.reason(),
+        args.confirm,
+    )?;
     super::log::show_receipt(cx, &receipt)?;
     Ok(Exit::Done)
 }

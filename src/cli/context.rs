@@ -37,7 +37,10 @@ impl Context {
             journal: args.journal.clone(),
             as_of: args.as_of.clone(),
             user: args.user.clone(),
-            pin: SecretSource { file: args.pin_file.clone(), fd: args.pin_fd },
+            pin: SecretSource {
+                file: args.pin_file.clone(),
+                fd: args.pin_fd,
+            },
         }
     }
 
@@ -80,16 +83,32 @@ impl Context {
         Ok(station.unlock(&handle, &secret)?)
     }
 
+    /// Says what could not be read: no view is silent about it.
+    pub fn warn_unreadable(&self, station: &Station) {
+        for error in station.unreadable() {
+            super::output::say(&format!("Not shown: {error}. `handfast verify` says more."));
+        }
+    }
+
     /// The ward for a view, at the moment asked for.
     pub fn draw(&self, station: &Station) -> Result<Drawn, CliError> {
         let Some(text) = &self.as_of else {
-            return Ok(Drawn { ward: station.ward().clone(), as_of: station.now() });
+            return Ok(Drawn {
+                ward: station.ward().clone(),
+                as_of: station.now(),
+            });
         };
         let moment = parse_moment(text, station.now(), station.zone(), Leaning::Past)
             .map_err(|refusal| CliError::new(Exit::Usage, format!("--as-of: {refusal}")))?;
         if moment.at > station.now() {
-            return Err(CliError::new(Exit::Usage, "--as-of: that moment is still to come"));
+            return Err(CliError::new(
+                Exit::Usage,
+                "--as-of: that moment is still to come",
+            ));
         }
-        Ok(Drawn { ward: station.ward_as_of(moment.at)?, as_of: moment.at })
+        Ok(Drawn {
+            ward: station.ward_as_of(moment.at)?,
+            as_of: moment.at,
+        })
     }
 }

@@ -29,7 +29,8 @@ enum DamageCommand {
 pub fn run(cx: &Context, args: DamageArgs) -> Result<Exit, CliError> {
     let mut station = cx.station()?;
     let Some(report) = station.damage()? else {
-        cx.out.line("Nothing is damaged that keeps entries from being written.")?;
+        cx.out
+            .line("Nothing is damaged that keeps entries from being written.")?;
         return Ok(Exit::Done);
     };
     let mut lines = vec![format!("Damage report {}:", report.digest.short())];

@@ -24,10 +24,19 @@ impl Exit {
     /// Every code with its meaning, for the documentation.
     pub const ALL: [(Exit, &'static str); 6] = [
         (Exit::Done, "done"),
-        (Exit::Refused, "refused: bad input, or not allowed; nothing was recorded"),
+        (
+            Exit::Refused,
+            "refused: bad input, or not allowed; nothing was recorded",
+        ),
         (Exit::Usage, "the command line could not be understood"),
-        (Exit::Integrity, "integrity failure: something recorded was altered or removed"),
-        (Exit::Storage, "storage failure: disk full, read-only or unreadable, or outcome not known"),
+        (
+            Exit::Integrity,
+            "integrity failure: something recorded was altered or removed",
+        ),
+        (
+            Exit::Storage,
+            "storage failure: disk full, read-only or unreadable, or outcome not known",
+        ),
         (Exit::Busy, "journal busy: another program is writing to it"),
     ];
 }

@@ -25,7 +25,12 @@ pub struct ManArgs {
 /// Runs `completions`.
 pub fn completions(cx: &Context, args: &CompletionsArgs) -> Result<Exit, CliError> {
     let mut text = Vec::new();
-    clap_complete::generate(args.shell, &mut super::args::Args::command(), "handfast", &mut text);
+    clap_complete::generate(
+        args.shell,
+        &mut super::args::Args::command(),
+        "handfast",
+        &mut text,
+    );
     cx.out.text(&String::from_utf8_lossy(&text))?;
     Ok(Exit::Done)
 }
@@ -33,6 +38,7 @@ pub fn completions(cx: &Context, args: &CompletionsArgs) -> Result<Exit, CliErro
 /// Runs `man`.
 pub fn man(cx: &Context, args: &ManArgs) -> Result<Exit, CliError> {
     clap_mangen::generate_to(super::args::Args::command(), &args.dir)?;
-    cx.out.line(&format!("Manual pages are in {}.", args.dir.display()))?;
+    cx.out
+        .line(&format!("Manual pages are in {}.", args.dir.display()))?;
     Ok(Exit::Done)
 }

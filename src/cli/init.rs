@@ -47,7 +47,10 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
         CliError::new(Exit::Usage, format!("\"{}\" is no handle", args.keeper))
             .hint("2 to 24 lower-case letters, digits or hyphens, e.g. maya")
     })?;
-    let source = SecretSource { file: args.new_pin_file, fd: args.new_pin_fd };
+    let source = SecretSource {
+        file: args.new_pin_file,
+        fd: args.new_pin_fd,
+    };
     let secret = source.read_new("New passphrase or PIN for the keeper: ", "new-pin")?;
     let request = InitRequest {
         ward: args.ward,

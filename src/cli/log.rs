@@ -84,22 +84,30 @@ fn kind(name: &str) -> Result<Kind, CliError> {
         let meant = nearest(name, &names).map(|near| format!("; did you mean {near}?"));
         CliError::new(
             Exit::Usage,
-            format!("\"{name}\" is not a kind of entry{}", meant.unwrap_or_default()),
+            format!(
+                "\"{name}\" is not a kind of entry{}",
+                meant.unwrap_or_default()
+            ),
         )
         .hint(format!("the kinds are {}", names.join(", ")))
     })
 }
 
 fn loggable() -> impl Iterator<Item = Kind> {
-    Kind::ALL.iter().copied().filter(|kind| !kind.is_made_by_program())
+    Kind::ALL
+        .iter()
+        .copied()
+        .filter(|kind| !kind.is_made_by_program())
 }
 
 fn draft_from(kind: Kind, pairs: &[String]) -> Result<Draft, CliError> {
     let mut draft = Draft::new(kind);
     for pair in pairs {
         let Some((name, value)) = pair.split_once('=') else {
-            return Err(CliError::new(Exit::Usage, format!("\"{pair}\" is not name=value"))
-                .hint("quote values with spaces: how=\"slept well\""));
+            return Err(
+                CliError::new(Exit::Usage, format!("\"{pair}\" is not name=value"))
+                    .hint("quote values with spaces: how=\"slept well\""),
+            );
         };
         draft.set(name, value.to_owned());
     }
@@ -118,7 +126,11 @@ pub fn show_receipt(cx: &Context, receipt: &Receipt) -> Result<(), CliError> {
             changed: &receipt.changed,
         });
     }
-    cx.out.line(&format!("{} recorded: {}", receipt.seq, receipt.kind.title().to_lowercase()))?;
+    cx.out.line(&format!(
+        "{} recorded: {}",
+        receipt.seq,
+        receipt.kind.title().to_lowercase()
+    ))?;
     for changed in &receipt.changed {
         cx.out.line(&format!("  {changed}"))?;
     }
@@ -128,15 +140,20 @@ pub fn show_receipt(cx: &Context, receipt: &Receipt) -> Result<(), CliError> {
 fn help(cx: &Context, name: Option<&str>) -> Result<Exit, CliError> {
     let Some(name) = name else {
         for kind in loggable() {
-            cx.out.line(&format!("{:<16} {}", kind.name(), kind.help()))?;
+            cx.out
+                .line(&format!("{:<16} {}", kind.name(), kind.help()))?;
         }
         return Ok(Exit::Done);
     };
     let kind = kind(name)?;
-    cx.out.line(&format!("{}: {}\n", kind.name(), kind.help()))?;
+    cx.out
+        .line(&format!("{}: {}\n", kind.name(), kind.help()))?;
     for spec in kind.specs() {
         let must = if spec.required { " (required)" } else { "" };
-        cx.out.line(&format!("  {:<18} {}{must}\n  {:<18}   {}", spec.name, spec.help, "", spec.hint))?;
+        cx.out.line(&format!(
+            "  {:<18} {}{must}\n  {:<18}   {}",
+            spec.name, spec.help, "", spec.hint
+        ))?;
     }
     Ok(Exit::Done)
 }
@@ -150,7 +167,10 @@ fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
     let (mut refused, mut number) = (0_u64, 0_u64);
     loop {
         let mut line = Vec::new();
-        let read = input.by_ref().take(LINE_BYTES_MAX).read_until(b'\n', &mut line)?;
+        let read = input
+            .by_ref()
+            .take(LINE_BYTES_MAX)
+            .read_until(b'\n', &mut line)?;
         if read == 0 {
             break;
         }
@@ -161,9 +181,15 @@ fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
         let outcome = draft_of_line(&line).and_then(|mut draft| {
             draft.confirm |= confirm;
             if dry_run {
-                return station.rehearse(&actor, &draft).map(|()| None).map_err(CliError::from);
+                return station
+                    .rehearse(&actor, &draft)
+                    .map(|()| None)
+                    .map_err(CliError::from);
             }
-            station.submit(&actor, &draft).map(Some).map_err(CliError::from)
+            station
+                .submit(&actor, &draft)
+                .map(Some)
+                .map_err(CliError::from)
         });
         match outcome {
             Ok(Some(receipt)) => show_receipt(cx, &receipt)?,
@@ -173,7 +199,10 @@ fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
                 say_refused(cx, number, &error);
             }
             Err(mut error) => {
-                error.message = format!("line {number}: {}; later lines were not read", error.message);
+                error.message = format!(
+                    "line {number}: {}; later lines were not read",
+                    error.message
+                );
                 return Err(error);
             }
         }
@@ -181,7 +210,9 @@ fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
     if refused == 0 {
         return Ok(Exit::Done);
     }
-    say(&format!("{refused} of {number} lines were refused; the others are recorded."));
+    say(&format!(
+        "{refused} of {number} lines were refused; the others are recorded."
+    ));
     Ok(Exit::Refused)
 }
 
@@ -198,8 +229,14 @@ fn say_refused(cx: &Context, number: u64, error: &CliError) {
 fn draft_of_line(line: &[u8]) -> Result<Draft, CliError> {
     let object: Map<String, Value> = serde_json::from_slice(line)
         .map_err(|error| CliError::refused(format!("is no JSON object: {error}")))?;
-    let name = object.get("kind").and_then(Value::as_str).unwrap_or_default();
-    let kind = kind(name).map_err(|error| CliError { exit: Exit::Refused, ..error })?;
+    let name = object
+        .get("kind")
+        .and_then(Value::as_str)
+        .unwrap_or_default();
+    let kind = kind(name).map_err(|error| CliError {
+        exit: Exit::Refused,
+        ..error
+    })?;
     let mut draft = Draft::new(kind);
     for (name, value) in &object {
         if name != "kind" {

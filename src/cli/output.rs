@@ -1,11 +1,14 @@
 //! Where a command writes: text for people or JSON for programs.
 
 use std::io::{self, IsTerminal, Write};
+use std::path::Path;
 
 use serde::Serialize;
 
 use super::report::CliError;
+use crate::journal::replace_small_file;
 use crate::view::escape;
+use crate::view::render::text::Paper;
 
 /// The command's standard output.
 pub struct Output {
@@ -27,7 +30,11 @@ impl Output {
             Some(usize::from(size.ws_col)).filter(|columns| *columns >= 40)
         };
         let styled = is_terminal && std::env::var_os("NO_COLOR").is_none();
-        Output { json, width: width.or_else(columns).unwrap_or(80), styled }
+        Output {
+            json,
+            width: width.or_else(columns).unwrap_or(80),
+            styled,
+        }
     }
 
     /// Text that the program made; what people wrote in it has been made harmless already.
@@ -51,12 +58,32 @@ impl Output {
         self.text(&escape::terminal(text))
     }
 
+    /// What text is drawn on.
+    #[must_use]
+    pub const fn paper(&self) -> Paper {
+        Paper {
+            width: self.width,
+            styled: self.styled,
+        }
+    }
+
+    /// Into a file, or to standard output.
+    ///
+    /// # Errors
+    /// When it cannot be written.
+    pub fn to(&self, file: Option<&Path>, text: &str) -> Result<(), CliError> {
+        match file {
+            None => self.text(text),
+            Some(path) => replace_small_file(path, text.as_bytes()).map_err(CliError::from),
+        }
+    }
+
     /// One JSON document.
     ///
     /// # Errors
     /// When standard output is gone.
     pub fn json<T: Serialize>(&self, value: &T) -> Result<(), CliError> {
-        let text = crate::view::render::json::document(value);
+        let text = crate::view::render::json::compact(value);
         self.text(&text)
     }
 }

@@ -53,7 +53,11 @@ pub fn run(cx: &Context, args: PolicyArgs) -> Result<Exit, CliError> {
     let mut station = cx.station()?;
     match args.what {
         PolicyCommand::Show => show(cx, cx.draw(&station)?.ward.policy()),
-        PolicyCommand::Set { setting, value, reason } => {
+        PolicyCommand::Set {
+            setting,
+            value,
+            reason,
+        } => {
             let actor = cx.actor(&mut station)?;
             let draft = Draft::new(Kind::PolicyChanged)
                 .with("setting", setting)
@@ -77,11 +81,17 @@ fn show(cx: &Context, policy: &crate::ward::policy::Policy) -> Result<Exit, CliE
         })
         .collect();
     if cx.out.json {
-        cx.out.json(&PolicyJson { schema: "handfast.policy/1", settings })?;
+        cx.out.json(&PolicyJson {
+            schema: "handfast.policy/1",
+            settings,
+        })?;
         return Ok(Exit::Done);
     }
     for setting in settings {
-        cx.out.line(&format!("{} = {}\n  {}", setting.name, setting.value, setting.help))?;
+        cx.out.line(&format!(
+            "{} = {}\n  {}",
+            setting.name, setting.value, setting.help
+        ))?;
     }
     Ok(Exit::Done)
 }

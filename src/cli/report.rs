@@ -87,7 +87,9 @@ impl From<OpenError> for CliError {
         let damaged = matches!(error, OpenError::Damaged { .. });
         let report = CliError::new(exit, with_cause(&error));
         if damaged {
-            return report.hint("`handfast damage show` shows the report; `handfast damage accept` is the keeper's");
+            return report.hint(
+                "`handfast damage show` shows the report; `handfast damage accept` is the keeper's",
+            );
         }
         report
     }
@@ -121,12 +123,14 @@ impl From<SubmitError> for CliError {
         match error {
             SubmitError::Open(error) => error.into(),
             SubmitError::Read(error) => error.into(),
-            SubmitError::Refused(refusals) => {
-                CliError { refusals, ..CliError::refused(message) }
-            }
+            SubmitError::Refused(refusals) => CliError {
+                refusals,
+                ..CliError::refused(message)
+            },
             SubmitError::Confirm(unusual) => CliError {
                 unusual,
-                ..CliError::refused(message).hint("check the value; `--confirm` records it as it is")
+                ..CliError::refused(message)
+                    .hint("check the value; `--confirm` records it as it is")
             },
             SubmitError::NotAllowed { .. }
             | SubmitError::NotStaff { .. }
@@ -134,7 +138,9 @@ impl From<SubmitError> for CliError {
             | SubmitError::Encode(_) => CliError::refused(message),
             SubmitError::NotKnown { .. } => CliError::new(Exit::Storage, message),
             SubmitError::Append(AppendError::Conflict { .. }) => CliError::new(Exit::Busy, message),
-            SubmitError::Append(_) | SubmitError::Random(_) => CliError::new(Exit::Storage, message),
+            SubmitError::Append(_) | SubmitError::Random(_) => {
+                CliError::new(Exit::Storage, message)
+            }
         }
     }
 }
@@ -156,7 +162,10 @@ impl From<StationError> for CliError {
 impl From<std::io::Error> for CliError {
     fn from(error: std::io::Error) -> CliError {
         let message = format!("reading or writing failed: {error}");
-        CliError { cause: Some(error.kind()), ..CliError::new(Exit::Storage, message) }
+        CliError {
+            cause: Some(error.kind()),
+            ..CliError::new(Exit::Storage, message)
+        }
     }
 }
 

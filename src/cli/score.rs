@@ -53,11 +53,16 @@ pub fn run(cx: &Context, args: &ScoreArgs) -> Result<Exit, CliError> {
     } else if ok {
         cx.out.line(&in_words(&parsed))?;
         if calc == "news2" {
-            cx.out.line(&format!("{}. {}", news2::SOURCE, news2::CAUTION))?;
+            cx.out
+                .line(&format!("{}. {}", news2::SOURCE, news2::CAUTION))?;
         }
-        cx.out.line("Decision support only: local policy and licensed practice decide.")?;
+        cx.out
+            .line("Decision support only: local policy and licensed practice decide.")?;
     } else {
-        let message = parsed.get("error").and_then(Value::as_str).unwrap_or(&answer);
+        let message = parsed
+            .get("error")
+            .and_then(Value::as_str)
+            .unwrap_or(&answer);
         return Err(CliError::refused(message));
     }
     Ok(if ok { Exit::Done } else { Exit::Refused })
@@ -69,12 +74,19 @@ fn question(calc: &str, inputs: &[String]) -> Result<String, CliError> {
     let mut object = format!("{{\"calc\":{}", Value::from(calc));
     for input in inputs {
         let Some((name, value)) = input.split_once('=') else {
-            return Err(CliError::new(Exit::Usage, format!("\"{input}\" is not name=value")));
+            return Err(CliError::new(
+                Exit::Usage,
+                format!("\"{input}\" is not name=value"),
+            ));
         };
         let is_json = value.starts_with(['{', '['])
             || matches!(value, "true" | "false" | "null")
             || value.parse::<Number>().is_ok();
-        let value = if is_json { value.to_owned() } else { Value::from(value).to_string() };
+        let value = if is_json {
+            value.to_owned()
+        } else {
+            Value::from(value).to_string()
+        };
         object.push_str(&format!(",{}:{value}", Value::from(name)));
     }
     object.push('}');
@@ -101,7 +113,10 @@ fn add_in_words(lines: &mut Vec<String>, name: &str, value: &Value, depth: usize
             }
         }
         Value::String(text) => lines.push(format!("{indent}{name}: {text}")),
-        Value::Bool(yes) => lines.push(format!("{indent}{name}: {}", if *yes { "yes" } else { "no" })),
+        Value::Bool(yes) => lines.push(format!(
+            "{indent}{name}: {}",
+            if *yes { "yes" } else { "no" }
+        )),
         Value::Null => lines.push(format!("{indent}{name}: not known")),
         other => lines.push(format!("{indent}{name}: {other}")),
     }

@@ -49,8 +49,10 @@ impl SecretSource {
             return Ok(secret);
         }
         if !io::stdin().is_terminal() {
-            return Err(CliError::new(Exit::Usage, "a PIN is needed and nobody can be asked")
-                .hint(format!("give --{option}-file FILE or --{option}-fd N")));
+            return Err(
+                CliError::new(Exit::Usage, "a PIN is needed and nobody can be asked")
+                    .hint(format!("give --{option}-file FILE or --{option}-fd N")),
+            );
         }
         Ok(Zeroizing::new(rpassword::prompt_password(prompt)?))
     }
@@ -75,14 +77,22 @@ impl SecretSource {
 
 fn first_line(path: &Path) -> Result<Zeroizing<String>, CliError> {
     let unreadable = |cause: io::Error| {
-        CliError::new(Exit::Refused, format!("no PIN can be read from {}: {cause}", path.display()))
+        CliError::new(
+            Exit::Refused,
+            format!("no PIN can be read from {}: {cause}", path.display()),
+        )
     };
     let file = std::fs::File::open(path).map_err(unreadable)?;
     let mut text = Zeroizing::new(String::new());
-    file.take(SECRET_BYTES_MAX).read_to_string(&mut text).map_err(unreadable)?;
+    file.take(SECRET_BYTES_MAX)
+        .read_to_string(&mut text)
+        .map_err(unreadable)?;
     let line = text.lines().next().unwrap_or_default();
     if line.is_empty() {
-        return Err(CliError::refused(format!("{} holds no PIN in its first line", path.display())));
+        return Err(CliError::refused(format!(
+            "{} holds no PIN in its first line",
+            path.display()
+        )));
     }
     Ok(Zeroizing::new(line.to_owned()))
 }

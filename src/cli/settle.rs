@@ -18,7 +18,9 @@ pub struct SettleArgs {
 pub fn run(cx: &Context, args: &SettleArgs) -> Result<Exit, CliError> {
     let mut station = cx.station()?;
     match station.settle("settle", args.id)? {
-        Some(seq) => cx.out.line(&format!("It was recorded, as {seq}. Nothing need be done."))?,
+        Some(seq) => cx
+            .out
+            .line(&format!("It was recorded, as {seq}. Nothing need be done."))?,
         None => cx.out.line("It was not recorded. Enter it again.")?,
     }
     Ok(Exit::Done)

@@ -92,7 +92,10 @@ struct NewPin {
 
 impl NewPin {
     fn read(self, handle: &Handle) -> Result<zeroize::Zeroizing<String>, CliError> {
-        let source = SecretSource { file: self.new_pin_file, fd: self.new_pin_fd };
+        let source = SecretSource {
+            file: self.new_pin_file,
+            fd: self.new_pin_fd,
+        };
         source.read_new(&format!("New PIN for {handle}: "), "new-pin")
     }
 }
@@ -130,23 +133,51 @@ pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
     let actor = cx.actor(&mut station)?;
     let receipt = match args.what {
         StaffCommand::List => return Ok(Exit::Done),
-        StaffCommand::Add { handle, name, role, registration, pin } => {
+        StaffCommand::Add {
+            handle,
+            name,
+            role,
+            registration,
+            pin,
+        } => {
             let handle = parse(&handle)?;
             let secret = pin.read(&handle)?.to_string();
-            let request = StaffRequest { handle, name, role, registration, secret };
+            let request = StaffRequest {
+                handle,
+                name,
+                role,
+                registration,
+                secret,
+            };
             station.enrol(&actor, &request)?.0
         }
-        StaffCommand::Suspend { handle, reason } => {
-            station.change_staff(&actor, &parse(&handle)?, StaffMove::Suspended, None, &reason)?
-        }
-        StaffCommand::Reinstate { handle, reason } => {
-            station.change_staff(&actor, &parse(&handle)?, StaffMove::Reinstated, None, &reason)?
-        }
-        StaffCommand::Role { handle, role, reason } => {
+        StaffCommand::Suspend { handle, reason } => station.change_staff(
+            &actor,
+            &parse(&handle)?,
+            StaffMove::Suspended,
+            None,
+            &reason,
+        )?,
+        StaffCommand::Reinstate { handle, reason } => station.change_staff(
+            &actor,
+            &parse(&handle)?,
+            StaffMove::Reinstated,
+            None,
+            &reason,
+        )?,
+        StaffCommand::Role {
+            handle,
+            role,
+            reason,
+        } => {
             let handle = parse(&handle)?;
             station.change_staff(&actor, &handle, StaffMove::RoleChanged, Some(role), &reason)?
         }
-        StaffCommand::NewKey { handle, reason, pin } => {
+        StaffCommand::NewKey {
+            handle,
+            reason,
+            pin,
+        } => {
             let handle = parse(&handle)?;
             let secret = pin.read(&handle)?;
             station.replace_key(&actor, &handle, &secret, &reason)?
@@ -176,7 +207,10 @@ fn list(cx: &Context, ward: &crate::ward::Ward) -> Result<Exit, CliError> {
         })
         .collect();
     if cx.out.json {
-        cx.out.json(&StaffJson { schema: "handfast.staff/1", staff: members })?;
+        cx.out.json(&StaffJson {
+            schema: "handfast.staff/1",
+            staff: members,
+        })?;
         return Ok(Exit::Done);
     }
     for member in members {

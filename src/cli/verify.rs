@@ -27,7 +27,9 @@ pub struct VerifyArgs {
 }
 
 fn remembered(text: &str) -> Result<(Seq, EntryHash), String> {
-    let parts = text.split_once(':').ok_or("give the entry's number, a colon and its hash")?;
+    let parts = text
+        .split_once(':')
+        .ok_or("give the entry's number, a colon and its hash")?;
     let seq = parts.0.parse().map_err(|error| format!("{error}"))?;
     let hash = parts.1.parse().map_err(|error| format!("{error}"))?;
     Ok((seq, hash))
@@ -71,7 +73,14 @@ pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
     let options = VerifyOptions {
         judge: Some(&mut judge),
         progress: Some(&mut show),
-        remembered: args.remembered.iter().map(|(seq, hash)| Head { seq: *seq, hash: *hash }).collect(),
+        remembered: args
+            .remembered
+            .iter()
+            .map(|(seq, hash)| Head {
+                seq: *seq,
+                hash: *hash,
+            })
+            .collect(),
     };
     let found = verify(&dir, options);
     bar.finish_and_clear();
@@ -83,7 +92,11 @@ pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
         let names = Names::of(&dir);
         cx.out.line(&in_words(&found, &names))?;
     }
-    Ok(if found.is_sound() { Exit::Done } else { Exit::Integrity })
+    Ok(if found.is_sound() {
+        Exit::Done
+    } else {
+        Exit::Integrity
+    })
 }
 
 fn progress_bar(cx: &Context) -> ProgressBar {
@@ -91,7 +104,9 @@ fn progress_bar(cx: &Context) -> ProgressBar {
         return ProgressBar::hidden();
     }
     let bar = ProgressBar::new(0);
-    if let Ok(style) = ProgressStyle::with_template("verifying {bar:30} {pos}/{len} segments, {msg}") {
+    if let Ok(style) =
+        ProgressStyle::with_template("verifying {bar:30} {pos}/{len} segments, {msg}")
+    {
         bar.set_style(style);
     }
     bar.enable_steady_tick(Duration::from_millis(120));
@@ -112,13 +127,23 @@ impl Names {
 
     fn author(&self, finding: &Finding) -> Option<String> {
         let key = finding.author?;
-        let staff = self.station.as_ref().and_then(|station| station.ward().staff_by_key(&key));
-        Some(staff.map_or_else(|| format!("unknown key {}", key.short()), |staff| staff.name.clone()))
+        let staff = self
+            .station
+            .as_ref()
+            .and_then(|station| station.ward().staff_by_key(&key));
+        Some(staff.map_or_else(
+            || format!("unknown key {}", key.short()),
+            |staff| staff.name.clone(),
+        ))
     }
 }
 
 fn in_words(found: &Verification, names: &Names) -> String {
-    let faults = found.findings.iter().filter(|finding| finding.level == Level::Fault).count();
+    let faults = found
+        .findings
+        .iter()
+        .filter(|finding| finding.level == Level::Fault)
+        .count();
     let mut lines = Vec::new();
     if faults == 0 {
         lines.push(format!(
@@ -127,7 +152,11 @@ fn in_words(found: &Verification, names: &Names) -> String {
             found.entries
         ));
     } else {
-        let places = if faults == 1 { "1 place" } else { &format!("{faults} places") };
+        let places = if faults == 1 {
+            "1 place"
+        } else {
+            &format!("{faults} places")
+        };
         lines.push(format!(
             "NOT AS WRITTEN: something is wrong in {places}. {} entries are intact and in order; \
              the others are named below. Keep the folder as it is and tell governance.",
@@ -139,7 +168,10 @@ fn in_words(found: &Verification, names: &Names) -> String {
         lines.push(finding_in_words(finding, names));
     }
     lines.push(String::new());
-    lines.push(format!("Newest entry {}: {}", found.head.seq, found.head.hash));
+    lines.push(format!(
+        "Newest entry {}: {}",
+        found.head.seq, found.head.hash
+    ));
     lines.push(
         "This shows that nothing in this folder was altered. Whether entries were cut off at \
          the end can only be told against a number and hash noted elsewhere (--remembered)."
@@ -158,7 +190,9 @@ fn finding_in_words(finding: &Finding, names: &Names) -> String {
         (Some(seq), _) => format!("entry {seq}"),
         (None, _) => "journal".to_owned(),
     };
-    let when = finding.recorded_at.map(|at| format!(", recorded {}", names.zone.day_date_time(at)));
+    let when = finding
+        .recorded_at
+        .map(|at| format!(", recorded {}", names.zone.day_date_time(at)));
     let who = names.author(finding).map(|who| format!(", by {who}"));
     let place = match (finding.segment, finding.offset) {
         (Some(segment), Some(offset)) => format!(" (segment {}, byte {offset})", segment.0),
