@@ -261,26 +261,35 @@ fn from_input(
         let actor = held(&session.station).unlock(&handle, secret)?;
         session.unlocked(actor);
     }
-    loop {
-        let ask = session.ask();
-        let Typed::Line(line) = lines.read(&ask)? else {
-            break;
-        };
-        if line.trim_start().starts_with('#') {
-            continue;
-        }
-        lines.say(&escape::terminal(&turn::guarded(&mut session, &line)))?;
-        if let Some(page) = session.take_drawn() {
-            lines.say(&page)?;
-        }
-        if session.next != Next::Go {
-            break;
-        }
+    match every_line(&mut session, lines) {
+        // Whoever read the answers has seen enough; what was recorded stays recorded.
+        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => {}
+        other => other?,
     }
     Ok(match session.refused {
         0 => ShellEnd::Done,
         refused => ShellEnd::Refused(refused),
     })
+}
+
+/// Until the end of the input or `quit`. Lines that begin with `#` are comments.
+fn every_line(session: &mut Session, lines: &mut dyn Lines) -> io::Result<()> {
+    loop {
+        let ask = session.ask();
+        let Typed::Line(line) = lines.read(&ask)? else {
+            return Ok(());
+        };
+        if line.trim_start().starts_with('#') {
+            continue;
+        }
+        lines.say(&escape::terminal(&turn::guarded(session, &line)))?;
+        if let Some(page) = session.take_drawn() {
+            lines.say(&page)?;
+        }
+        if session.next != Next::Go {
+            return Ok(());
+        }
+    }
 }
 
 /// The one place where the shell's words go to a terminal.

@@ -91,8 +91,11 @@ const GROUPS: [(VerbGroup, &str); 7] = [
 /// Help on a topic, or on everything.
 pub(super) fn help(topic: &str) -> String {
     let topic = topic.trim().to_lowercase();
-    if topic.is_empty() {
-        return overview();
+    match topic.as_str() {
+        "" => return overview(),
+        "entries" => return entries(),
+        "commands" => return commands(),
+        _ => {}
     }
     if let Some(verb) = verb_named(&topic) {
         return verb_help(verb);
@@ -143,17 +146,28 @@ fn overview() -> String {
     for job in JOBS {
         text.push_str(&format!("  {:<10} {}\n", job.words[0], job.says));
     }
-    text.push_str(
-        "\nEntries (help WORD lists the fields; Tab completes; a word alone asks for each part)\n",
-    );
+    text.push_str("\nhelp entries    what can be recorded (then help WORD for its fields)\n");
+    text.push_str("help commands   what can be looked at and done\n");
+    text.push_str("Tab completes and explains. An entry's word alone asks for each part.\n");
+    text.push_str("A name or a slot alone chooses a patient; @pell is for one line only.");
+    text
+}
+
+fn entries() -> String {
+    let mut text = String::from("Entries (help WORD lists the fields)\n");
     for (group, title) in GROUPS {
+        // The full words for steps are there for whoever writes everything out.
         let words = VERBS
             .iter()
-            .filter(|verb| verb.group == group && !verb.words[0].contains("-step"));
+            .filter(|verb| verb.group == group && !verb.words[0].contains('-'));
         let words: Vec<&str> = words.map(|verb| verb.words[0]).collect();
         text.push_str(&wrapped(&format!("  {title}: "), &words));
     }
-    text.push_str("\nCommands\n");
+    text.trim_end().to_owned()
+}
+
+fn commands() -> String {
+    let mut text = String::from("Commands\n");
     for command in COMMANDS {
         let word = format!("{} {}", command.words[0], command.usage);
         if word.len() < 26 {
@@ -162,8 +176,7 @@ fn overview() -> String {
             text.push_str(&format!("  {word}\n  {:<26} {}\n", "", command.help));
         }
     }
-    text.push_str("\nA name or a slot alone chooses a patient. @pell in a line is about that patient for this line only.");
-    text
+    text.trim_end().to_owned()
 }
 
 /// Words in lines of at most 78 columns.
@@ -266,9 +279,11 @@ mod tests {
     }
 
     #[test]
-    fn help_fits_eighty_columns() {
-        for line in help("").lines() {
-            assert!(line.chars().count() <= 110, "{line}");
-        }
+    fn the_first_help_fits_a_small_screen() {
+        let first = help("");
+        assert!(first.lines().count() <= 20, "{}", first.lines().count());
+        assert!(first.lines().all(|line| line.chars().count() <= 80));
+        assert!(help("entries").contains("wound, dress"));
+        assert!(help("commands").contains("as-of TIME VIEW"));
     }
 }

@@ -38,6 +38,14 @@ pub(super) fn who(ward: &Ward, patient: Option<Pseudonym>) -> String {
     }
 }
 
+/// `T07 PELL Rose`, for lists that are cut off at the right.
+fn in_short(ward: &Ward, patient: Option<Pseudonym>) -> String {
+    match patient.and_then(|patient| ward.patient(patient)) {
+        None => "ward".to_owned(),
+        Some(patient) => format!("{} {}", patient.slot().unwrap_or("-"), patient.short_name()),
+    }
+}
+
 /// Everything the line editor knows, taken anew.
 pub(super) fn known(
     station: &Station,
@@ -62,7 +70,8 @@ pub(super) fn known(
     }
 }
 
-/// `Fellside | maya RN | 2 open alerts, oldest 35min | 1 overdue | Thu 14:20`.
+/// `Fellside | maya RN | 2 open alerts (35min) | 1 overdue | 14:20`: in brackets the age of the
+/// oldest. 80 columns hold it.
 fn status(station: &Station, person: Option<(&Handle, &str)>) -> String {
     let (ward, now) = (station.ward(), station.now());
     let mut parts = vec![ward.name().to_owned()];
@@ -76,8 +85,8 @@ fn status(station: &Station, person: Option<(&Handle, &str)>) -> String {
     let oldest = alerts.iter().map(|(_, alert)| alert.age(now)).max();
     parts.push(match (alerts.len(), oldest) {
         (0, _) | (_, None) => "no open alerts".to_owned(),
-        (1, Some(age)) => format!("1 open alert, {}", age.spoken()),
-        (count, Some(age)) => format!("{count} open alerts, oldest {}", age.spoken()),
+        (1, Some(age)) => format!("1 open alert ({})", age.spoken()),
+        (count, Some(age)) => format!("{count} open alerts ({})", age.spoken()),
     });
     let overdue = ward
         .due_items()
@@ -89,7 +98,7 @@ fn status(station: &Station, person: Option<(&Handle, &str)>) -> String {
     } else {
         format!("{overdue} overdue")
     });
-    parts.push(station.zone().day_time(now));
+    parts.push(station.zone().clock_time(now));
     parts.join(" | ")
 }
 
@@ -117,7 +126,7 @@ fn open_entries(ward: &Ward, now: Timestamp) -> Vec<OpenEntry> {
         open.push(OpenEntry {
             seq,
             field,
-            label: format!("{label}; {}", who(ward, patient)),
+            label: format!("{}: {label}", in_short(ward, patient)),
             patient: patient.map(|one| one.to_string()),
         });
     };

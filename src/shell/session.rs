@@ -307,13 +307,11 @@ impl Session {
         let found = held(&self.station).ward().find_patient(text);
         match found {
             Found::One(patient) => self.selected(patient),
-            Found::Many(several) => {
-                self.state = State::Ready(Some(Refill::at_end(line)));
-                format!(
-                    "\"{text}\" could be several; say the slot:\n{}",
-                    self.listed(&several)
-                )
-            }
+            // The slot is typed next, not the name again: nothing to come back.
+            Found::Many(several) => format!(
+                "\"{text}\" could be several; say the slot:\n{}",
+                self.listed(&several)
+            ),
             Found::None { near } if near.is_empty() => self.mistaken(line, &[mistake]),
             Found::None { near } => {
                 let near = self.listed(&near);

@@ -3,11 +3,21 @@
 use super::look;
 use super::session::{Session, held};
 use crate::record::ids::{Pseudonym, Seq};
-use crate::record::time::{Timestamp, show_date};
+use crate::record::person::Handle;
+use crate::record::time::{Span, Timestamp, show_date};
 use crate::shorthand::Act;
 use crate::station::sheet_now;
+use crate::view::page::TEACHING;
 use crate::ward::due::DueItem;
 use crate::ward::{Found, Patient, Read, Standing, Ward};
+
+/// Whose work is listed.
+struct Wanted {
+    patient: Option<Pseudonym>,
+    owner: Option<Handle>,
+    /// However far ahead.
+    all: bool,
+}
 
 impl Session {
     /// Draws a view, now or as it stood.
@@ -27,7 +37,19 @@ impl Session {
         let text = match act {
             Act::Patients | Act::Caseload => patients(ward, now),
             Act::Alerts => alerts(ward, now, about == "all"),
-            Act::Tasks => tasks(ward, now, patient, self.whose(about)),
+            Act::Tasks => {
+                let owner = self.actor.as_ref().filter(|_| about == "mine");
+                let owner = owner.map(|actor| actor.handle.clone());
+                tasks(
+                    ward,
+                    now,
+                    &Wanted {
+                        patient,
+                        owner,
+                        all: about == "all",
+                    },
+                )
+            }
             Act::Timeline => match patient {
                 Some(patient) => timeline(&station, ward, patient),
                 None => "No patient is selected; timeline NAME says whose.".to_owned(),
@@ -49,17 +71,17 @@ impl Session {
             ),
             None => text,
         };
+        let teaching = station.is_teaching() && page.is_none();
         drop(station);
+        let text = if teaching {
+            format!("*** {TEACHING} ***\n{text}")
+        } else {
+            text
+        };
         if let Some(page) = &page {
             self.draw(page);
         }
         text
-    }
-
-    fn whose(&self, about: &str) -> Option<String> {
-        (about == "mine")
-            .then(|| self.actor.as_ref().map(|actor| actor.handle.to_string()))
-            .flatten()
     }
 
     /// The patient a view is about: named, or the selected one.
@@ -298,41 +320,62 @@ fn alerts(ward: &Ward, now: Timestamp, all: bool) -> String {
     }
 }
 
-fn tasks(ward: &Ward, now: Timestamp, patient: Option<Pseudonym>, mine: Option<String>) -> String {
+/// How far ahead work is listed unless all of it is asked for: a shift.
+const AHEAD: Span = Span::hours(12);
+
+/// Work by due time: a patient's all, the ward's for a shift ahead.
+fn tasks(ward: &Ward, now: Timestamp, wanted: &Wanted) -> String {
     let items = ward.due_items();
-    let wanted = |item: &&DueItem| {
-        let this = patient.is_none() || item.patient == patient;
-        let owner = mine.is_none() || item.owner.as_ref().map(ToString::to_string) == mine;
+    let mine = |item: &&DueItem| {
+        let this = wanted.patient.is_none() || item.patient == wanted.patient;
+        let owner = wanted.owner.is_none() || item.owner.as_ref() == wanted.owner.as_ref();
         this && owner
     };
-    let lines: Vec<String> = items
-        .iter()
-        .filter(wanted)
-        .map(|item| {
-            let late = if item.is_overdue(now) {
-                format!("OVERDUE {}", now.since(item.due).spoken())
-            } else {
-                String::new()
-            };
-            let owner = item
-                .owner
-                .as_ref()
-                .map(|owner| format!(", {owner}"))
-                .unwrap_or_default();
-            format!(
-                "{:<6} {} {late} {} ({}){owner}",
-                item.seq.to_string(),
-                ward.zone().day_time(item.due),
-                item.what,
-                look::who(ward, item.patient)
-            )
-        })
-        .collect();
-    if lines.is_empty() {
-        "Nothing is due.".to_owned()
+    let items: Vec<&DueItem> = items.iter().filter(mine).collect();
+    let limit = if wanted.all || wanted.patient.is_some() {
+        Timestamp::LATEST
     } else {
-        lines.join("\n")
+        now.plus(AHEAD)
+    };
+    let (listed, later): (Vec<&DueItem>, Vec<&DueItem>) =
+        items.into_iter().partition(|item| item.due <= limit);
+    let mut lines = vec![match wanted.patient {
+        Some(_) => format!("Due for {}:", look::who(ward, wanted.patient)),
+        None if wanted.all => "Due on the ward:".to_owned(),
+        None => format!("Due on the ward until {}:", ward.zone().day_time(limit)),
+    }];
+    lines.extend(
+        listed
+            .iter()
+            .map(|item| task_line(ward, now, item, wanted.patient.is_some())),
+    );
+    if listed.is_empty() {
+        lines.push("  nothing".to_owned());
     }
+    if !later.is_empty() {
+        lines.push(format!("  {} more later: tasks all", later.len()));
+    }
+    lines.join("\n")
+}
+
+fn task_line(ward: &Ward, now: Timestamp, item: &DueItem, one_patient: bool) -> String {
+    let late = if item.is_overdue(now) {
+        format!("OVERDUE {} ", now.since(item.due).spoken())
+    } else {
+        String::new()
+    };
+    let whose = if one_patient {
+        String::new()
+    } else {
+        format!(" ({})", look::who(ward, item.patient))
+    };
+    let owner = item
+        .owner
+        .as_ref()
+        .map(|owner| format!(", {owner}"))
+        .unwrap_or_default();
+    let (seq, due) = (item.seq.to_string(), ward.zone().day_time(item.due));
+    format!("{seq:<6} {due} {late}{}{whose}{owner}", item.what)
 }
 
 fn timeline(station: &crate::station::Station, ward: &Ward, pseudonym: Pseudonym) -> String {
