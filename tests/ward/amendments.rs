@@ -93,8 +93,6 @@ fn target(story: &Story, at: prop::sample::Index) -> Option<Entry> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(400))]
-
     #[test]
     fn withdrawn_is_as_if_never_written(acts in acts(), at in any::<prop::sample::Index>()) {
         let mut story = Story::of(&acts);

@@ -22,12 +22,10 @@ prop_compose! {
 }
 
 pub fn acts() -> impl Strategy<Value = Vec<Act>> {
-    proptest::collection::vec(act(), 0..90)
+    proptest::collection::vec(act(), 0..60)
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(200))]
-
     #[test]
     fn folding_in_two_parts_is_folding_at_once(acts in acts(), cut in any::<prop::sample::Index>()) {
         let story = Story::of(&acts);
@@ -35,6 +33,21 @@ proptest! {
         let mut ward = fold(&story.entries[..cut], &story);
         for entry in &story.entries[cut..] {
             ward.apply(entry, &story);
+        }
+        prop_assert_eq!(ward, story.ward());
+    }
+
+    #[test]
+    fn folding_in_batches_is_folding_one_by_one(acts in acts(), cut in any::<prop::sample::Index>()) {
+        let story = Story::of(&acts);
+        let cut = cut.index(story.entries.len() + 1);
+        let mut ward = Ward::new();
+        for part in [&story.entries[..cut], &story.entries[cut..]] {
+            let mut batch = ward.batch(&story);
+            for entry in part {
+                batch.apply(entry);
+            }
+            batch.finish();
         }
         prop_assert_eq!(ward, story.ward());
     }
@@ -170,7 +183,11 @@ fn ask_everything(ward: &Ward, now: Timestamp, text: &str) {
     let _ = handfast::ward::shifts::shift_after(ward.shifts(), now);
     for patient in ward.patients() {
         let _ = (patient.name_line(), patient.short_name(), patient.slot());
-        let _ = (patient.last_contact(), patient.last_reached(), patient.unreached());
+        let _ = (
+            patient.last_contact(),
+            patient.last_reached(),
+            patient.unreached(),
+        );
         let _ = (patient.last_set(), patient.last_total_before(now));
         let _ = (ward.similar_names(patient), patient.log.standings());
         let _ = (patient.watch_for().count(), patient.due_items());
