@@ -1,6 +1,7 @@
 //! What people read, drawn from the demo ward's story and from random journals.
 
 mod demo_ward;
+mod hostile;
 mod looks;
 mod material;
 mod nothing_falls_off;
