@@ -76,7 +76,8 @@ fn check_page(name: &str, page: &Page) {
         ];
         assert!(
             ours.iter().any(|known| code.starts_with(known)),
-            "{name}: a code that is not ours");
+            "{name}: a code that is not ours"
+        );
     }
     let page = html::page(page).expect("drawn");
     assert_eq!(

@@ -2,6 +2,9 @@
 
 mod demo_ward;
 mod hostile;
+mod json_doc;
 mod looks;
 mod material;
 mod nothing_falls_off;
+mod small_ward;
+mod snapshots;
