@@ -17,7 +17,7 @@ use crate::view::lists::{
 };
 use crate::view::origin::Vantage;
 use crate::view::page::Page;
-use crate::view::render::{html, json, text};
+use crate::view::render::{html, json, svg, text};
 use crate::view::timeline::{entry_view, timeline as draw_timeline};
 use crate::ward::Read;
 
@@ -32,6 +32,8 @@ pub enum Format {
     Json,
     /// Comma-separated values for a spreadsheet.
     Csv,
+    /// A picture of the text, for documents.
+    Svg,
 }
 
 /// How and where a view is shown.
@@ -40,6 +42,9 @@ pub struct Form {
     /// How to show it
     #[arg(long, value_enum, default_value_t = Format::Text)]
     format: Format,
+    /// Lines of the picture (svg)
+    #[arg(long, value_name = "N", default_value_t = 60, value_parser = clap::value_parser!(u16).range(1..=2000))]
+    lines: u16,
     /// Write into a file instead of standard output
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
@@ -115,11 +120,11 @@ pub fn present<V: Serialize>(
             html::page(page).map_err(|error| CliError::new(Exit::Storage, error.to_string()))?
         }
         (Format::Json, _) => json::compact(view) + "\n",
+        (Format::Svg, _) => svg::page(page, cx.out.width, usize::from(form.lines)),
         (Format::Csv, Some(csv)) => csv,
         (Format::Csv, None) => {
-            return Err(
-                CliError::new(Exit::Usage, "this view has no CSV form").hint("text, html or json")
-            );
+            return Err(CliError::new(Exit::Usage, "this view has no CSV form")
+                .hint("text, html, json or svg"));
         }
     };
     cx.out.to(form.out.as_deref(), &shown)?;
