@@ -16,6 +16,14 @@ pub struct ShellArgs {
     /// Minutes without a key pressed after which the keyboard is locked
     #[arg(long, value_name = "MINUTES", default_value_t = 10, value_parser = clap::value_parser!(u64).range(1..=240))]
     idle: u64,
+    /// The same in seconds, for trying the lock out
+    #[arg(
+        long,
+        hide = true,
+        env = "HANDFAST_IDLE_SECONDS",
+        value_name = "SECONDS"
+    )]
+    idle_seconds: Option<u64>,
 }
 
 /// Starts it.
@@ -24,7 +32,7 @@ pub fn run(cx: &Context, args: &ShellArgs, start: StartShell) -> Result<Exit, Cl
         journal: cx.journal()?,
         handle: cx.handle()?.map(|handle| handle.to_string()),
         secret: cx.given_pin()?,
-        idle_after: Duration::from_secs(args.idle * 60),
+        idle_after: Duration::from_secs(args.idle_seconds.unwrap_or(args.idle * 60)),
     };
     start(&request).map_err(|failed| CliError::new(failed.exit, failed.message))
 }

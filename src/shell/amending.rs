@@ -67,10 +67,10 @@ impl Session {
         line: &str,
     ) -> String {
         let cx = held(&self.station).show_context(self.actor.as_ref().map(|actor| actor.role));
-        let standing = entry.body.typed(&cx);
+        let standing = entry.body.show(&cx);
         let fields: Vec<String> = standing
             .iter()
-            .map(|(name, value)| format!("  {name} {value}"))
+            .map(|field| format!("  {} {}", field.name, field.text))
             .collect();
         let begun = format!("{} ", line.trim_end());
         self.state = State::Ready(Some(Refill::at_end(&begun)));

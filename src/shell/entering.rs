@@ -80,6 +80,10 @@ impl Session {
         refusals: &[Refusal],
         form: Option<Form>,
     ) -> String {
+        let unaimed = |refusal: &Refusal| refusal.field.as_deref() == Some("patient");
+        if entries.drafts[draft].patient.is_none() && refusals.iter().any(unaimed) {
+            return self.without_patient(line);
+        }
         let was_form = form.is_some();
         let next = match form {
             Some(form) => form.reopened(refusals),
@@ -106,6 +110,15 @@ impl Session {
         let refill = place.map_or_else(|| Refill::at_end(line), |at| Refill::from_byte(line, at));
         self.state = State::Ready(Some(refill));
         format!("{}\n{}", self.nothing_recorded(), said(refusals))
+    }
+
+    /// The line waits until somebody is chosen.
+    fn without_patient(&mut self, line: &str) -> String {
+        self.refused += 1;
+        self.for_patient = Some(line.to_owned());
+        "Nothing was recorded: no patient is selected. Choose one by name or slot, and the line \
+         comes back; or write @ and the slot in it."
+            .to_owned()
     }
 
     /// Not the line's fault, or not to be mended by asking: the line comes back.

@@ -63,6 +63,8 @@ pub(super) struct Session {
     pub(super) next: Next,
     /// Somebody is there to answer questions.
     pub(super) can_ask: bool,
+    /// A line that waits for a patient to be chosen.
+    pub(super) for_patient: Option<String>,
     /// Lines that were not taken.
     pub(super) refused: usize,
     /// What pages are drawn on.
@@ -84,6 +86,7 @@ impl Session {
             parked: BTreeMap::new(),
             next: Next::Go,
             can_ask,
+            for_patient: None,
             refused: 0,
             paper: Paper::plain(80),
             drawn: None,
@@ -124,6 +127,7 @@ impl Session {
         self.patient = None;
         self.offers.clear();
         self.own.clear();
+        self.for_patient = None;
         self.state = State::Ready(None);
     }
 
@@ -184,8 +188,22 @@ impl Session {
         match std::mem::replace(&mut self.state, State::Ready(None)) {
             State::Form(form) => self.answer(form, line),
             State::Confirm(entries, typed) => self.confirm(entries, &typed, line),
-            State::Ready(_) => self.line(line),
+            State::Ready(_) => self.line_or_patient(line),
         }
+    }
+
+    /// A line that had no patient waits for the next turn to choose one, and then comes back.
+    fn line_or_patient(&mut self, line: &str) -> String {
+        let (waiting, before) = (self.for_patient.take(), self.patient);
+        let said = self.line(line);
+        if let (Some(waiting), State::Ready(None), true) = (
+            waiting,
+            &self.state,
+            self.patient.is_some() && self.patient != before,
+        ) {
+            self.state = State::Ready(Some(Refill::at_end(&waiting)));
+        }
+        said
     }
 
     fn line(&mut self, line: &str) -> String {

@@ -1,22 +1,72 @@
-//! What is looked at.
+//! What is looked at. Lists, timelines, entries and sheets are the view's; here is which of
+//! them a command means, and the few lines that are read out before anything is done.
 
 use super::look;
 use super::session::{Session, held};
 use crate::record::ids::{Pseudonym, Seq};
-use crate::record::person::Handle;
 use crate::record::time::{Span, Timestamp, show_date};
 use crate::shorthand::Act;
-use crate::station::sheet_now;
-use crate::view::page::TEACHING;
-use crate::ward::due::DueItem;
-use crate::ward::{Found, Patient, Read, Standing, Ward};
+use crate::station::rights::may_read_key_safes;
+use crate::station::{Station, sheet_now};
+use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list};
+use crate::view::origin::Vantage;
+use crate::view::page::{Page, TEACHING};
+use crate::view::timeline::{entry_view, timeline};
+use crate::ward::{Found, Patient, Read, Ward};
 
-/// Whose work is listed.
-struct Wanted {
+/// How far ahead the ward's work is listed unless all of it is asked for: a shift.
+const AHEAD: Span = Span::hours(12);
+
+/// From where a view is drawn, and of whom.
+struct Drawing<'a> {
+    station: &'a Station,
+    vantage: Vantage<'a>,
     patient: Option<Pseudonym>,
-    owner: Option<Handle>,
-    /// However far ahead.
-    all: bool,
+    /// As it stood, not as it stands.
+    is_past: bool,
+}
+
+/// What was written since the last accepted sheet is marked as new.
+fn vantage(ward: &Ward, now: Timestamp) -> Vantage<'_> {
+    let accepted = ward
+        .last_accepted()
+        .and_then(|life| life.prepared.body.sheet.as_ref());
+    Vantage {
+        ward,
+        now,
+        since: accepted.map(|sheet| sheet.head_seq),
+    }
+}
+
+impl Drawing<'_> {
+    /// Every entry of the record in view; what cannot be read is shown as such by the view.
+    fn reads(&self) -> Vec<Read> {
+        let log = self.vantage.ward.log_of(self.patient);
+        let seqs = log.map(|log| log.lines().iter().map(|line| line.seq).collect());
+        let seqs: Vec<Seq> = seqs.unwrap_or_default();
+        self.station.entries(seqs).into_iter().flatten().collect()
+    }
+
+    fn timeline(&self, secrets: bool) -> Page {
+        let patient = self
+            .patient
+            .and_then(|patient| self.vantage.ward.patient(patient));
+        timeline(&self.vantage, patient, &self.reads(), secrets).page()
+    }
+
+    /// Words that are no page of the view, under the same loud heading and the moment.
+    fn headed(&self, said: String) -> String {
+        let mut lines = Vec::new();
+        if self.station.is_teaching() {
+            lines.push(format!("*** {TEACHING} ***"));
+        }
+        if self.is_past {
+            let then = self.vantage.zone().day_date_time(self.vantage.now);
+            lines.push(format!("As it stood {then}, as then known"));
+        }
+        lines.push(said);
+        lines.join("\n")
+    }
 }
 
 impl Session {
@@ -26,62 +76,111 @@ impl Session {
             Ok(patient) => patient,
             Err(said) => return said,
         };
-        let station = held(&self.station);
-        let now = as_of.unwrap_or_else(|| station.now());
-        let then = match as_of.map(|moment| station.ward_as_of(moment)).transpose() {
-            Ok(then) => then,
-            Err(error) => return error.to_string(),
+        let (said, page) = {
+            let station = held(&self.station);
+            let now = as_of.unwrap_or_else(|| station.now());
+            let then = match as_of.map(|moment| station.ward_as_of(moment)).transpose() {
+                Ok(then) => then,
+                Err(error) => return error.to_string(),
+            };
+            let ward = then.as_ref().unwrap_or_else(|| station.ward());
+            let drawing = Drawing {
+                station: &station,
+                vantage: vantage(ward, now),
+                patient,
+                is_past: as_of.is_some(),
+            };
+            self.drawing(&drawing, act, about)
         };
-        let ward = then.as_ref().unwrap_or_else(|| station.ward());
-        let mut page = None;
-        let text = match act {
-            Act::Patients | Act::Caseload => patients(ward, now),
-            Act::Alerts => alerts(ward, now, about == "all"),
-            Act::Tasks => {
-                let owner = self.actor.as_ref().filter(|_| about == "mine");
-                let owner = owner.map(|actor| actor.handle.clone());
-                tasks(
-                    ward,
-                    now,
-                    &Wanted {
-                        patient,
-                        owner,
-                        all: about == "all",
-                    },
-                )
+        if let Some(page) = page {
+            self.draw(&page);
+        }
+        said
+    }
+
+    fn drawing(&self, drawing: &Drawing<'_>, act: Act, about: &str) -> (String, Option<Page>) {
+        let vantage = &drawing.vantage;
+        let page = match act {
+            Act::Caseload => caseload(vantage).page(),
+            Act::Alerts => {
+                let which = AlertWhich {
+                    open_only: about != "all",
+                    ..AlertWhich::default()
+                };
+                alert_ledger(vantage, &which).page()
             }
-            Act::Timeline => match patient {
-                Some(patient) => timeline(&station, ward, patient),
-                None => "No patient is selected; timeline NAME says whose.".to_owned(),
-            },
-            Act::Baseline => match patient {
-                Some(patient) => baseline(ward, patient, now),
-                None => "No patient is selected; baseline NAME says whose.".to_owned(),
+            Act::Tasks => due_list(vantage, &self.wanted(drawing, about)).page(),
+            Act::Timeline => match drawing.patient {
+                Some(_) => drawing.timeline(self.sees_secrets()),
+                None => {
+                    return (
+                        "No patient is selected; timeline NAME says whose.".to_owned(),
+                        None,
+                    );
+                }
             },
             Act::Handover => {
-                page = Some(sheet_now(ward, now).page());
-                super::handing::waiting(ward)
+                let sheet = sheet_now(vantage.ward, vantage.now).page();
+                return (super::handing::waiting(vantage.ward), Some(sheet));
             }
-            _ => String::new(),
+            Act::Baseline => {
+                let said = match drawing.patient {
+                    Some(patient) => baseline(vantage.ward, patient, vantage.now),
+                    None => "No patient is selected; baseline NAME says whose.".to_owned(),
+                };
+                return (drawing.headed(said), None);
+            }
+            _ => return (drawing.headed(patients(vantage.ward, vantage.now)), None),
         };
-        let text = match as_of {
-            Some(moment) => format!(
-                "As it stood {}, as then known\n{text}",
-                station.zone().day_date_time(moment)
-            ),
-            None => text,
-        };
-        let teaching = station.is_teaching() && page.is_none();
-        drop(station);
-        let text = if teaching {
-            format!("*** {TEACHING} ***\n{text}")
-        } else {
-            text
-        };
-        if let Some(page) = &page {
-            self.draw(page);
+        (String::new(), Some(page))
+    }
+
+    /// Whose work and how far ahead: a patient's all, the ward's for a shift.
+    fn wanted(&self, drawing: &Drawing<'_>, about: &str) -> DueFilter {
+        let mine = self.actor.as_ref().filter(|_| about == "mine");
+        let shift_ahead = drawing.patient.is_none() && about != "all";
+        DueFilter {
+            patient: drawing.patient,
+            owner: mine.map(|actor| actor.handle.clone()),
+            until: shift_ahead.then(|| drawing.vantage.now.plus(AHEAD)),
+            tasks_only: false,
         }
-        text
+    }
+
+    fn sees_secrets(&self) -> bool {
+        let role = self.actor.as_ref().map(|actor| actor.role);
+        role.is_some_and(may_read_key_safes)
+    }
+
+    /// One entry in full.
+    pub(super) fn show(&mut self, seq: Seq) -> String {
+        let page = {
+            let station = held(&self.station);
+            let read = match station.entry(seq) {
+                Ok(read) => read,
+                Err(error) => return error.to_string(),
+            };
+            let patient = match &read {
+                Read::Entry(entry) => entry.patient,
+                Read::Unreadable(unreadable) => unreadable.patient,
+            };
+            let vantage = vantage(station.ward(), station.now());
+            let drawing = Drawing {
+                station: &station,
+                vantage,
+                patient,
+                is_past: false,
+            };
+            entry_view(
+                &drawing.vantage,
+                &read,
+                &drawing.reads(),
+                self.sees_secrets(),
+            )
+            .page()
+        };
+        self.draw(&page);
+        String::new()
     }
 
     /// The patient a view is about: named, or the selected one.
@@ -100,85 +199,6 @@ impl Session {
             Found::None { .. } => Err(format!(
                 "Nobody on the ward is \"{about}\"; \"patients\" lists everyone."
             )),
-        }
-    }
-
-    /// One entry in full.
-    pub(super) fn show(&self, seq: Seq) -> String {
-        let station = held(&self.station);
-        let entry = match station.entry(seq) {
-            Ok(Read::Entry(entry)) => entry,
-            Ok(Read::Unreadable(unreadable)) => {
-                return format!("{seq} cannot be read here: {}", unreadable.why);
-            }
-            Err(error) => return error.to_string(),
-        };
-        let zone = station.zone();
-        let by = station
-            .ward()
-            .staff_by_key(&entry.author)
-            .map_or_else(|| entry.author.short(), |staff| staff.name.clone());
-        let mut lines = vec![
-            format!(
-                "{seq} {}, {}",
-                entry.kind(),
-                look::who(station.ward(), entry.patient)
-            ),
-            format!(
-                "  by {by}, {}; recorded {}",
-                entry.envelope.role.label(),
-                zone.day_date_time(entry.recorded_at)
-            ),
-        ];
-        if entry.delay() >= crate::record::time::Span::minutes(1) {
-            let about = if entry.envelope.approximate {
-                "about "
-            } else {
-                ""
-            };
-            lines.push(format!(
-                "  happened {about}{}",
-                zone.day_date_time(entry.occurred_at())
-            ));
-        }
-        let cx = station.show_context(self.actor.as_ref().map(|actor| actor.role));
-        lines.extend(
-            entry
-                .body
-                .show(&cx)
-                .into_iter()
-                .map(|field| format!("  {:<14} {}", field.name, field.text)),
-        );
-        lines.extend(
-            entry
-                .envelope
-                .late_reason
-                .iter()
-                .map(|why| format!("  written late   {why}")),
-        );
-        let log = station.ward().log_of(entry.patient);
-        lines.extend(
-            log.and_then(|log| standing(log.standing_of(seq)))
-                .map(|said| format!("  {said}")),
-        );
-        lines.push(format!("  hash {}", entry.hash));
-        lines.join("\n")
-    }
-}
-
-fn standing(standing: Standing) -> Option<String> {
-    match standing {
-        Standing::Stands => None,
-        Standing::Corrected { by } => Some(format!("CORRECTED by {by}")),
-        Standing::Withdrawn {
-            by,
-            cause,
-            entered_anew,
-        } => {
-            let anew = entered_anew
-                .map(|seq| format!(", entered anew as {seq}"))
-                .unwrap_or_default();
-            Some(format!("WITHDRAWN by {by}: {}{anew}", cause.label()))
         }
     }
 }
@@ -273,144 +293,6 @@ fn patients(ward: &Ward, now: Timestamp) -> String {
         )
     });
     lines.collect::<Vec<_>>().join("\n")
-}
-
-fn alerts(ward: &Ward, now: Timestamp, all: bool) -> String {
-    let open = look::open_alerts(ward);
-    let mut lines: Vec<String> = open
-        .iter()
-        .map(|(patient, alert)| {
-            let with = alert
-                .holder()
-                .map_or("NOBODY HAS IT".to_owned(), |(who, since)| {
-                    format!("with {who} since {}", ward.zone().clock_time(*since))
-                });
-            format!(
-                "{:<6} {:<9} {} ({}), {}, {with}",
-                alert.seq().to_string(),
-                alert.severity.code(),
-                alert.what,
-                look::who(ward, *patient),
-                alert.age(now).spoken()
-            )
-        })
-        .collect();
-    if all {
-        let closed = ward.patients().flat_map(|p| {
-            p.ledgers
-                .alerts
-                .values()
-                .filter(|a| !a.is_open())
-                .map(move |a| (p.pseudonym, a))
-        });
-        lines.extend(closed.map(|(patient, alert)| {
-            let outcome = alert.outcome().map_or("", |outcome| outcome.label());
-            format!(
-                "{:<6} closed    {} ({}), {outcome}",
-                alert.seq().to_string(),
-                alert.what,
-                look::who(ward, Some(patient))
-            )
-        }));
-    }
-    if lines.is_empty() {
-        "No alert is open.".to_owned()
-    } else {
-        lines.join("\n")
-    }
-}
-
-/// How far ahead work is listed unless all of it is asked for: a shift.
-const AHEAD: Span = Span::hours(12);
-
-/// Work by due time: a patient's all, the ward's for a shift ahead.
-fn tasks(ward: &Ward, now: Timestamp, wanted: &Wanted) -> String {
-    let items = ward.due_items();
-    let mine = |item: &&DueItem| {
-        let this = wanted.patient.is_none() || item.patient == wanted.patient;
-        let owner = wanted.owner.is_none() || item.owner.as_ref() == wanted.owner.as_ref();
-        this && owner
-    };
-    let items: Vec<&DueItem> = items.iter().filter(mine).collect();
-    let limit = if wanted.all || wanted.patient.is_some() {
-        Timestamp::LATEST
-    } else {
-        now.plus(AHEAD)
-    };
-    let (listed, later): (Vec<&DueItem>, Vec<&DueItem>) =
-        items.into_iter().partition(|item| item.due <= limit);
-    let mut lines = vec![match wanted.patient {
-        Some(_) => format!("Due for {}:", look::who(ward, wanted.patient)),
-        None if wanted.all => "Due on the ward:".to_owned(),
-        None => format!("Due on the ward until {}:", ward.zone().day_time(limit)),
-    }];
-    lines.extend(
-        listed
-            .iter()
-            .map(|item| task_line(ward, now, item, wanted.patient.is_some())),
-    );
-    if listed.is_empty() {
-        lines.push("  nothing".to_owned());
-    }
-    if !later.is_empty() {
-        lines.push(format!("  {} more later: tasks all", later.len()));
-    }
-    lines.join("\n")
-}
-
-fn task_line(ward: &Ward, now: Timestamp, item: &DueItem, one_patient: bool) -> String {
-    let late = if item.is_overdue(now) {
-        format!("OVERDUE {} ", now.since(item.due).spoken())
-    } else {
-        String::new()
-    };
-    let whose = if one_patient {
-        String::new()
-    } else {
-        format!(" ({})", look::who(ward, item.patient))
-    };
-    let owner = item
-        .owner
-        .as_ref()
-        .map(|owner| format!(", {owner}"))
-        .unwrap_or_default();
-    let (seq, due) = (item.seq.to_string(), ward.zone().day_time(item.due));
-    format!("{seq:<6} {due} {late}{}{whose}{owner}", item.what)
-}
-
-fn timeline(station: &crate::station::Station, ward: &Ward, pseudonym: Pseudonym) -> String {
-    let Some(patient) = ward.patient(pseudonym) else {
-        return "Not known at that time.".to_owned();
-    };
-    let cx = station.show_context(None);
-    let lines = patient.log.lines().iter().map(|line| {
-        let body = match station.entry(line.seq) {
-            Ok(Read::Entry(entry)) => {
-                let shown = entry
-                    .body
-                    .show(&cx)
-                    .into_iter()
-                    .map(|field| format!("{} {}", field.name, field.text));
-                format!("{}: {}", entry.kind(), shown.collect::<Vec<_>>().join("; "))
-            }
-            Ok(Read::Unreadable(unreadable)) => unreadable.why,
-            Err(error) => error.to_string(),
-        };
-        let mark = standing(patient.log.standing_of(line.seq))
-            .map(|said| format!(" [{said}]"))
-            .unwrap_or_default();
-        format!(
-            "{:<6} {} {} {body}{mark}",
-            line.seq.to_string(),
-            ward.zone().day_time(line.occurred_at),
-            line.author
-        )
-    });
-    format!(
-        "{}\n{}",
-        look::who(ward, Some(pseudonym)),
-        lines.collect::<Vec<_>>().join("\n")
-    )
 }
 
 fn baseline(ward: &Ward, pseudonym: Pseudonym, now: Timestamp) -> String {

@@ -76,6 +76,19 @@ fn a_refused_line_comes_back_and_typing_replaces_what_was_wrong() {
 }
 
 #[test]
+fn a_line_without_a_patient_waits_for_one() {
+    let (_dir, journal) = fresh();
+    let shell = Screen::signed_in(&journal, "maya");
+    shell.line("obs rr 18", "no patient is selected");
+    shell.keys("t09\r");
+    shell.wait_until("the line is back", |shown| {
+        shown.trim_end().ends_with("T09 OSEI, Kofi> obs rr 18")
+    });
+    shell.line("", "Observations recorded");
+    assert!(ward::newest(&journal, 1)[0].1.contains("rr 18"));
+}
+
+#[test]
 fn a_form_asks_for_what_is_missing_goes_back_and_keeps_what_was_stopped() {
     let (_dir, journal) = fresh();
     let shell = Screen::signed_in(&journal, "maya");

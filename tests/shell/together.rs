@@ -86,7 +86,7 @@ fn a_handover_is_prepared_queried_answered_and_accepted() {
         "handover answer \"the daughter does\"",
         "Handover step recorded",
     );
-    tom.line("handover accept", "accepted");
+    tom.line("handover accept", "step accepted");
     let written = ward::newest(&journal, 1);
     assert!(written[0].1.contains("accepted"), "{}", written[0].1);
     tom.line("handover accept", "no handover is waiting");
