@@ -18,6 +18,7 @@ pub trait Clock: Send + Sync {
 pub struct SystemClock;
 
 impl Clock for SystemClock {
+    #[expect(clippy::disallowed_methods, reason = "the one place that may")]
     fn now(&self) -> Timestamp {
         Timestamp::from_utc(DateTime::<Utc>::from(SystemTime::now()))
     }

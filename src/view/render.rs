@@ -3,5 +3,4 @@
 pub mod csv;
 pub mod html;
 pub mod json;
-pub mod svg;
 pub mod text;

@@ -84,22 +84,20 @@ impl Drawn {
             return fresh;
         }
         let source = Source(journal);
-        let mut batch = self.ward.batch(&source);
         for item in journal.read_from(self.folded.seq.next()) {
             match item.map(|frame| Read::from_frame(&frame)) {
                 Ok(Read::Entry(entry)) => {
                     self.changed.extend(entry.patient);
-                    batch.apply(&entry);
+                    self.ward.apply(&entry, &source);
                     fresh.push(*entry);
                 }
                 Ok(Read::Unreadable(unreadable)) => {
                     self.changed.extend(unreadable.patient);
-                    batch.apply_unreadable(&unreadable);
+                    self.ward.apply_unreadable(&unreadable);
                 }
                 Err(error) => self.unreadable.push(error),
             }
         }
-        batch.finish();
         self.folded = head;
         fresh
     }
