@@ -2,6 +2,7 @@
 
 mod alone;
 mod piped;
+mod readme;
 mod screen;
 mod together;
 mod ward;
