@@ -11,8 +11,12 @@ fn readme() -> String {
 
 /// The block after the marker.
 fn transcript(readme: &str) -> Vec<String> {
-    let (_, after) = readme.split_once("<!-- transcript:").expect("the README has a transcript");
-    let (_, block) = after.split_once("```text\n").expect("the transcript is a text block");
+    let (_, after) = readme
+        .split_once("<!-- transcript:")
+        .expect("the README has a transcript");
+    let (_, block) = after
+        .split_once("```text\n")
+        .expect("the transcript is a text block");
     let (block, _) = block.split_once("\n```").expect("the block ends");
     block.lines().map(str::to_owned).collect()
 }
@@ -34,7 +38,9 @@ fn settled(line: &str) -> String {
                 })
             }));
         let in_minutes = c.is_ascii_digit() && {
-            let end = (at..chars.len()).find(|next| !digit(*next)).unwrap_or(chars.len());
+            let end = (at..chars.len())
+                .find(|next| !digit(*next))
+                .unwrap_or(chars.len());
             chars[end..].starts_with(&['m', 'i', 'n'])
         };
         if in_minutes && out.ends_with('0') && digit(at - 1) {
@@ -53,7 +59,10 @@ fn the_transcript_in_the_readme_is_what_the_shell_answers() {
     let pin = dir.path().join("pin");
     std::fs::write(&pin, "472918\n").unwrap();
     let written = transcript(&readme());
-    let typed: Vec<&str> = written.iter().filter_map(|line| line.strip_prefix("> ")).collect();
+    let typed: Vec<&str> = written
+        .iter()
+        .filter_map(|line| line.strip_prefix("> "))
+        .collect();
     assert!(typed.len() >= 5, "the transcript lost its lines");
     let mut shell = Command::new(env!("CARGO_BIN_EXE_handfast"))
         .args(["--user", "orla", "shell", "--journal"])
@@ -68,7 +77,8 @@ fn the_transcript_in_the_readme_is_what_the_shell_answers() {
         .spawn()
         .unwrap();
     let mut keys = shell.stdin.take().unwrap();
-    keys.write_all((typed.join("\n") + "\n").as_bytes()).unwrap();
+    keys.write_all((typed.join("\n") + "\n").as_bytes())
+        .unwrap();
     drop(keys);
     let output = shell.wait_with_output().unwrap();
     let said = String::from_utf8(output.stdout).unwrap();
@@ -89,5 +99,8 @@ fn the_readme_names_every_exit_code() {
 
 #[test]
 fn times_and_minutes_settle_and_nothing_else() {
-    assert_eq!(settled("#797 at 19:24, 3hr 15min, 1min, 22 beds"), "#797 at 00:00, 3hr 0min, 0min, 22 beds");
+    assert_eq!(
+        settled("#797 at 19:24, 3hr 15min, 1min, 22 beds"),
+        "#797 at 00:00, 3hr 0min, 0min, 22 beds"
+    );
 }
