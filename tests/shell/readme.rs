@@ -6,7 +6,7 @@ use std::process::{Command, Stdio};
 
 fn readme() -> String {
     let path = concat!(env!("CARGO_MANIFEST_DIR"), "/README.md");
-    std::fs::read_to_string(path).unwrap()
+    std::fs::read_to_string(path).expect("the README")
 }
 
 /// The block after the marker.
