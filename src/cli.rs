@@ -20,6 +20,7 @@ mod settle;
 mod shell;
 mod staff;
 mod verify;
+mod views;
 
 use std::ffi::OsString;
 use std::io::ErrorKind;
@@ -97,6 +98,11 @@ fn command(cx: &Context, command: Command, start_shell: StartShell) -> Result<Ex
         Command::Correct(args) => amend::correct(cx, args),
         Command::Withdraw(args) => amend::withdraw(cx, args),
         Command::Handover(args) => handover::run(cx, args),
+        Command::Timeline(args) => views::timeline(cx, &args),
+        Command::Entry(args) => views::entry(cx, &args),
+        Command::Tasks(args) => views::tasks(cx, &args),
+        Command::Alerts(args) => views::alerts(cx, &args),
+        Command::Caseload(args) => views::caseload(cx, &args),
         Command::Verify(args) => verify::run(cx, &args),
         Command::Damage(args) => damage::run(cx, args),
         Command::Settle(args) => settle::run(cx, &args),

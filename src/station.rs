@@ -47,7 +47,7 @@ use clock::{Clock, StoryClock, SystemClock};
 use id_source::IdSource;
 
 pub use amend::AmendmentReason;
-pub use handing::{HandoverRequest, HandoverState, sheet_now};
+pub use handing::{HandoverRequest, HandoverState, sheet_now, since_last_accepted};
 pub use outcome::{Offer, Receipt, SubmitError};
 pub use setup::{InitRequest, StaffRequest};
 

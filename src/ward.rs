@@ -25,17 +25,16 @@ pub mod supplies;
 pub mod tasks;
 pub mod wounds;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
 use crate::record::entry::Entry;
 use crate::record::ids::{EntryHash, PersonKey, Pseudonym, Seq};
-use crate::record::kind::Body;
-use crate::record::kind::shift::Shift;
+use crate::record::kind::shift::{HandoverStep, Shift};
 use crate::record::kind::ward::Access;
+use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
-use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
 
 pub use caseload::Found;
@@ -96,6 +95,38 @@ pub struct Ward {
     accesses: Vec<AccessHeld>,
 }
 
+/// Many entries on their way into a ward. Nothing is sure until [`Batch::finish`].
+pub struct Batch<'a> {
+    ward: &'a mut Ward,
+    source: &'a dyn EntrySource,
+    /// Records that were amended; what comes later for them waits in their log.
+    stale: BTreeSet<Option<Pseudonym>>,
+}
+
+impl Batch<'_> {
+    /// Takes in the next entry of the journal.
+    pub fn apply(&mut self, entry: &Entry) {
+        let stamp = self.ward.enter(entry);
+        if self.ward.amends(entry) {
+            self.stale.insert(entry.patient);
+        } else if !self.stale.contains(&entry.patient) {
+            self.ward.take(entry, &stamp);
+        }
+    }
+
+    /// Takes in the next entry, which this program cannot read.
+    pub fn apply_unreadable(&mut self, unreadable: &Unreadable) {
+        self.ward.apply_unreadable(unreadable);
+    }
+
+    /// Draws anew what was amended.
+    pub fn finish(self) {
+        for record in self.stale {
+            self.ward.redraw(record, self.source);
+        }
+    }
+}
+
 impl Ward {
     /// Before the first entry.
     #[must_use]
@@ -105,34 +136,60 @@ impl Ward {
 
     /// Takes in the next entry of the journal.
     pub fn apply(&mut self, entry: &Entry, source: &dyn EntrySource) {
+        let stamp = self.enter(entry);
+        if self.amends(entry) {
+            self.redraw(entry.patient, source);
+        } else {
+            self.take(entry, &stamp);
+        }
+    }
+
+    /// Begins taking in many entries, after which whatever was amended is drawn anew once.
+    pub fn batch<'a>(&'a mut self, source: &'a dyn EntrySource) -> Batch<'a> {
+        Batch {
+            ward: self,
+            source,
+            stale: BTreeSet::new(),
+        }
+    }
+
+    /// Puts an entry into its log, with what no amendment undoes.
+    fn enter(&mut self, entry: &Entry) -> Stamp {
         self.head = Some((entry.seq, entry.hash));
         self.newest_recorded_at = self.newest_recorded_at.max(entry.recorded_at);
         self.apply_lasting(entry);
-        let stamp = Stamp::of(entry, self.author(&entry.author, entry.envelope.role));
-        let line = LogLine {
+        let stamp = Stamp::of(entry, self.author(entry));
+        if let Some(patient) = entry.patient {
+            self.patient_mut(patient).number_wound(entry);
+        }
+        self.log_mut(entry.patient).push(LogLine {
             seq: entry.seq,
             kind: entry.kind().code(),
             occurred_at: entry.envelope.occurred_at,
             recorded_at: entry.recorded_at,
             author: stamp.author.clone(),
             readable: true,
-        };
-        let log = self.log_mut(entry.patient);
-        log.push(line);
-        if log.amend(entry) {
-            match entry.patient {
-                Some(patient) => self.redraw_patient(patient, source),
-                None => self.redraw_common(source),
-            }
-            return;
+        });
+        stamp
+    }
+
+    /// Takes note of an amendment; says whether anything changes by it.
+    fn amends(&mut self, entry: &Entry) -> bool {
+        self.log_mut(entry.patient).amend(entry)
+    }
+
+    /// One record as its standing entries have it.
+    fn redraw(&mut self, of: Option<Pseudonym>, source: &dyn EntrySource) {
+        match of {
+            Some(patient) => self.redraw_patient(patient, source),
+            None => self.redraw_common(source),
         }
-        self.take(entry, &stamp);
     }
 
     /// Takes in the next entry, which this program cannot read.
     pub fn apply_unreadable(&mut self, unreadable: &Unreadable) {
         self.newest_recorded_at = self.newest_recorded_at.max(unreadable.recorded_at);
-        let author = match self.roster.by_key(&unreadable.author) {
+        let author = match self.roster.holder_at(&unreadable.author, unreadable.seq) {
             Some(staff) => Author::Staff(staff.handle.clone(), staff.role),
             None => Author::Unknown(unreadable.author),
         };
@@ -161,7 +218,7 @@ impl Ward {
             Body::StaffChanged(changed) => self.roster.change(entry.seq, changed),
             Body::PolicyChanged(changed) => self.policy.change(changed),
             Body::Access(access) => {
-                let stamp = Stamp::of(entry, self.author(&entry.author, entry.envelope.role));
+                let stamp = Stamp::of(entry, self.author(entry));
                 let held = Held::new(stamp, access.clone());
                 self.accesses.push(AccessHeld {
                     held,
@@ -176,39 +233,30 @@ impl Ward {
     fn take(&mut self, entry: &Entry, stamp: &Stamp) {
         let zone = self.zone();
         if let Body::HandoverStep(step) = &entry.body {
-            if let Some(life) = self.common.handovers.get_mut(&step.handover) {
-                let held = Held::new(stamp.clone(), step.clone());
-                life.steps.push(HandoverStepHeld {
-                    held,
-                    patient: entry.patient,
-                });
-            }
+            self.common.step(entry.patient, stamp, step);
             return;
         }
         match entry.patient {
-            Some(pseudonym) => {
-                let patient = self
-                    .patients
-                    .entry(pseudonym)
-                    .or_insert_with(|| Patient::new(pseudonym));
-                patient.take(stamp, &entry.body, zone);
-            }
+            Some(pseudonym) => self.patient_mut(pseudonym).take(stamp, &entry.body, zone),
             None => self.common.take(stamp, &entry.body, zone),
         }
     }
 
     fn redraw_patient(&mut self, pseudonym: Pseudonym, source: &dyn EntrySource) {
-        let Some(old) = self.patients.get(&pseudonym) else {
+        let Some(old) = self.patients.get_mut(&pseudonym) else {
             return;
         };
         let mut fresh = Patient::new(pseudonym);
         // A wound's number is never used again, not even after its entry was withdrawn.
         fresh.wound_numbers_used = old.wound_numbers_used;
-        fresh.log = old.log.clone();
+        fresh.wound_numbers = std::mem::take(&mut old.wound_numbers);
+        fresh.log = std::mem::take(&mut old.log);
         let zone = self.zone();
-        for (entry, stamp) in self.standing_entries(&fresh.log, source) {
-            if !matches!(entry.body, Body::HandoverStep(_)) {
-                fresh.take(&stamp, &entry.body, zone);
+        self.common.forget_steps(Some(pseudonym));
+        for (entry, stamp) in self.standing_entries(&fresh.log, source, |_| true) {
+            match &entry.body {
+                Body::HandoverStep(step) => self.common.step(Some(pseudonym), &stamp, step),
+                body => fresh.take(&stamp, body, zone),
             }
         }
         self.patients.insert(pseudonym, fresh);
@@ -216,53 +264,68 @@ impl Ward {
 
     fn redraw_common(&mut self, source: &dyn EntrySource) {
         let mut fresh = Common {
-            log: self.common.log.clone(),
+            log: std::mem::take(&mut self.common.log),
             ..Common::default()
         };
         let zone = self.zone();
-        for (entry, stamp) in self.standing_entries(&fresh.log, source) {
-            fresh.take(&stamp, &entry.body, zone);
+        for (entry, stamp) in self.standing_entries(&fresh.log, source, |_| true) {
+            match &entry.body {
+                Body::HandoverStep(step) => fresh.step(None, &stamp, step),
+                body => fresh.take(&stamp, body, zone),
+            }
         }
-        // Steps of handovers may name a patient and then lie in that patient's log.
-        for (seq, life) in &mut fresh.handovers {
-            if let Some(old) = self.common.handovers.get(seq) {
-                life.steps.clone_from(&old.steps);
+        // Steps of handovers that name a patient lie in that patient's log.
+        let is_step = |line: &LogLine| line.kind == Kind::HandoverStep.code();
+        for patient in self.patients.values() {
+            for (entry, stamp) in self.standing_entries(&patient.log, source, is_step) {
+                if let Body::HandoverStep(step) = &entry.body {
+                    fresh.step(Some(patient.pseudonym), &stamp, step);
+                }
             }
         }
         self.common = fresh;
     }
 
-    fn standing_entries(&self, log: &Log, source: &dyn EntrySource) -> Vec<(Entry, Stamp)> {
-        let readable = log.lines().iter().filter(|line| line.readable);
-        let entries = readable.filter_map(|line| source.entry(line.seq));
-        let standing = entries.filter_map(|entry| log.effective(entry));
-        standing
+    /// The entries of a log that stand, as they count now, of those lines that are wanted.
+    fn standing_entries(
+        &self,
+        log: &Log,
+        source: &dyn EntrySource,
+        wanted: impl Fn(&LogLine) -> bool,
+    ) -> Vec<(Entry, Stamp)> {
+        let standing = log.standing();
+        let lines = log.lines().iter();
+        let wanted = lines.filter(|line| line.readable && wanted(line));
+        let entries = wanted.filter_map(|line| source.entry(line.seq));
+        entries
+            .filter_map(|entry| log::effective(&standing, entry))
             .map(|entry| {
-                let author = self.author(&entry.author, entry.envelope.role);
+                let author = self.author(&entry);
                 let stamp = Stamp::of(&entry, author);
                 (entry, stamp)
             })
             .collect()
     }
 
-    fn author(&self, key: &PersonKey, role: Role) -> Author {
-        match self.roster.by_key(key) {
-            Some(staff) => Author::Staff(staff.handle.clone(), role),
-            None => Author::Unknown(*key),
+    /// Who wrote an entry, as was known when it was written.
+    fn author(&self, entry: &Entry) -> Author {
+        match self.roster.holder_at(&entry.author, entry.seq) {
+            Some(staff) => Author::Staff(staff.handle.clone(), entry.envelope.role),
+            None => Author::Unknown(entry.author),
         }
     }
 
     fn log_mut(&mut self, patient: Option<Pseudonym>) -> &mut Log {
         match patient {
             None => &mut self.common.log,
-            Some(pseudonym) => {
-                &mut self
-                    .patients
-                    .entry(pseudonym)
-                    .or_insert_with(|| Patient::new(pseudonym))
-                    .log
-            }
+            Some(pseudonym) => &mut self.patient_mut(pseudonym).log,
         }
+    }
+
+    fn patient_mut(&mut self, pseudonym: Pseudonym) -> &mut Patient {
+        self.patients
+            .entry(pseudonym)
+            .or_insert_with(|| Patient::new(pseudonym))
     }
 
     /// What the first entry says; `None` in an empty journal.
@@ -396,6 +459,26 @@ impl Ward {
 }
 
 impl Common {
+    /// One step of a handover into its place; steps are kept in the order recorded. A step
+    /// cannot belong to a handover that came after it, in whatever order they are drawn.
+    fn step(&mut self, patient: Option<Pseudonym>, stamp: &Stamp, step: &HandoverStep) {
+        let earlier = Some(step.handover).filter(|handover| *handover < stamp.seq);
+        let Some(life) = earlier.and_then(|handover| self.handovers.get_mut(&handover)) else {
+            return;
+        };
+        let at = life
+            .steps
+            .partition_point(|known| known.held.seq() < stamp.seq);
+        let held = Held::new(stamp.clone(), step.clone());
+        life.steps.insert(at, HandoverStepHeld { held, patient });
+    }
+
+    fn forget_steps(&mut self, of: Option<Pseudonym>) {
+        for life in self.handovers.values_mut() {
+            life.steps.retain(|step| step.patient != of);
+        }
+    }
+
     fn take(&mut self, stamp: &Stamp, body: &Body, zone: WardZone) {
         if self.ledgers.take(stamp, body, zone) {
             return;

@@ -5,7 +5,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 
 use super::{
-    amend, damage, demo, generate, handover, init, log, policy, score, settle, shell, staff, verify,
+    amend, damage, demo, generate, handover, init, log, policy, score, settle, shell, staff,
+    verify, views,
 };
 
 /// An event-sourced shift-handover and clinical-notes log for a ward whose patients are at
@@ -74,6 +75,16 @@ pub enum Command {
     Withdraw(amend::WithdrawArgs),
     /// Show the handover sheet; prepare, give, query, accept or decline a handover
     Handover(handover::HandoverArgs),
+    /// Show one patient's entries in time order
+    Timeline(views::TimelineArgs),
+    /// Show one entry in full
+    Entry(views::EntryArgs),
+    /// Show what is due
+    Tasks(views::TasksArgs),
+    /// Show alerts: who raised, took, acted on and closed each, and how long it waited
+    Alerts(views::AlertsArgs),
+    /// Show who is on the ward
+    Caseload(views::CaseloadArgs),
     /// Check the whole journal: order, hashes, signatures, authors, clocks
     Verify(verify::VerifyArgs),
     /// Show a damage report, or accept it as keeper so that writing can go on

@@ -1,17 +1,15 @@
 //! `handfast handover`.
 
-use std::path::PathBuf;
-
-use clap::{Args, Subcommand, ValueEnum};
+use clap::{Args, Subcommand};
 
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
+use super::views::{self, Form};
 use crate::record::ids::Seq;
 use crate::record::person::Handle;
 use crate::station::{HandoverRequest, Station, sheet_now};
 use crate::view::handover::{Sheet, since_accepted};
-use crate::view::render::{html, json, text};
 
 /// Show the handover sheet; prepare, give, query, accept or decline a handover.
 ///
@@ -23,23 +21,6 @@ pub struct HandoverArgs {
     what: Option<HandoverCommand>,
     #[command(flatten)]
     form: Form,
-}
-
-#[derive(Debug, Args)]
-struct Form {
-    /// text, html or json
-    #[arg(long, value_enum, default_value_t = Format::Text)]
-    format: Format,
-    /// Write into a file instead of standard output
-    #[arg(long, value_name = "FILE")]
-    out: Option<PathBuf>,
-}
-
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Format {
-    Text,
-    Html,
-    Json,
 }
 
 #[derive(Debug, Subcommand)]
@@ -133,19 +114,7 @@ pub fn run(cx: &Context, args: HandoverArgs) -> Result<Exit, CliError> {
 }
 
 fn present(cx: &Context, sheet: &Sheet, form: &Form) -> Result<Exit, CliError> {
-    let format = if cx.out.json {
-        Format::Json
-    } else {
-        form.format
-    };
-    let shown = match format {
-        Format::Text => text::page(&sheet.page(), cx.out.paper()),
-        Format::Html => html::page(&sheet.page())
-            .map_err(|error| CliError::new(Exit::Storage, error.to_string()))?,
-        Format::Json => json::compact(sheet) + "\n",
-    };
-    cx.out.to(form.out.as_deref(), &shown)?;
-    Ok(Exit::Done)
+    views::present(cx, sheet, &sheet.page(), None, form)
 }
 
 fn newest(station: &Station, handover: Option<Seq>) -> Result<Seq, CliError> {

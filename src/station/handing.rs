@@ -155,6 +155,13 @@ pub fn sheet_now(ward: &Ward, as_of: Timestamp) -> Sheet {
     sheet(ward, as_of, &SheetRequest::new(ward, &from, &to, None))
 }
 
+/// Newest entry on the sheet that was last accepted: what came after it is new.
+#[must_use]
+pub fn since_last_accepted(ward: &Ward) -> Option<Seq> {
+    let sheet = ward.last_accepted()?.prepared.body.sheet.as_ref()?;
+    Some(sheet.head_seq)
+}
+
 /// Names of the shift that is on and the one that follows, as the shifts were entered.
 fn shift_names(ward: &Ward, as_of: Timestamp) -> (String, String) {
     let named = |held: Option<&Held<Shift>>| {

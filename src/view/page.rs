@@ -115,6 +115,21 @@ impl Line {
         self.with(Tone::Warn, text)
     }
 
+    /// Adds each piece that says something, with commas between them.
+    #[must_use]
+    pub fn listed(mut self, pieces: impl IntoIterator<Item = (Tone, String)>) -> Line {
+        let pieces = pieces.into_iter().filter(|(_, text)| !text.is_empty());
+        for (at, (tone, text)) in pieces.enumerate() {
+            if at > 0
+                && let Some(last) = self.0.last_mut()
+            {
+                last.text.push(',');
+            }
+            self = self.with(tone, text);
+        }
+        self
+    }
+
     /// Adds the pieces of another line.
     #[must_use]
     pub fn then(mut self, more: Line) -> Line {

@@ -3,4 +3,5 @@
 pub mod csv;
 pub mod html;
 pub mod json;
+pub mod svg;
 pub mod text;

@@ -84,20 +84,22 @@ impl Drawn {
             return fresh;
         }
         let source = Source(journal);
+        let mut batch = self.ward.batch(&source);
         for item in journal.read_from(self.folded.seq.next()) {
             match item.map(|frame| Read::from_frame(&frame)) {
                 Ok(Read::Entry(entry)) => {
                     self.changed.extend(entry.patient);
-                    self.ward.apply(&entry, &source);
+                    batch.apply(&entry);
                     fresh.push(*entry);
                 }
                 Ok(Read::Unreadable(unreadable)) => {
                     self.changed.extend(unreadable.patient);
-                    self.ward.apply_unreadable(&unreadable);
+                    batch.apply_unreadable(&unreadable);
                 }
                 Err(error) => self.unreadable.push(error),
             }
         }
+        batch.finish();
         self.folded = head;
         fresh
     }

@@ -4,12 +4,14 @@
 use super::alerts::AlertLife;
 use super::escalations::EscalationLife;
 use super::held::{Held, Stamp};
+use super::log::replaced;
 use super::observations::ObservationSet;
 use super::patient::{Episode, Ledgers, Patient};
 use super::samples::{ResultLife, SampleLife};
 use super::supplies::{KitLife, LineLife, SupplyLife};
 use super::tasks::TaskLife;
 use super::wounds::WoundLife;
+use crate::record::entry::Entry;
 use crate::record::kind::Body;
 use crate::record::kind::alert::AlertSource;
 use crate::record::kind::contact::{Contact, Spoken, Starter};
@@ -105,9 +107,10 @@ impl Patient {
                 }
             }
             Body::Wound(assessment) => {
-                let number = assessment
-                    .wound
-                    .map_or(self.wound_numbers_used + 1, |n| n.0);
+                let given = self.wound_numbers.get(&stamp.seq).copied();
+                let Some(number) = assessment.wound.map(|n| n.0).or(given) else {
+                    return;
+                };
                 let held = Held::new(stamp.clone(), assessment.clone());
                 let series = &mut self.wound(number).assessments;
                 insert_by(series, held, |held| &held.stamp);
@@ -263,8 +266,26 @@ impl Patient {
         insert_by(&mut self.sets, set, |set| &set.stamp);
     }
 
+    /// Gives a new wound its number for life, before anything is known of amendments: the
+    /// number is the same however often the patient is drawn anew.
+    pub(super) fn number_wound(&mut self, entry: &Entry) {
+        let stated = match &entry.body {
+            Body::Wound(assessment) => {
+                let stated = assessment.wound.map(|n| n.0);
+                let number = stated.unwrap_or_else(|| self.wound_numbers_used.saturating_add(1));
+                self.wound_numbers.insert(entry.seq, number);
+                Some(number)
+            }
+            Body::Amendment(amendment) => match amendment.replacement.as_ref().and_then(replaced) {
+                Some((_, Body::Wound(assessment))) => assessment.wound.map(|n| n.0),
+                _ => None,
+            },
+            _ => None,
+        };
+        self.wound_numbers_used = self.wound_numbers_used.max(stated.unwrap_or(0));
+    }
+
     fn wound(&mut self, number: i32) -> &mut WoundLife {
-        self.wound_numbers_used = self.wound_numbers_used.max(number);
         self.wounds.entry(number).or_insert_with(|| WoundLife {
             number,
             assessments: Vec::new(),

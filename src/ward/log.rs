@@ -7,6 +7,7 @@ use serde::{Deserialize, Serialize};
 use super::held::Author;
 use crate::record::codec;
 use crate::record::entry::Entry;
+use crate::record::envelope::Envelope;
 use crate::record::ids::Seq;
 use crate::record::kind::Body;
 use crate::record::kind::ward::{AmendmentAct, AmendmentCause, Replacement};
@@ -52,7 +53,7 @@ pub enum Standing {
 
 /// One amendment.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
-struct Amending {
+pub(super) struct Amending {
     seq: Seq,
     target: Seq,
     act: AmendmentAct,
@@ -108,7 +109,7 @@ impl Log {
 
     /// The amendments that stand, by what they amend; the newest one of each target. An
     /// amendment can only be amended by a later one, so the newest are settled first.
-    fn standing(&self) -> BTreeMap<Seq, &Amending> {
+    pub(super) fn standing(&self) -> BTreeMap<Seq, &Amending> {
         let mut standing: BTreeMap<Seq, &Amending> = BTreeMap::new();
         for amending in self.amendments.iter().rev() {
             let withdrawn = standing
@@ -139,15 +140,6 @@ impl Log {
             .collect()
     }
 
-    /// The entry as it counts now: `None` if withdrawn, with other fields if corrected.
-    pub(super) fn effective(&self, entry: Entry) -> Option<Entry> {
-        match self.standing().get(&entry.seq) {
-            None => Some(entry),
-            Some(by) if by.act == AmendmentAct::Withdraw => None,
-            Some(by) => Some(corrected(entry, by.replacement.as_ref())),
-        }
-    }
-
     /// An entry as the correction in force would have it, for showing beside the original.
     #[must_use]
     pub fn as_corrected(&self, entry: &Entry) -> Option<Entry> {
@@ -156,6 +148,15 @@ impl Log {
             .get(&entry.seq)
             .filter(|by| by.act == AmendmentAct::Correct)?;
         Some(corrected(entry.clone(), by.replacement.as_ref()))
+    }
+}
+
+/// The entry as it counts now: `None` if withdrawn, with other fields if corrected.
+pub(super) fn effective(standing: &BTreeMap<Seq, &Amending>, entry: Entry) -> Option<Entry> {
+    match standing.get(&entry.seq) {
+        None => Some(entry),
+        Some(by) if by.act == AmendmentAct::Withdraw => None,
+        Some(by) => Some(corrected(entry, by.replacement.as_ref())),
     }
 }
 
@@ -170,12 +171,20 @@ fn verdict(by: &Amending) -> Standing {
     }
 }
 
+/// What a correction says instead, if this program can read it.
+pub(super) fn replaced(replacement: &Replacement) -> Option<(Envelope, Body)> {
+    let Replacement {
+        kind,
+        version,
+        payload,
+    } = replacement;
+    codec::decode(*kind, *version, codec::ENCODING, payload).ok()
+}
+
 /// A correction that cannot be read, or is of another kind, leaves the original as it was:
 /// the timeline still shows that there is one.
 fn corrected(mut entry: Entry, replacement: Option<&Replacement>) -> Entry {
-    let decoded = replacement
-        .and_then(|new| codec::decode(new.kind, new.version, codec::ENCODING, &new.payload).ok());
-    if let Some((envelope, body)) = decoded
+    if let Some((envelope, body)) = replacement.and_then(replaced)
         && body.kind() == entry.kind()
     {
         entry.envelope = envelope;

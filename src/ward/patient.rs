@@ -81,6 +81,8 @@ pub struct Patient {
     pub kit: BTreeMap<Seq, KitLife>,
     /// Highest wound number ever used, so that a number is never used twice.
     pub wound_numbers_used: i32,
+    /// The number each wound assessment was given when it was written, withdrawn or not.
+    pub(super) wound_numbers: BTreeMap<Seq, i32>,
 }
 
 impl Patient {
@@ -105,6 +107,7 @@ impl Patient {
             lines: BTreeMap::new(),
             kit: BTreeMap::new(),
             wound_numbers_used: 0,
+            wound_numbers: BTreeMap::new(),
         }
     }
 

@@ -84,6 +84,16 @@ impl Roster {
         self.by_handle.get(self.keys.get(key)?)
     }
 
+    /// Whose key it was when an entry was written. What is found out later about a key does
+    /// not change who wrote an entry before.
+    #[must_use]
+    pub fn holder_at(&self, key: &PersonKey, seq: Seq) -> Option<&Staff> {
+        self.by_key(key).filter(|staff| {
+            let mut known = staff.history.iter().take_while(|held| held.from <= seq);
+            known.any(|held| held.key.as_ref() == Some(key))
+        })
+    }
+
     /// Everybody, by handle.
     pub fn iter(&self) -> impl Iterator<Item = &Staff> {
         self.by_handle.values()

@@ -19,9 +19,9 @@ use handfast::record::kind::{Body, Kind};
 use handfast::record::person::Handle;
 use handfast::record::role::Role;
 use handfast::record::text::Line;
-use handfast::record::time::Timestamp;
+use handfast::record::time::{Leaning, Timestamp, parse_moment};
 use handfast::view::handover::{SheetRequest, sheet};
-use handfast::ward::{EntrySource, Found, Ward};
+use handfast::ward::{EntrySource, Found, Read, Ward};
 
 /// Entries by number.
 #[derive(Default)]
@@ -54,17 +54,18 @@ pub fn whole() -> DemoWard {
 /// The story up to a moment.
 pub fn until(moment: Timestamp) -> DemoWard {
     let told = whole();
-    let entries = told.entries.0.into_iter();
-    let entries = Entries(entries.filter(|(_, e)| e.recorded_at <= moment).collect());
-    let mut ward = Ward::new();
-    for entry in entries.0.values() {
-        ward.apply(entry, &entries);
-    }
-    DemoWard {
-        ward,
-        entries,
-        now: moment,
-    }
+    let entries = told.entries.0.into_values();
+    let mut demo = DemoWard::of(entries.filter(|e| e.recorded_at <= moment).collect());
+    demo.now = moment;
+    demo
+}
+
+/// A moment of the story, as people say it.
+pub fn moment(said: &str) -> Timestamp {
+    let opened = handfast::demo::cast::OPENED;
+    parse_moment(said, opened, handfast::demo::cast::ZONE, Leaning::Future)
+        .expect("a moment")
+        .at
 }
 
 fn key(handle: &str) -> PersonKey {
@@ -83,7 +84,76 @@ fn made_up<const N: usize>(seq: Seq) -> [u8; N] {
     bytes
 }
 
+/// A body from its JSON form; `None` if that is not one of the kind.
+pub fn body_of(kind: Kind, value: serde_json::Value) -> Option<Body> {
+    macro_rules! each {
+        ($($variant:ident),+ $(,)?) => {
+            match kind {
+                $(Kind::$variant => serde_json::from_value(value).ok().map(Body::$variant),)+
+                _ => None,
+            }
+        };
+    }
+    each!(
+        Admission,
+        EpisodeChange,
+        Discharge,
+        Consent,
+        Contact,
+        Note,
+        Observation,
+        Alert,
+        AlertStep,
+        Escalation,
+        EscalationStep,
+        Wound,
+        Dressing,
+        Task,
+        TaskStep,
+        Sample,
+        SampleStep,
+        LabResult,
+        ResultReview,
+        Supply,
+        SupplyStep,
+        Dose,
+        BodyLine,
+        LineCare,
+        Kit,
+        KitStep,
+        Shift,
+        Handover,
+        HandoverStep,
+        StaffEnrolled,
+        WardOpened,
+        PolicyChanged,
+    )
+}
+
 impl DemoWard {
+    /// Folds entries.
+    pub fn of(entries: Vec<Entry>) -> DemoWard {
+        let entries = Entries(entries.into_iter().map(|e| (e.seq, e)).collect());
+        let mut ward = Ward::new();
+        for entry in entries.0.values() {
+            ward.apply(entry, &entries);
+        }
+        let newest = entries.0.values().next_back();
+        DemoWard {
+            ward,
+            now: newest.map_or(Timestamp::EARLIEST, |entry| entry.recorded_at),
+            entries,
+        }
+    }
+
+    /// Every entry, as the journal would give them.
+    pub fn reads(&self) -> Vec<Read> {
+        let entries = self.entries.0.values();
+        entries
+            .map(|entry| Read::Entry(Box::new(entry.clone())))
+            .collect()
+    }
+
     fn next(&self) -> Seq {
         self.entries
             .0

@@ -1,18 +1,27 @@
-//! Writes the demo ward's sheets to files, to be looked at.
+//! Writes the demo ward's views to files, to be looked at.
 
+use std::path::Path;
+
+use handfast::record::kind::Kind;
 use handfast::record::person::Handle;
-use handfast::record::time::{Leaning, Timestamp, parse_moment};
 use handfast::view::handover::{SheetRequest, sheet};
+use handfast::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list};
+use handfast::view::origin::Vantage;
+use handfast::view::page::Page;
 use handfast::view::render::text::Paper;
 use handfast::view::render::{html, json, text};
+use handfast::view::timeline::timeline;
+use handfast::ward::{Found, Read};
 
-use crate::demo_ward;
+use crate::demo_ward::{self, moment};
 
-fn moment(said: &str) -> Timestamp {
-    let zone = handfast::demo::cast::ZONE;
-    parse_moment(said, handfast::demo::cast::OPENED, zone, Leaning::Future)
-        .expect("a moment")
-        .at
+fn put(dir: &Path, name: &str, page: &Page) {
+    let write = |ending: &str, text: String| {
+        std::fs::write(dir.join(format!("{name}.{ending}")), text).expect("written");
+    };
+    write("html", html::page(page).expect("drawn"));
+    write("80.txt", text::page(page, Paper::plain(80)));
+    write("130.txt", text::page(page, Paper::plain(130)));
 }
 
 /// `HANDFAST_LOOKS=DIR cargo test --test view looks -- --ignored` writes them there.
@@ -29,13 +38,46 @@ fn looks() {
             ..SheetRequest::new(&demo.ward, "Night", "Long day", Some(Handle("orla".into())))
         };
         let sheet = sheet(&demo.ward, at, &request);
-        let page = sheet.page();
-        let put = |ending: &str, text: String| {
-            std::fs::write(dir.join(format!("{name}.{ending}")), text).expect("written");
-        };
-        put("html", html::page(&page).expect("drawn"));
-        put("80.txt", text::page(&page, Paper::plain(80)));
-        put("130.txt", text::page(&page, Paper::plain(130)));
-        put("json", json::pretty(&sheet));
+        put(&dir, name, &sheet.page());
+        std::fs::write(dir.join(format!("{name}.json")), json::pretty(&sheet)).expect("written");
     }
+    let demo = demo_ward::whole();
+    let vantage = Vantage {
+        ward: &demo.ward,
+        now: demo.now,
+        since: None,
+    };
+    let reads: Vec<Read> = demo.reads();
+    let withdrawn = demo
+        .entries
+        .0
+        .values()
+        .find(|e| e.kind() == Kind::Amendment);
+    let slots = ["T01", "T03"]
+        .into_iter()
+        .map(|slot| (slot, demo.ward.find_patient(slot)));
+    for (name, found) in slots {
+        let Found::One(who) = found else { continue };
+        let timeline = timeline(&vantage, demo.ward.patient(who), &reads, false);
+        put(&dir, &format!("timeline-{name}"), &timeline.page());
+    }
+    let amended = withdrawn
+        .and_then(|e| e.patient)
+        .and_then(|p| demo.ward.patient(p));
+    put(
+        &dir,
+        "timeline-amended",
+        &timeline(&vantage, amended, &reads, false).page(),
+    );
+    put(&dir, "caseload", &caseload(&vantage).page());
+    put(
+        &dir,
+        "due",
+        &due_list(&vantage, &DueFilter::default()).page(),
+    );
+    put(
+        &dir,
+        "alerts",
+        &alert_ledger(&vantage, &AlertWhich::default()).page(),
+    );
 }

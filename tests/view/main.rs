@@ -1,6 +1,10 @@
 //! What people read, drawn from the demo ward's story and from random journals.
 
 mod demo_ward;
+mod hostile;
+mod json_doc;
 mod looks;
 mod material;
 mod nothing_falls_off;
+mod small_ward;
+mod snapshots;

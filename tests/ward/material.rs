@@ -24,7 +24,7 @@ pub const START: &str = "2026-10-24T17:00:00Z";
 pub const ZONE: WardZone = WardZone::LONDON;
 
 /// One thing somebody writes.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 pub struct Act {
     /// Which of [`KINDS`].
     pub kind: u8,
@@ -40,6 +40,25 @@ pub struct Act {
     pub minutes: u16,
     /// How many minutes before it was written it happened.
     pub late: u16,
+}
+
+impl std::fmt::Debug for Act {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let kind = KINDS[usize::from(self.kind) % KINDS.len()].name();
+        let Act {
+            who,
+            patient,
+            refers,
+            form,
+            minutes,
+            late,
+            ..
+        } = self;
+        write!(
+            f,
+            "{kind}(who {who}, patient {patient}, refers {refers}, form {form}, +{minutes}, -{late})"
+        )
+    }
 }
 
 /// What random acts are made of; the common ones more than once.

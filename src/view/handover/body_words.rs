@@ -83,7 +83,7 @@ fn safety(who: &Identity) -> Line {
     };
     let line = match who.resuscitation {
         None | Some(Resuscitation::NotDiscussed) => line.warn("CPR not discussed."),
-        Some(resuscitation) => line.strong(format!("{}.", resuscitation.label())),
+        Some(resuscitation) => line.strong(format!("CPR: {}.", resuscitation.label())),
     };
     line.quiet(
         who.form_kept
@@ -415,7 +415,7 @@ pub(super) fn background(block: &PatientBlock, dial: Dial) -> Vec<Line> {
     let mind = back
         .usual_mind
         .as_ref()
-        .map(|mind| format!("usual mind: {mind}"));
+        .map(|mind| format!("; usual mind: {mind}"));
     lines.push(
         Line::new()
             .quiet("Usual:")

@@ -35,7 +35,7 @@ impl Standing {
         match self {
             Standing::OpenEscalation => "open escalation",
             Standing::OpenAlert => "open alert",
-            Standing::Score => "score",
+            Standing::Score => "score or silence",
             Standing::Overdue => "overdue work",
             Standing::Rest => "none of these",
         }

@@ -175,15 +175,16 @@ fn overview_open(block: &PatientBlock) -> Line {
         many => words::count(many, one, more),
     };
     let overdue = block.recommendation.due.iter().filter(|due| due.overdue);
-    Line::new()
-        .alarm(many(now.escalations.len(), "escalation", "escalations"))
-        .alarm(many(now.alerts.len(), "alert", "alerts"))
-        .warn(if now.unreached.is_some() {
-            "not reached"
-        } else {
-            ""
-        })
-        .warn(many(overdue.count(), "overdue", "overdue"))
+    let unreached = now.unreached.as_ref().map_or("", |_| "not reached");
+    Line::new().listed([
+        (
+            Tone::Alarm,
+            many(now.escalations.len(), "escalation", "escalations"),
+        ),
+        (Tone::Alarm, many(now.alerts.len(), "alert", "alerts")),
+        (Tone::Warn, unreached.to_owned()),
+        (Tone::Warn, many(overdue.count(), "overdue", "overdue")),
+    ])
 }
 
 const fn part(letter: &'static str, name: &'static str, lines: Vec<Line>) -> Part {

@@ -7,7 +7,7 @@ use crate::record::person::Allergies;
 use crate::record::time::Timestamp;
 use crate::view::handover::{PatientBlock, SheetRequest, sheet};
 use crate::view::origin::{NameRef, Vantage, Writer};
-use crate::view::page::{Block, Dial, Line, Page, Table};
+use crate::view::page::{Block, Dial, Line, Page, Table, Tone};
 use crate::view::render::csv;
 use crate::view::timeline::Heading;
 use crate::view::words;
@@ -258,15 +258,22 @@ impl CaseloadRow {
                 score
             },
             read,
-            Line::new()
-                .alarm(many(self.escalations, "escalation", "escalations"))
-                .alarm(many(self.alerts, "alert", "alerts"))
-                .warn(many(
-                    self.unreached_attempts,
-                    "call unanswered",
-                    "calls unanswered",
-                ))
-                .warn(many(self.overdue, "overdue", "overdue")),
+            Line::new().listed([
+                (
+                    Tone::Alarm,
+                    many(self.escalations, "escalation", "escalations"),
+                ),
+                (Tone::Alarm, many(self.alerts, "alert", "alerts")),
+                (
+                    Tone::Warn,
+                    many(
+                        self.unreached_attempts,
+                        "call unanswered",
+                        "calls unanswered",
+                    ),
+                ),
+                (Tone::Warn, many(self.overdue, "overdue", "overdue")),
+            ]),
             Line::of(self.next_due.map(|at| dial.at(at)).unwrap_or_default()),
             Line::of(self.allocated_to.as_ref().map_or_else(
                 || "nobody".to_owned(),

@@ -322,25 +322,36 @@ impl Writing {
     }
 }
 
-/// Natural widths, the widest columns cut until all fit.
+/// Natural widths, the widest columns cut until all fit: down to the longest word of each
+/// first, and further only where even that is too much.
 fn column_widths(table: &Table, columns: usize) -> Vec<usize> {
     let count = table.head.len();
-    let natural = |column: usize| {
+    let of_column = |column: usize, measure: fn(&[Word]) -> usize| {
         let cells = table.rows.iter().filter_map(|row| row.get(column));
-        let widest = cells.map(|cell| width_of(&words(cell))).max().unwrap_or(0);
+        let widest = cells.map(|cell| measure(&words(cell))).max().unwrap_or(0);
         widest.max(table.head[column].width())
     };
-    let mut widths: Vec<usize> = (0..count).map(natural).collect();
+    let mut widths: Vec<usize> = (0..count).map(|at| of_column(at, width_of)).collect();
+    let longest: Vec<usize> = (0..count).map(|at| of_column(at, longest_word)).collect();
     let room = columns
         .saturating_sub(2 * count.saturating_sub(1))
-        .max(8 * count);
+        .max(4 * count);
     while widths.iter().sum::<usize>() > room {
-        let Some(widest) = widths.iter_mut().max() else {
-            break;
-        };
-        *widest -= 1;
+        let spare = |at: &usize| widths[*at].saturating_sub(longest[*at]);
+        let roomy = (0..count)
+            .filter(|at| spare(at) > 0)
+            .max_by_key(|at| widths[*at]);
+        let widest = (0..count).max_by_key(|at| widths[*at]);
+        match roomy.or(widest) {
+            Some(at) if widths[at] > 1 => widths[at] -= 1,
+            _ => break,
+        }
     }
     widths
+}
+
+fn longest_word(words: &[Word]) -> usize {
+    words.iter().map(Word::width).max().unwrap_or(0)
 }
 
 /// Legible on light and dark: bold, faint, reverse, and colours that have a word beside them.

@@ -1,6 +1,8 @@
 //! Timelines and entries in words.
 
-use super::{EntryLine, EntryStanding, EntryView, Heading, Timeline};
+use super::{EntryLine, EntryStanding, EntryView, FieldLine, Heading, Timeline};
+use crate::record::field::{FieldSpec, Shape};
+use crate::record::kind::Kind;
 use crate::record::time::show_date;
 use crate::view::page::{Block, Card, Dial, Line, Page, Part, Tone};
 use crate::view::words;
@@ -209,32 +211,49 @@ fn lead(entry: &EntryLine, dial: Dial) -> Vec<Line> {
     lines
 }
 
+/// Readings and codes share a line; a person's words have their own.
+fn shares_line(specs: &[FieldSpec], field: &FieldLine) -> bool {
+    let spec = specs.iter().find(|spec| spec.name == field.name);
+    let words =
+        spec.is_none_or(|spec| matches!(spec.shape, Shape::Line | Shape::Note | Shape::Secret));
+    !words && field.text.chars().count() <= 32
+}
+
 fn body(entry: &EntryLine, withdrawn: bool) -> Vec<Line> {
     let corrected = match &entry.standing {
         EntryStanding::Corrected { fields, .. } => fields.as_slice(),
         _ => &[],
     };
     let mut lines: Vec<Line> = Vec::new();
+    let mut short = Line::new();
+    let specs = Kind::from_name(entry.kind)
+        .map(Kind::specs)
+        .unwrap_or_default();
     for field in &entry.fields {
-        let label = format!("{}:", field.name.replace('_', " "));
         let now = corrected.iter().find(|c| c.name == field.name);
         let tone = if withdrawn || now.is_some() {
             Tone::Struck
         } else {
             Tone::Plain
         };
+        let label = field.name.replace('_', " ");
+        if now.is_none() && shares_line(&specs, field) {
+            short = short.quiet(label).with(tone, format!("{};", field.text));
+            continue;
+        }
+        lines.extend(Some(std::mem::take(&mut short)).filter(|line| !line.is_empty()));
         // Text over several lines keeps them.
         let mut parts = field.text.split('\n');
         let first = parts.next().unwrap_or_default();
-        lines.push(Line::new().quiet(label).with(tone, first));
+        lines.push(Line::new().quiet(format!("{label}:")).with(tone, first));
         lines.extend(parts.map(|part| Line::new().with(tone, part)));
         lines.extend(now.map(|now| {
-            Line::new().warn("corrected to").strong(match &now.is {
-                Some(is) => is.clone(),
-                None => "(taken out)".to_owned(),
-            })
+            Line::new()
+                .warn("corrected to")
+                .strong(now.is.as_deref().unwrap_or("(taken out)"))
         }));
     }
+    lines.extend(Some(short).filter(|line| !line.is_empty()));
     for added in corrected.iter().filter(|c| c.was.is_none()) {
         let is = added.is.clone().unwrap_or_default();
         let label = format!("{}:", added.name.replace('_', " "));

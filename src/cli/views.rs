@@ -1,0 +1,242 @@
+//! The reading commands: timeline, entry, tasks, alerts, caseload.
+
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+use serde::Serialize;
+
+use super::context::{Context, Drawn};
+use super::exit::Exit;
+use super::report::CliError;
+use crate::record::ids::{Pseudonym, Seq};
+use crate::record::person::Handle;
+use crate::station::{Station, since_last_accepted};
+use crate::view::lists::{
+    AlertWhich, DueFilter, alert_ledger, caseload as draw_caseload, due_list,
+};
+use crate::view::origin::Vantage;
+use crate::view::page::Page;
+use crate::view::render::{html, json, svg, text};
+use crate::view::timeline::{entry_view, timeline as draw_timeline};
+use crate::ward::Read;
+
+/// How a view is shown.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub enum Format {
+    /// Text for a terminal or a plain printer.
+    Text,
+    /// One HTML file that prints on A4.
+    Html,
+    /// JSON on one line.
+    Json,
+    /// Comma-separated values for a spreadsheet.
+    Csv,
+    /// A picture of the text, for documents.
+    Svg,
+}
+
+/// How and where a view is shown.
+#[derive(Debug, Args)]
+pub struct Form {
+    /// How to show it
+    #[arg(long, value_enum, default_value_t = Format::Text)]
+    format: Format,
+    /// Lines of the picture (svg)
+    #[arg(long, value_name = "N", default_value_t = 60, value_parser = clap::value_parser!(u16).range(1..=2000))]
+    lines: u16,
+    /// Write into a file instead of standard output
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// Show one patient's entries in time order.
+#[derive(Debug, Args)]
+pub struct TimelineArgs {
+    /// Name, slot or number; left out: the ward's own entries
+    patient: Option<String>,
+    #[command(flatten)]
+    form: Form,
+}
+
+/// Show one entry in full.
+#[derive(Debug, Args)]
+pub struct EntryArgs {
+    /// Its number, e.g. 123 or "#123"
+    entry: Seq,
+    #[command(flatten)]
+    form: Form,
+}
+
+/// Show what is due.
+#[derive(Debug, Args)]
+pub struct TasksArgs {
+    /// One patient only: name, slot or number
+    #[arg(long)]
+    patient: Option<String>,
+    /// One owner only, by handle
+    #[arg(long, value_name = "HANDLE")]
+    owner: Option<String>,
+    /// Tasks only, not the contacts, doses, dressings and results that are due
+    #[arg(long)]
+    tasks_only: bool,
+    #[command(flatten)]
+    form: Form,
+}
+
+/// Show alerts.
+#[derive(Debug, Args)]
+pub struct AlertsArgs {
+    /// Closed ones as well
+    #[arg(long)]
+    all: bool,
+    #[command(flatten)]
+    form: Form,
+}
+
+/// Show who is on the ward.
+#[derive(Debug, Args)]
+pub struct CaseloadArgs {
+    #[command(flatten)]
+    form: Form,
+}
+
+/// A view in one of its forms.
+pub fn present<V: Serialize>(
+    cx: &Context,
+    view: &V,
+    page: &Page,
+    csv: Option<String>,
+    form: &Form,
+) -> Result<Exit, CliError> {
+    let format = if cx.out.json {
+        Format::Json
+    } else {
+        form.format
+    };
+    let shown = match (format, csv) {
+        (Format::Text, _) => text::page(page, cx.out.paper()),
+        (Format::Html, _) => {
+            html::page(page).map_err(|error| CliError::new(Exit::Storage, error.to_string()))?
+        }
+        (Format::Json, _) => json::compact(view) + "\n",
+        (Format::Svg, _) => svg::page(page, cx.out.width, usize::from(form.lines)),
+        (Format::Csv, Some(csv)) => csv,
+        (Format::Csv, None) => {
+            return Err(CliError::new(Exit::Usage, "this view has no CSV form")
+                .hint("text, html, json or svg"));
+        }
+    };
+    cx.out.to(form.out.as_deref(), &shown)?;
+    Ok(Exit::Done)
+}
+
+fn open(cx: &Context) -> Result<(Station, Drawn), CliError> {
+    let station = cx.station()?;
+    let drawn = cx.draw(&station)?;
+    cx.warn_unreadable(&station);
+    Ok((station, drawn))
+}
+
+fn vantage(drawn: &Drawn) -> Vantage<'_> {
+    Vantage {
+        ward: &drawn.ward,
+        now: drawn.as_of,
+        since: since_last_accepted(&drawn.ward),
+    }
+}
+
+/// Shows a timeline.
+pub fn timeline(cx: &Context, args: &TimelineArgs) -> Result<Exit, CliError> {
+    let (station, drawn) = open(cx)?;
+    let pseudonym = args
+        .patient
+        .as_deref()
+        .map(|text| station.resolve_patient(text))
+        .transpose()?;
+    let patient = pseudonym
+        .map(|pseudonym| known(&drawn, pseudonym))
+        .transpose()?;
+    let log = patient.map_or(drawn.ward.common_log(), |patient| &patient.log);
+    let reads = read(&station, log.lines().iter().map(|line| line.seq));
+    let view = draw_timeline(&vantage(&drawn), patient, &reads, false);
+    present(cx, &view, &view.page(), None, &args.form)
+}
+
+fn known(drawn: &Drawn, pseudonym: Pseudonym) -> Result<&crate::ward::Patient, CliError> {
+    drawn
+        .ward
+        .patient(pseudonym)
+        .ok_or_else(|| CliError::refused("nothing was recorded about that patient by then"))
+}
+
+/// Entries that can be read; the view says of the others that they cannot.
+fn read(station: &Station, seqs: impl IntoIterator<Item = Seq>) -> Vec<Read> {
+    station
+        .entries(seqs)
+        .into_iter()
+        .filter_map(Result::ok)
+        .collect()
+}
+
+/// Shows one entry.
+pub fn entry(cx: &Context, args: &EntryArgs) -> Result<Exit, CliError> {
+    let (station, drawn) = open(cx)?;
+    if args.entry > station.head().seq {
+        let newest = station.head().seq;
+        return Err(
+            CliError::refused(format!("there is no entry {}", args.entry))
+                .hint(format!("the newest is {newest}")),
+        );
+    }
+    let shown = station.entry(args.entry)?;
+    let patient = match &shown {
+        Read::Entry(entry) => entry.patient,
+        Read::Unreadable(unreadable) => unreadable.patient,
+    };
+    let log = drawn.ward.log_of(patient);
+    let seqs: BTreeSet<Seq> = log
+        .map(|log| log.lines().iter().map(|line| line.seq).collect())
+        .unwrap_or_default();
+    let view = entry_view(&vantage(&drawn), &shown, &read(&station, seqs), false);
+    present(cx, &view, &view.page(), None, &args.form)
+}
+
+/// Shows what is due.
+pub fn tasks(cx: &Context, args: &TasksArgs) -> Result<Exit, CliError> {
+    let (station, drawn) = open(cx)?;
+    let owner = args.owner.as_deref().map(|text| {
+        Handle::parse(text)
+            .ok_or_else(|| CliError::new(Exit::Usage, format!("\"{text}\" is no handle")))
+    });
+    let filter = DueFilter {
+        patient: args
+            .patient
+            .as_deref()
+            .map(|text| station.resolve_patient(text))
+            .transpose()?,
+        owner: owner.transpose()?,
+        until: None,
+        tasks_only: args.tasks_only,
+    };
+    let view = due_list(&vantage(&drawn), &filter);
+    present(cx, &view, &view.page(), Some(view.csv()), &args.form)
+}
+
+/// Shows the alert ledger.
+pub fn alerts(cx: &Context, args: &AlertsArgs) -> Result<Exit, CliError> {
+    let (_, drawn) = open(cx)?;
+    let which = AlertWhich {
+        open_only: !args.all,
+        ..AlertWhich::default()
+    };
+    let view = alert_ledger(&vantage(&drawn), &which);
+    present(cx, &view, &view.page(), Some(view.csv()), &args.form)
+}
+
+/// Shows the caseload.
+pub fn caseload(cx: &Context, args: &CaseloadArgs) -> Result<Exit, CliError> {
+    let (_, drawn) = open(cx)?;
+    let view = draw_caseload(&vantage(&drawn));
+    present(cx, &view, &view.page(), Some(view.csv()), &args.form)
+}
