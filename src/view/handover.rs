@@ -46,7 +46,7 @@ use crate::record::ids::{Digest, EntryHash, Seq};
 use crate::record::kind::shift::Handover;
 use crate::record::person::Handle;
 use crate::record::time::{Span, Timestamp, WardZone};
-use crate::ward::shifts::HandoverLife;
+use crate::ward::shifts::{HandoverLife, HandoverStepHeld};
 use crate::ward::{Held, Patient, Ward};
 
 /// Name and version of the sheet's JSON form.
@@ -201,14 +201,15 @@ pub fn sheet(ward: &Ward, now: Timestamp, request: &SheetRequest) -> Sheet {
     };
     let shift_ends = strip::shift_end(vantage, &request.to_shift);
     let horizon = shift_ends.max(now.plus(Span::days(1)));
+    let open = plan::open_queries(ward, request.own);
     let mut patients: Vec<PatientBlock> = ward
         .caseload()
         .into_iter()
-        .map(|patient| block(vantage, patient, horizon, request.own))
+        .map(|patient| block(vantage, patient, horizon, &open))
         .collect();
     order::arrange(&mut patients);
-    let ward_block = left::ward_block(vantage, request.own);
-    let left_open = left::left_open(vantage, request.own);
+    let ward_block = left::ward_block(vantage, &open);
+    let left_open = left::left_open(vantage, &open);
     Sheet {
         schema: SCHEMA,
         head: head(vantage, request),
@@ -258,7 +259,7 @@ fn block(
     vantage: &Vantage<'_>,
     patient: &Patient,
     horizon: Timestamp,
-    own: Option<Seq>,
+    open: &[&HandoverStepHeld],
 ) -> PatientBlock {
     let subject = &vantage.on(Some(patient));
     PatientBlock {
@@ -269,7 +270,7 @@ fn block(
         situation: situation::situation(subject, patient),
         background: background::background(subject, patient),
         assessment: assessment::assessment(subject, patient),
-        recommendation: plan::recommendation(subject, patient, horizon, own),
+        recommendation: plan::recommendation(subject, patient, horizon, open),
         reaching: identity::reaching(patient),
     }
 }

@@ -6,5 +6,6 @@ mod json_doc;
 mod looks;
 mod material;
 mod nothing_falls_off;
+mod scale;
 mod small_ward;
 mod snapshots;

@@ -5,11 +5,11 @@ use serde::Serialize;
 use super::assessment::{ResultLine, SupplyLine, result_line, supplies};
 use super::plan::{DueLine, QueryLine, due_line, note, queries};
 use super::situation::{AlertLine, EscalationLine, open_alerts, open_escalations};
-use crate::record::ids::Seq;
 use crate::record::kind::contact::NoteTopic;
 use crate::record::kind::episode::Destination;
 use crate::record::time::{Span, Timestamp};
 use crate::view::origin::{NameRef, Statement, Subject, Vantage};
+use crate::ward::shifts::HandoverStepHeld;
 use crate::ward::{Held, Patient};
 
 /// A patient who is not on the ward and has something open.
@@ -52,13 +52,13 @@ pub struct WardBlock {
 }
 
 /// Everybody who is not on the ward and has something open.
-pub(super) fn left_open(vantage: &Vantage<'_>, own: Option<Seq>) -> Vec<LeftBlock> {
+pub(super) fn left_open(vantage: &Vantage<'_>, open: &[&HandoverStepHeld]) -> Vec<LeftBlock> {
     let gone = vantage
         .ward
         .patients()
         .filter(|patient| !patient.is_current());
     let mut blocks: Vec<LeftBlock> = gone
-        .map(|patient| left_block(vantage, patient, own))
+        .map(|patient| left_block(vantage, patient, open))
         .filter(|block| {
             !(block.alerts.is_empty()
                 && block.escalations.is_empty()
@@ -72,7 +72,7 @@ pub(super) fn left_open(vantage: &Vantage<'_>, own: Option<Seq>) -> Vec<LeftBloc
     blocks
 }
 
-fn left_block(vantage: &Vantage<'_>, patient: &Patient, own: Option<Seq>) -> LeftBlock {
+fn left_block(vantage: &Vantage<'_>, patient: &Patient, open: &[&HandoverStepHeld]) -> LeftBlock {
     let subject = &Subject {
         vantage: *vantage,
         standings: patient.log.standings(),
@@ -101,11 +101,11 @@ fn left_block(vantage: &Vantage<'_>, patient: &Patient, own: Option<Seq>) -> Lef
             .collect(),
         results: unreviewed.map(|life| result_line(subject, life)).collect(),
         supplies: supplies(subject, patient),
-        queries: queries(subject, own, |step| step.patient == Some(id)),
+        queries: queries(subject, open, |step| step.patient == Some(id)),
     }
 }
 
-pub(super) fn ward_block(vantage: &Vantage<'_>, own: Option<Seq>) -> WardBlock {
+pub(super) fn ward_block(vantage: &Vantage<'_>, open: &[&HandoverStepHeld]) -> WardBlock {
     let subject = &vantage.on(None);
     let common = vantage.ward.common();
     let due = vantage.ward.due_items();
@@ -123,7 +123,7 @@ pub(super) fn ward_block(vantage: &Vantage<'_>, own: Option<Seq>) -> WardBlock {
             .filter(|held| is_shown(vantage, held))
             .map(|held| note(subject, held))
             .collect(),
-        queries: queries(subject, own, |step| step.patient.is_none()),
+        queries: queries(subject, open, |step| step.patient.is_none()),
     }
 }
 

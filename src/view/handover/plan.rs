@@ -10,8 +10,8 @@ use crate::record::role::Role;
 use crate::record::time::Timestamp;
 use crate::view::origin::{Origin, Statement, Subject, Vantage, Writer};
 use crate::ward::due::{DueItem, DueSort};
-use crate::ward::shifts::HandoverStepHeld;
-use crate::ward::{Held, Ledgers, Patient};
+use crate::ward::shifts::{HandoverLife, HandoverStepHeld};
+use crate::ward::{Held, Ledgers, Patient, Ward};
 
 /// What is to be done.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -78,7 +78,7 @@ pub(super) fn recommendation(
     subject: &Subject<'_>,
     patient: &Patient,
     horizon: Timestamp,
-    own: Option<Seq>,
+    open: &[&HandoverStepHeld],
 ) -> Recommendation {
     let vantage = &subject.vantage;
     let items = patient.due_items();
@@ -113,7 +113,7 @@ pub(super) fn recommendation(
             })
         }),
         questions: topic(subject, patient, NoteTopic::Question),
-        queries: queries(subject, own, |step| step.patient == Some(id)),
+        queries: queries(subject, open, |step| step.patient == Some(id)),
     }
 }
 
@@ -173,25 +173,26 @@ pub fn due_line(vantage: &Vantage<'_>, item: &DueItem, ledgers: &Ledgers) -> Due
     }
 }
 
-/// Unanswered queries of every handover but the one this sheet is for.
+/// Unanswered queries of every handover but the one this sheet is for, looked for once.
+pub(super) fn open_queries(ward: &Ward, own: Option<Seq>) -> Vec<&HandoverStepHeld> {
+    lasting(ward, own)
+        .flat_map(HandoverLife::open_queries)
+        .collect()
+}
+
+/// Those of them that are about somebody, or about the ward.
 pub(super) fn queries(
     subject: &Subject<'_>,
-    own: Option<Seq>,
+    open: &[&HandoverStepHeld],
     about: impl Fn(&HandoverStepHeld) -> bool,
 ) -> Vec<QueryLine> {
-    let handovers = lasting(subject.vantage.ward, own);
-    let open = handovers.flat_map(|life| life.open_queries());
-    open.filter(|step| about(step))
+    let text = |step: &HandoverStepHeld| step.held.body.text.as_ref().map(|text| text.0.clone());
+    open.iter()
+        .filter(|step| about(step))
         .map(|step| QueryLine {
             origin: subject.origin(&step.held.stamp),
             handover: step.held.body.handover,
-            text: step
-                .held
-                .body
-                .text
-                .as_ref()
-                .map(|text| text.0.clone())
-                .unwrap_or_default(),
+            text: text(step).unwrap_or_default(),
         })
         .collect()
 }

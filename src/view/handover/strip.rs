@@ -211,7 +211,7 @@ pub(super) fn strip(
         allocation: allocation(vantage),
         unallocated: names(blocks, |block| block.recommendation.allocated_to.is_none()),
         supplies: supplies(blocks, left),
-        similar_names: similar(vantage),
+        similar_names: similar(blocks),
         open_queries: blocks
             .iter()
             .map(|block| block.recommendation.queries.len())
@@ -359,17 +359,12 @@ fn supplies(blocks: &[PatientBlock], left: &[super::LeftBlock]) -> Vec<SupplyOnW
 }
 
 /// Each group of names once.
-fn similar(vantage: &Vantage<'_>) -> Vec<Vec<NameRef>> {
+fn similar(blocks: &[PatientBlock]) -> Vec<Vec<NameRef>> {
     let mut groups: BTreeSet<Vec<NameRef>> = BTreeSet::new();
-    for patient in vantage.ward.caseload() {
-        let mut group: Vec<NameRef> = vantage
-            .ward
-            .similar_names(patient)
-            .into_iter()
-            .map(NameRef::of)
-            .collect();
+    for block in blocks {
+        let mut group = block.identity.similar_names.clone();
         if !group.is_empty() {
-            group.push(NameRef::of(patient));
+            group.push(name(block));
             group.sort();
             groups.insert(group);
         }
