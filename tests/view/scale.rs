@@ -37,7 +37,11 @@ fn many_patients() {
     let request = SheetRequest::new(&demo.ward, "a", "b", None);
     let began = Instant::now();
     let drawn = sheet(&demo.ward, demo.now, &request);
-    println!("{} patients, data {:?}", drawn.patients.len(), began.elapsed());
+    println!(
+        "{} patients, data {:?}",
+        drawn.patients.len(),
+        began.elapsed()
+    );
     let began = Instant::now();
     let page = drawn.page();
     let written = text::page(&page, Paper::plain(80)).len();
