@@ -55,24 +55,54 @@ impl WoundLife {
         newest.1.map(|due| due.0)
     }
 
-    /// Packing counted in and not yet counted out; `None` where a count is missing.
+    /// What packing is in the wound, by every count in the order of the changes.
     #[must_use]
-    pub fn packing_inside(&self) -> Option<i32> {
-        let assessed = self.assessments.iter().map(|held| {
-            (
-                held.stamp.occurred_at,
-                held.body.packing_in,
-                held.body.packing_out,
-            )
-        });
-        let dressed = self.dressings.iter().map(|held| {
-            (
-                held.stamp.occurred_at,
-                held.body.packing_in,
-                held.body.packing_out,
-            )
-        });
-        let (_, inside, _) = assessed.chain(dressed).max_by_key(|(at, _, _)| *at)?;
-        inside.map(|count| count.0)
+    pub fn packing(&self) -> Packing {
+        let assessed = self
+            .assessments
+            .iter()
+            .map(|held| (&held.stamp, held.body.packing_out, held.body.packing_in));
+        let dressed = self
+            .dressings
+            .iter()
+            .map(|held| (&held.stamp, held.body.packing_out, held.body.packing_in));
+        let mut changes: Vec<_> = assessed.chain(dressed).collect();
+        changes.sort_by_key(|(stamp, _, _)| (stamp.occurred_at, stamp.seq));
+        let mut packing = Packing {
+            inside: 0,
+            is_counted: true,
+        };
+        for (_, out, put_in) in changes {
+            packing.change(out.map(|count| count.0), put_in.map(|count| count.0));
+        }
+        packing
+    }
+}
+
+/// Packing in a wound, as counted.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Packing {
+    /// Pieces counted in and not yet counted out; at least so many.
+    pub inside: i32,
+    /// Every count is there and they agree. Once one is missing it stays so until that entry
+    /// is corrected: nothing written later says what was left in before.
+    pub is_counted: bool,
+}
+
+impl Packing {
+    fn change(&mut self, out: Option<i32>, put_in: Option<i32>) {
+        match out {
+            Some(out) => {
+                self.is_counted &= out <= self.inside;
+                self.inside = self.inside.saturating_sub(out).max(0);
+            }
+            // There was packing, and nobody said what became of it.
+            None if self.inside > 0 => {
+                self.is_counted = false;
+                self.inside = 0;
+            }
+            None => {}
+        }
+        self.inside = self.inside.saturating_add(put_in.unwrap_or(0));
     }
 }

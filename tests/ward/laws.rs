@@ -195,7 +195,7 @@ fn ask_everything(ward: &Ward, now: Timestamp, text: &str) {
             let _ = (alert.waited(now), alert.age(now), alert.time_to_action());
         }
         for wound in patient.wounds.values() {
-            let _ = (wound.newest(), wound.next_change(), wound.packing_inside());
+            let _ = (wound.newest(), wound.next_change(), wound.packing());
         }
         for kit in patient.kit.values() {
             let _ = (kit.is_out(), kit.silent_since(), kit.serial());

@@ -592,11 +592,14 @@ fn wound(wound: &WoundLine, dial: Dial) -> Vec<Line> {
         (Some(infection), false) => line.plain(infection.label()),
         (None, _) => line.quiet("signs of infection not recorded"),
     };
-    let packing = wound
-        .packing_inside
-        .map(|n| format!("{n} pieces of packing inside;"));
+    let packing = match (wound.packing_inside, wound.packing_miscounted) {
+        (Some(n), false) => format!("{n} pieces of packing inside;"),
+        (Some(n), true) => format!("at least {n} pieces of packing inside, a count is missing;"),
+        (None, true) => "a count of packing is missing: look for pieces left inside;".to_owned(),
+        (None, false) => String::new(),
+    };
     let line = line
-        .strong(packing.unwrap_or_default())
+        .strong(packing)
         .quiet(format!("seen {}", dial.ago(wound.origin.occurred_at)))
         .then(signed(&wound.origin, dial));
     let change = wound.change.as_ref().map(|change| {

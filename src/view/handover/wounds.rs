@@ -34,6 +34,8 @@ pub struct WoundLine {
     pub escalate: bool,
     /// Packing counted in and not yet out.
     pub packing_inside: Option<i32>,
+    /// A count of packing is missing or they disagree: what is inside is at least so much.
+    pub packing_miscounted: bool,
     /// Next change due.
     pub next_change: Option<Timestamp>,
 }
@@ -53,6 +55,7 @@ fn wound_line(subject: &Subject<'_>, wound: &WoundLife) -> Option<WoundLine> {
         .filter_map(|held| Some((held.stamp.occurred_at, size(&held.body)?)))
         .collect();
     let infection = newest.body.infection;
+    let packing = wound.packing();
     Some(WoundLine {
         origin: subject.origin_with(&newest.stamp, dressed),
         number: wound.number,
@@ -68,7 +71,8 @@ fn wound_line(subject: &Subject<'_>, wound: &WoundLife) -> Option<WoundLine> {
         change: change(subject, &measured),
         infection,
         escalate: infection.is_some_and(escalate_for_infection),
-        packing_inside: wound.packing_inside().filter(|count| *count > 0),
+        packing_inside: Some(packing.inside).filter(|count| *count > 0),
+        packing_miscounted: !packing.is_counted,
         next_change: wound.next_change(),
     })
 }
