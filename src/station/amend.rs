@@ -195,7 +195,8 @@ impl Station {
         let patient = current
             .patient
             .and_then(|patient| self.ward().patient(patient));
-        let body = super::decide::fill_seen(read.body, &current.body, patient);
+        let body =
+            super::decide::fill_seen(read.body, &current.body, patient, envelope.occurred_at);
         Ok((envelope, body))
     }
 }

@@ -18,6 +18,7 @@ use crate::record::kind::wound::WoundAssessment;
 use crate::record::kind::{Body, Kind};
 use crate::record::observed::Spo2Scale;
 use crate::record::quantity::Count;
+use crate::record::time::Timestamp;
 use crate::ward::Patient;
 
 impl Station {
@@ -65,7 +66,9 @@ impl Station {
                 validated.episode = None;
                 admission.into()
             }
-            Body::Observation(observation) => score(observation, patient).into(),
+            Body::Observation(observation) => {
+                score(observation, patient, validated.occurred_at).into()
+            }
             Body::Wound(wound) => settle_wound(wound, patient)?.into(),
             Body::Dressing(dressing) => {
                 let known = patient.is_some_and(|p| p.wounds.contains_key(&dressing.wound.0));
@@ -291,8 +294,12 @@ fn how_it_is_made(kind: Kind) -> &'static str {
 }
 
 /// The score the writer sees goes into the entry.
-fn score(mut observation: Observation, patient: Option<&Patient>) -> Observation {
-    let scale = patient.and_then(|patient| Some(patient.details.as_ref()?.scale));
+fn score(
+    mut observation: Observation,
+    patient: Option<&Patient>,
+    taken_at: Timestamp,
+) -> Observation {
+    let scale = patient.and_then(|patient| patient.scale_at(taken_at));
     let Ok(news2) = news2::score(&Set::of(&observation, scale)) else {
         return observation;
     };
@@ -386,9 +393,14 @@ fn check_setting(setting: &str, value: &str) -> Result<(), SubmitError> {
 
 /// Fills in what the program fills in when an entry is corrected: a score follows its
 /// readings, a wound keeps its number.
-pub(super) fn fill_seen(body: Body, before: &Body, patient: Option<&Patient>) -> Body {
+pub(super) fn fill_seen(
+    body: Body,
+    before: &Body,
+    patient: Option<&Patient>,
+    occurred_at: Timestamp,
+) -> Body {
     match (body, before) {
-        (Body::Observation(observation), _) => score(observation, patient).into(),
+        (Body::Observation(observation), _) => score(observation, patient, occurred_at).into(),
         (Body::Wound(mut wound), Body::Wound(old)) => {
             wound.wound = old.wound;
             wound.into()

@@ -91,8 +91,9 @@ impl AlertLife {
         self.steps.push(Held::new(stamp, facts));
     }
 
-    /// A contact answered it: taken, if nobody had it, and acted on.
-    pub(super) fn answered(&mut self, stamp: &Stamp, what: Option<String>) {
+    /// A contact answered it: taken, if nobody had it, and acted on if somebody was reached.
+    /// A call that nobody took has not dealt with it.
+    pub(super) fn answered(&mut self, stamp: &Stamp, what: Option<String>, reached: bool) {
         let fact = |step, what| AlertStepFacts {
             step,
             outcome: None,
@@ -105,8 +106,10 @@ impl AlertLife {
             self.steps
                 .push(Held::new(stamp.clone(), fact(AlertMove::Taken, None)));
         }
-        self.steps
-            .push(Held::new(stamp.clone(), fact(AlertMove::Actioned, what)));
+        if reached {
+            self.steps
+                .push(Held::new(stamp.clone(), fact(AlertMove::Actioned, what)));
+        }
     }
 
     fn hold(&mut self, stamp: &Stamp) {
@@ -157,19 +160,14 @@ impl AlertLife {
         end.since(self.stamp.occurred_at).max(Span::ZERO)
     }
 
-    /// How long it waited until somebody had acted on it; `None` if nobody has.
+    /// How long it waited until somebody had acted on it, called for help, or closed it; `None`
+    /// if nobody has.
     #[must_use]
     pub fn time_to_action(&self) -> Option<Span> {
-        let acted = self
-            .first(AlertMove::Actioned)
-            .or_else(|| self.first(AlertMove::Closed))?;
-        Some(
-            acted
-                .stamp
-                .occurred_at
-                .since(self.stamp.occurred_at)
-                .max(Span::ZERO),
-        )
+        let acts = [AlertMove::Actioned, AlertMove::Escalated, AlertMove::Closed];
+        let acted = self.steps.iter().filter(|s| acts.contains(&s.body.step));
+        let first = acted.map(|step| step.stamp.occurred_at).min()?;
+        Some(first.since(self.stamp.occurred_at).max(Span::ZERO))
     }
 
     /// How long ago it was raised.

@@ -1,13 +1,18 @@
 //! Everything that is due at some time, whatever ledger it comes from: one list.
 
 use super::Ward;
+use super::held::Held;
 use super::patient::Patient;
+use super::samples::ResultLife;
 use super::tasks::TaskLife;
 use crate::record::ids::{Pseudonym, Seq};
+use crate::record::kind::contact::Contact;
+use crate::record::kind::sample::ResultReview;
 use crate::record::kind::supply::DoseOutcome;
 use crate::record::kind::task::Priority;
 use crate::record::person::Handle;
 use crate::record::role::Role;
+use crate::record::text::Line;
 use crate::record::time::Timestamp;
 
 /// Where a due item comes from.
@@ -160,46 +165,35 @@ impl Patient {
     }
 
     fn add_contact(&self, items: &mut Vec<DueItem>) {
-        let Some(last) = self.last_contact() else {
-            return;
+        let owner = |held: &Held<Contact>| {
+            let named = held.body.next_by.clone();
+            named.or_else(|| self.allocated_to().cloned())
         };
         let tries = self.unreached();
-        let next = last.body.next.map(|due| due.0);
-        if let Some(first) = tries.first() {
+        if let (Some(first), Some(last)) = (tries.first(), tries.last()) {
+            let attempts = match tries.len() {
+                1 => "1 attempt".to_owned(),
+                many => format!("{many} attempts"),
+            };
             let what = format!(
-                "not reached: {} {} since {}",
-                tries.len(),
-                if tries.len() == 1 {
-                    "attempt"
-                } else {
-                    "attempts"
-                },
+                "not reached: {attempts}, last: {}",
                 last.body.outcome.label()
             );
-            let due = next.unwrap_or(first.stamp.occurred_at);
+            let due = last.body.next.map_or(first.stamp.occurred_at, |due| due.0);
             items.push(DueItem {
                 priority: Priority::High,
-                owner: last
-                    .body
-                    .next_by
-                    .clone()
-                    .or_else(|| self.allocated_to().cloned()),
+                owner: owner(last),
                 ..DueItem::new(self, DueSort::Unreached, last.seq(), due, what)
             });
-        } else if let Some(due) = next {
+        }
+        let planned = self.next_contact();
+        // A time to try again is what the item above says.
+        let planned = planned.filter(|held| !held.body.outcome.is_unreached());
+        if let Some((held, due)) = planned.and_then(|held| Some((held, held.body.next?.0))) {
+            let what = "next contact".to_owned();
             items.push(DueItem {
-                owner: last
-                    .body
-                    .next_by
-                    .clone()
-                    .or_else(|| self.allocated_to().cloned()),
-                ..DueItem::new(
-                    self,
-                    DueSort::NextContact,
-                    last.seq(),
-                    due,
-                    "next contact".into(),
-                )
+                owner: owner(held),
+                ..DueItem::new(self, DueSort::NextContact, held.seq(), due, what)
             });
         }
     }
@@ -243,11 +237,7 @@ impl Patient {
             let Some(due) = review.body.repeat_by else {
                 continue;
             };
-            let repeated = self
-                .samples
-                .values()
-                .any(|sample| sample.taken.stamp.occurred_at > review.stamp.occurred_at);
-            if !repeated {
+            if !self.is_repeated(life, review) {
                 let what = "repeat the test".to_owned();
                 items.push(DueItem::new(
                     self,
@@ -258,6 +248,28 @@ impl Patient {
                 ));
             }
         }
+    }
+
+    /// Whether the sample was taken again since the review: one taken from the same (bloods,
+    /// urine), or one that names the result or its review. Where the result came without a
+    /// sample, any will do.
+    fn is_repeated(&self, life: &ResultLife, review: &Held<ResultReview>) -> bool {
+        let same = |text: &Line| text.0.trim().to_lowercase();
+        let first = life
+            .reported
+            .body
+            .sample
+            .and_then(|seq| self.samples.get(&seq));
+        let wanted = first.map(|first| same(&first.taken.body.what));
+        let sources = [life.reported.seq(), review.seq()];
+        self.samples.values().any(|sample| {
+            let taken = &sample.taken;
+            let named = taken.body.source.is_some_and(|seq| sources.contains(&seq));
+            let alike = wanted
+                .as_ref()
+                .is_none_or(|what| *what == same(&taken.body.what));
+            taken.stamp.occurred_at > review.stamp.occurred_at && (named || alike)
+        })
     }
 
     fn add_supplies(&self, items: &mut Vec<DueItem>) {

@@ -242,7 +242,8 @@ impl Patient {
             .answers
             .and_then(|seq| self.ledgers.alerts.get_mut(&seq))
         {
-            alert.answered(stamp, contact.how.as_ref().map(|how| how.0.clone()));
+            let how = contact.how.as_ref().map(|how| how.0.clone());
+            alert.answered(stamp, how, !contact.outcome.is_unreached());
         }
         if let Some(worry) = &contact.worry {
             let source = whose_worry(contact);
@@ -261,7 +262,7 @@ impl Patient {
         let set = ObservationSet {
             stamp: stamp.clone(),
             body: observation.clone(),
-            scale: self.details.as_ref().map(|details| details.scale),
+            scale: self.scale_at(stamp.occurred_at),
         };
         insert_by(&mut self.sets, set, |set| &set.stamp);
     }

@@ -17,6 +17,7 @@ use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::contact::{Contact, NoteTopic, NursingNote};
 use crate::record::kind::episode::{Admission, Allocation, Consent, Discharge, EpisodeChange};
 use crate::record::kind::supply::Dose;
+use crate::record::observed::Spo2Scale;
 use crate::record::person::Handle;
 use crate::record::time::{Age, Timestamp, age_on};
 
@@ -185,46 +186,105 @@ impl Patient {
         self.allocations.last().map(|held| &held.body.to)
     }
 
-    /// The newest contact.
-    #[must_use]
-    pub fn last_contact(&self) -> Option<&Held<Contact>> {
-        self.contacts.last()
+    /// When the stay before the newest one ended: what happened until then is not "now".
+    fn stay_began_after(&self) -> Timestamp {
+        let earlier = self.episodes.iter().rev().skip(1);
+        let mut ends = earlier.filter_map(|episode| episode.discharged.as_ref());
+        ends.next()
+            .map_or(Timestamp(i64::MIN), |end| end.stamp.occurred_at)
     }
 
-    /// The newest contact in which somebody was reached.
+    /// Contacts of the newest stay, by when they took place.
+    #[must_use]
+    pub fn contacts_of_stay(&self) -> &[Held<Contact>] {
+        let after = self.stay_began_after();
+        let first = self
+            .contacts
+            .partition_point(|held| held.stamp.occurred_at <= after);
+        &self.contacts[first..]
+    }
+
+    /// Observation sets of the newest stay, by when they were taken.
+    #[must_use]
+    pub fn sets_of_stay(&self) -> &[ObservationSet] {
+        let after = self.stay_began_after();
+        let first = self
+            .sets
+            .partition_point(|set| set.stamp.occurred_at <= after);
+        &self.sets[first..]
+    }
+
+    /// The newest contact of this stay.
+    #[must_use]
+    pub fn last_contact(&self) -> Option<&Held<Contact>> {
+        self.contacts_of_stay().last()
+    }
+
+    /// The newest contact of this stay in which somebody was reached.
     #[must_use]
     pub fn last_reached(&self) -> Option<&Held<Contact>> {
-        self.contacts
+        self.contacts_of_stay()
             .iter()
             .rev()
             .find(|held| !held.body.outcome.is_unreached())
     }
 
-    /// Attempts since somebody was last reached, oldest first.
+    /// Attempts in this stay since somebody was last reached, oldest first.
     #[must_use]
     pub fn unreached(&self) -> &[Held<Contact>] {
-        let from = self
-            .contacts
+        let contacts = self.contacts_of_stay();
+        let from = contacts
             .iter()
             .rposition(|held| !held.body.outcome.is_unreached());
-        &self.contacts[from.map_or(0, |at| at + 1)..]
+        &contacts[from.map_or(0, |at| at + 1)..]
     }
 
-    /// The newest set with at least one vital sign.
+    /// The contact that says when the next one is due, until somebody was reached then or
+    /// later. A contact in between that says nothing of the next one (a help call, a daughter
+    /// who rings) does not cancel what was agreed.
+    #[must_use]
+    pub fn next_contact(&self) -> Option<&Held<Contact>> {
+        let contacts = self.contacts_of_stay();
+        let at = contacts.iter().rposition(|held| held.body.next.is_some())?;
+        let due = contacts[at].body.next?.0;
+        let kept = contacts[at + 1..]
+            .iter()
+            .any(|held| !held.body.outcome.is_unreached() && held.stamp.occurred_at >= due);
+        (!kept).then(|| &contacts[at])
+    }
+
+    /// The newest set of this stay with at least one vital sign.
     #[must_use]
     pub fn last_set(&self) -> Option<&ObservationSet> {
-        self.sets.iter().rev().find(|set| set.has_vital_sign())
+        self.sets_of_stay()
+            .iter()
+            .rev()
+            .find(|set| set.has_vital_sign())
     }
 
     /// The newest set of this stay that was complete enough for a total, before a moment.
     #[must_use]
     pub fn last_total_before(&self, before: Timestamp) -> Option<(&ObservationSet, u8)> {
         let earlier = self
-            .sets
+            .sets_of_stay()
             .iter()
             .rev()
             .filter(|set| set.stamp.occurred_at < before);
         earlier.filter_map(|set| Some((set, set.total()?))).next()
+    }
+
+    /// The saturation scale that held at a moment of the newest stay, as known by now: the
+    /// admission's, or that of the newest change before the moment. A set written down late
+    /// is scored on the scale of its own time.
+    #[must_use]
+    pub fn scale_at(&self, moment: Timestamp) -> Option<Spo2Scale> {
+        let admitted = self.episode()?.admitted.body.scale;
+        let changes = self
+            .changes
+            .iter()
+            .filter(|held| held.body.scale.is_some() && held.stamp.occurred_at <= moment);
+        let newest = changes.max_by_key(|held| (held.stamp.occurred_at, held.seq()));
+        newest.map_or(Some(admitted), |held| held.body.scale)
     }
 
     /// Notes that say what to watch for, newest first.

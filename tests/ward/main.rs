@@ -2,7 +2,12 @@
 
 #![allow(clippy::unwrap_used)] // a panic is how a test fails
 
+mod alerts;
 mod amendments;
+mod finding;
 mod forms;
+mod handovers;
 mod laws;
 mod material;
+mod repeats;
+mod wounds;

@@ -315,8 +315,9 @@ impl Story {
         match kind {
             Kind::Contact => {
                 let answers = to(Kind::Alert);
-                match form % 5 {
+                match form % 7 {
                     0 => format!("mode=phone; outcome=reached; answers={answers}; how=sleepy"),
+                    1 => format!("mode=phone; outcome=voicemail; then=visit; answers={answers}"),
                     other => CONTACTS[other % CONTACTS.len()].to_owned(),
                 }
             }
@@ -666,9 +667,9 @@ impl Random {
             patient: self.next() as u8,
             refers: self.next() as u16,
             form: self.next() as u8,
-            minutes: (self.next() % 90) as u16,
+            minutes: (self.next() % 20) as u16,
             late: if self.below(4) == 0 {
-                self.below(300) as u16
+                self.below(1_500) as u16
             } else {
                 0
             },

@@ -1,0 +1,169 @@
+//! Shifts, and handing the ward from one to the next.
+
+use handfast::record::ids::Seq;
+use handfast::record::kind::Kind;
+use handfast::record::time::Span;
+use handfast::ward::shifts::{HandoverLife, shift_after, shift_at};
+
+use crate::material::{Story, pseudonym};
+
+fn prepared() -> (Story, Seq) {
+    let mut story = Story::begin();
+    let seq = story.log(
+        1,
+        None,
+        Kind::Handover,
+        "from_shift=Day; to_shift=Night; receiver=tom",
+    );
+    (story, seq)
+}
+
+fn step(story: &mut Story, handover: Seq, patient: Option<usize>, step: &str) -> Seq {
+    story.wait(1);
+    let fields = format!("handover={handover}; step={step}");
+    story.log(2, patient, Kind::HandoverStep, &fields)
+}
+
+fn life(story: &Story, seq: Seq) -> HandoverLife {
+    story.ward().handovers()[&seq].clone()
+}
+
+#[test]
+fn accepted_is_said_once_and_by_somebody() {
+    let (mut story, handover) = prepared();
+    assert!(life(&story, handover).is_pending());
+    assert_eq!(story.ward().last_accepted(), None);
+    step(&mut story, handover, None, "given");
+    assert!(life(&story, handover).is_pending());
+    let accepted = step(&mut story, handover, None, "accepted");
+    step(&mut story, handover, None, "accepted");
+    let found = life(&story, handover);
+    assert_eq!(found.accepted().unwrap().seq, accepted);
+    assert!(!found.is_pending());
+    assert_eq!(story.ward().last_accepted().unwrap().seq(), handover);
+}
+
+#[test]
+fn declined_holds_until_it_is_accepted_after_all() {
+    let (mut story, handover) = prepared();
+    let declined = step(&mut story, handover, None, "declined; text=no allocation");
+    let found = life(&story, handover);
+    assert_eq!(found.declined().unwrap().held.seq(), declined);
+    assert!(!found.is_pending());
+    step(&mut story, handover, None, "accepted");
+    let found = life(&story, handover);
+    assert!(found.declined().is_none() && found.accepted().is_some());
+}
+
+/// The receiver may query or hold back one patient without holding up the rest.
+#[test]
+fn one_patient_can_be_queried_and_held_back() {
+    let (mut story, handover) = prepared();
+    let query = step(
+        &mut story,
+        handover,
+        Some(0),
+        "query; text=who has the key?",
+    );
+    step(&mut story, handover, Some(1), "declined; text=no plan");
+    step(&mut story, handover, None, "accepted");
+    let found = life(&story, handover);
+    assert!(found.accepted().is_some());
+    assert_eq!(found.patients_held_back(), [pseudonym(1)]);
+    assert_eq!(found.open_queries().len(), 1);
+    assert_eq!(found.open_queries()[0].patient, Some(pseudonym(0)));
+    step(
+        &mut story,
+        handover,
+        Some(0),
+        &format!("answer; text=maya; query={query}"),
+    );
+    step(&mut story, handover, Some(1), "accepted");
+    let found = life(&story, handover);
+    assert_eq!(found.patients_held_back(), []);
+    assert!(found.open_queries().is_empty());
+}
+
+#[test]
+fn a_query_about_the_wrong_patient_can_be_withdrawn_and_put_back() {
+    let (mut story, handover) = prepared();
+    let query = step(
+        &mut story,
+        handover,
+        Some(0),
+        "query; text=who has the key?",
+    );
+    let withdrawal = story.withdraw(query);
+    assert!(life(&story, handover).open_queries().is_empty());
+    story.withdraw(withdrawal);
+    assert_eq!(life(&story, handover).open_queries().len(), 1);
+}
+
+#[test]
+fn a_handover_put_back_has_its_steps_again() {
+    let (mut story, handover) = prepared();
+    step(
+        &mut story,
+        handover,
+        Some(0),
+        "query; text=who has the key?",
+    );
+    step(&mut story, handover, None, "accepted");
+    let before = life(&story, handover);
+    let withdrawal = story.withdraw(handover);
+    assert!(story.ward().handovers().is_empty());
+    story.withdraw(withdrawal);
+    assert_eq!(life(&story, handover), before);
+}
+
+#[test]
+fn the_shift_that_is_on_begins_at_its_first_minute_and_ends_before_its_last() {
+    let mut story = Story::begin();
+    story.log(
+        0,
+        None,
+        Kind::Shift,
+        "name=Night; from=+1h; until=+11h; staff=maya",
+    );
+    story.log(
+        0,
+        None,
+        Kind::Shift,
+        "name=Day; from=+11h; until=+23h; staff=tom",
+    );
+    let ward = story.ward();
+    let at = |minutes: i64| {
+        let moment = story.now.plus(Span::minutes(minutes));
+        shift_at(ward.shifts(), moment).map(|held| held.body.name.as_str())
+    };
+    assert_eq!(
+        [at(59), at(60), at(659), at(660)],
+        [None, Some("Night"), Some("Night"), Some("Day")]
+    );
+    assert_eq!(at(23 * 60), None);
+    let after = |minutes: i64| {
+        let moment = story.now.plus(Span::minutes(minutes));
+        shift_after(ward.shifts(), moment).map(|held| held.body.name.as_str())
+    };
+    assert_eq!(
+        [after(0), after(60), after(660)],
+        [Some("Night"), Some("Day"), None]
+    );
+}
+
+/// A shift entered again, with other staff, is the one that counts.
+#[test]
+fn of_two_shifts_at_once_the_later_written_is_on() {
+    let mut story = Story::begin();
+    for staff in ["maya", "tom"] {
+        story.log(
+            0,
+            None,
+            Kind::Shift,
+            &format!("name=Night; from=+1h; until=+11h; staff={staff}"),
+        );
+    }
+    let ward = story.ward();
+    let on = shift_at(ward.shifts(), story.now.plus(Span::minutes(90))).unwrap();
+    assert_eq!(on.body.staff[0].as_str(), "tom");
+}
