@@ -1,7 +1,7 @@
 //! The station: the only way to write, and the way to every view.
 //!
 //! One act goes through `authorise -> validate -> decide -> append -> project -> notify`,
-//! each step in its own file, and the types keep the order: a [`Draft`] is not a validated
+//! each step in its own file, and the types keep the order: a `Draft` is not a validated
 //! request, and only an authorised one can be appended.
 //!
 //! A station is one process's view of a journal folder. It reads freely and opens the
