@@ -2,8 +2,9 @@
 
 use super::outcome::{Receipt, SubmitError};
 use super::{Actor, Station};
+use crate::journal::FileStore;
 use crate::record::codec;
-use crate::record::draft::Draft;
+use crate::record::draft::{COMMON_NAMES, Draft};
 use crate::record::entry::Entry;
 use crate::record::envelope::Envelope;
 use crate::record::field::ShowContext;
@@ -33,7 +34,7 @@ impl Station {
         reason: &AmendmentReason,
         entered_anew: Option<Seq>,
     ) -> Result<Receipt, SubmitError> {
-        self.refresh()?;
+        let writer = self.open_writer(actor)?;
         let original = self.amendable(actor, target)?;
         let amendment = Amendment {
             target,
@@ -54,7 +55,7 @@ impl Station {
                 "an entry that is there",
             ));
         }
-        self.append_amendment(actor, amendment, &original)
+        self.append_amendment(&writer, actor, amendment, &original)
     }
 
     /// Corrects fields of an entry. `changes` are names and values as typed; a value of
@@ -70,8 +71,15 @@ impl Station {
         reason: &AmendmentReason,
         confirm: bool,
     ) -> Result<Receipt, SubmitError> {
-        self.refresh()?;
+        let writer = self.open_writer(actor)?;
         let original = self.amendable(actor, target)?;
+        if original.kind() == Kind::Amendment {
+            return Err(SubmitError::refuse_field(
+                "target",
+                format!("{target} is itself an amendment"),
+                "withdraw it, and correct the entry it amends",
+            ));
+        }
         let log = self.ward().log_of(original.patient);
         let current = log
             .and_then(|log| log.as_corrected(&original))
@@ -96,16 +104,18 @@ impl Station {
             }),
         };
         check_reason(&amendment)?;
-        self.append_amendment(actor, amendment, &original)
+        self.append_amendment(&writer, actor, amendment, &original)
     }
 
     fn append_amendment(
         &mut self,
+        writer: &FileStore,
         actor: &Actor,
         amendment: Amendment,
         original: &Entry,
     ) -> Result<Receipt, SubmitError> {
-        self.append_about(
+        self.append_under(
+            writer,
             actor,
             amendment.into(),
             original.patient,
@@ -175,18 +185,31 @@ impl Station {
         draft.at = Some(current.envelope.occurred_at.rfc3339());
         draft.confirm = confirm;
         for (name, value) in changes {
+            if name != "at" && COMMON_NAMES.contains(&name.as_str()) {
+                return Err(SubmitError::refuse_field(
+                    name,
+                    "is not corrected",
+                    "at, or a field of this entry",
+                ));
+            }
             draft.fields.retain(|(known, _)| known != name);
             draft.set(name, value.clone());
         }
         let read = draft
             .read(&self.read_context())
             .map_err(SubmitError::Refused)?;
+        self.validate_body(&read.body, current.patient)?;
+        if let Body::Admission(admission) = &read.body {
+            self.check_admission(admission, current.patient)?;
+        }
         if !read.unusual.is_empty() && !confirm {
             return Err(SubmitError::Confirm(read.unusual));
         }
         let mut envelope = current.envelope.clone();
-        envelope.occurred_at = read.occurred_at;
-        envelope.approximate = read.approximate;
+        if changes.iter().any(|(name, _)| name == "at") {
+            envelope.occurred_at = read.occurred_at;
+            envelope.approximate = read.approximate;
+        }
         envelope.confirmed = read
             .unusual
             .into_iter()

@@ -8,7 +8,7 @@ use super::validate::Validated;
 use super::{Actor, Station, rights};
 use crate::clinical::news2::{self, Set};
 use crate::record::draft::Draft;
-use crate::record::ids::{Pseudonym, Seq};
+use crate::record::ids::{Digest, Pseudonym, Seq};
 use crate::record::kind::alert::{AlertMove, AlertStep};
 use crate::record::kind::episode::Admission;
 use crate::record::kind::observation::{Observation, SeenScore};
@@ -17,9 +17,11 @@ use crate::record::kind::task::TaskStep;
 use crate::record::kind::wound::WoundAssessment;
 use crate::record::kind::{Body, Kind};
 use crate::record::observed::Spo2Scale;
+use crate::record::problem::Unusual;
 use crate::record::quantity::Count;
 use crate::record::time::Timestamp;
 use crate::ward::Patient;
+use crate::ward::shifts::HandoverLife;
 
 impl Station {
     /// From a draft to an entry that may be appended.
@@ -85,7 +87,9 @@ impl Station {
                 self.check_task(&step, validated.patient)?;
                 step.into()
             }
-            Body::HandoverStep(step) => self.settle_handover_step(step, validated.patient)?.into(),
+            Body::HandoverStep(step) => self
+                .settle_handover_step(actor, confirmed, step, validated.patient)?
+                .into(),
             Body::EscalationStep(step) => {
                 let life = patient.and_then(|p| p.escalations.get(&step.escalation));
                 if life.is_some_and(|life| !life.is_open()) {
@@ -112,17 +116,7 @@ impl Station {
         admission: &Admission,
         confirmed: bool,
     ) -> Result<Option<Pseudonym>, SubmitError> {
-        if self.is_teaching()
-            && admission
-                .nhs
-                .is_some_and(|nhs| !nhs.is_reserved_for_tests())
-        {
-            return Err(SubmitError::refuse_field(
-                "nhs",
-                "this is a teaching journal, and that number may belong to somebody",
-                "a number from 999 000 0000 to 999 999 9999",
-            ));
-        }
+        self.check_admission(admission, None)?;
         let same_number = |other: &&Patient| {
             other.details.as_ref().is_some_and(|known| {
                 (admission.nhs.is_some() && known.nhs == admission.nhs)
@@ -139,13 +133,58 @@ impl Station {
                 "`change` to change details",
             ));
         }
-        let taken = self.ward().caseload().into_iter().find(|patient| {
-            admission.slot.as_ref().is_some_and(|slot| {
-                patient
-                    .slot()
-                    .is_some_and(|theirs| theirs.eq_ignore_ascii_case(slot.as_str()))
-            })
+        if !confirmed && known.is_none() {
+            self.ask_about_namesake(admission)?;
+        }
+        Ok(known.map(|patient| patient.pseudonym))
+    }
+
+    /// What holds for an admission's details, new or corrected (`own` is then the patient):
+    /// no real number in a teaching journal, nobody else's number, nobody else's slot.
+    pub(super) fn check_admission(
+        &self,
+        admission: &Admission,
+        own: Option<Pseudonym>,
+    ) -> Result<(), SubmitError> {
+        if self.is_teaching()
+            && admission
+                .nhs
+                .is_some_and(|nhs| !nhs.is_reserved_for_tests())
+        {
+            return Err(SubmitError::refuse_field(
+                "nhs",
+                "this is a teaching journal, and that number may belong to somebody",
+                "a number from 999 000 0000 to 999 999 9999",
+            ));
+        }
+        let same_nhs = self.ward().caseload().into_iter().find(|patient| {
+            Some(patient.pseudonym) != own
+                && admission.nhs.is_some()
+                && patient
+                    .details
+                    .as_ref()
+                    .is_some_and(|known| known.nhs == admission.nhs)
         });
+        if let Some(patient) = same_nhs.filter(|_| own.is_some()) {
+            let what = format!("that number belongs to {}", patient.name_line());
+            return Err(SubmitError::refuse_field(
+                "nhs",
+                what,
+                "this patient's own number",
+            ));
+        }
+        let taken = self
+            .ward()
+            .caseload()
+            .into_iter()
+            .filter(|patient| Some(patient.pseudonym) != own)
+            .find(|patient| {
+                admission.slot.as_ref().is_some_and(|slot| {
+                    patient
+                        .slot()
+                        .is_some_and(|theirs| theirs.eq_ignore_ascii_case(slot.as_str()))
+                })
+            });
         if let Some(patient) = taken {
             let what = format!("that slot belongs to {}", patient.name_line());
             return Err(SubmitError::refuse_field(
@@ -154,10 +193,7 @@ impl Station {
                 "a free slot, or none",
             ));
         }
-        if !confirmed && known.is_none() {
-            self.ask_about_namesake(admission)?;
-        }
-        Ok(known.map(|patient| patient.pseudonym))
+        Ok(())
     }
 
     fn ask_about_namesake(&self, admission: &Admission) -> Result<(), SubmitError> {
@@ -240,6 +276,8 @@ impl Station {
     /// Accepting names the sheet that was accepted.
     fn settle_handover_step(
         &self,
+        actor: &Actor,
+        confirmed: bool,
         mut step: HandoverStep,
         patient: Option<Pseudonym>,
     ) -> Result<HandoverStep, SubmitError> {
@@ -248,7 +286,8 @@ impl Station {
         };
         // A patient held back is taken one by one, also after the rest was accepted.
         let held_back = patient.is_some_and(|one| life.patients_held_back().contains(&one));
-        if !life.is_pending() && !held_back && step.step == HandoverMove::Accepted {
+        let verdict = matches!(step.step, HandoverMove::Accepted | HandoverMove::Declined);
+        if verdict && !life.is_pending() && !held_back {
             let what = format!("{} is settled already", step.handover);
             return Err(SubmitError::refuse_field(
                 "handover",
@@ -257,9 +296,57 @@ impl Station {
             ));
         }
         if step.step == HandoverMove::Accepted {
-            step.digest = life.prepared.body.sheet.as_ref().map(|sheet| sheet.digest);
+            self.check_receiver(actor, life, confirmed)?;
+            step.digest = Some(self.digest_drawn_now(step.handover)?);
         }
         Ok(step)
+    }
+
+    /// Nobody accepts what they gave; somebody other than the named receiver confirms it.
+    fn check_receiver(
+        &self,
+        actor: &Actor,
+        life: &HandoverLife,
+        confirmed: bool,
+    ) -> Result<(), SubmitError> {
+        if life.prepared.stamp.author.is(&actor.handle) {
+            return Err(SubmitError::refuse_field(
+                "step",
+                "whoever gave a handover cannot accept it",
+                "somebody of the oncoming shift accepts it",
+            ));
+        }
+        match &life.prepared.body.receiver {
+            Some(named) if *named != actor.handle && !confirmed => {
+                Err(SubmitError::Confirm(vec![Unusual {
+                    field: "handover".to_owned(),
+                    what: format!("it was prepared for {named}, not for you"),
+                }]))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    /// The digest of the sheet as it is drawn again now; refused if it is not the one that
+    /// was prepared.
+    fn digest_drawn_now(&self, handover: Seq) -> Result<Digest, SubmitError> {
+        match self.handover_sheet(handover)? {
+            Some(state) if state.is_same() => Ok(state.digest),
+            Some(state) => Err(SubmitError::refuse_field(
+                "handover",
+                format!(
+                    "the sheet drawn now has digest {}, and it was prepared as {}",
+                    state.digest.short(),
+                    state.named.short()
+                ),
+                "a new handover; tell governance, who can run `handfast verify`",
+            )),
+            None => Err(SubmitError::refuse_field(
+                "handover",
+                "its sheet cannot be drawn again",
+                "a new handover",
+            )),
+        }
     }
 
     /// Whether somebody may amend an entry: their own, or any for the ward sister.

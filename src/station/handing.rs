@@ -55,7 +55,7 @@ impl Station {
         actor: &Actor,
         request: &HandoverRequest,
     ) -> Result<Receipt, SubmitError> {
-        self.refresh()?;
+        let writer = self.open_writer(actor)?;
         self.authorise(actor, Kind::Handover)?;
         if let Some(receiver) = &request.receiver
             && self
@@ -93,7 +93,7 @@ impl Station {
             head_hash: head.hash,
             digest: drawn.digest(),
         });
-        self.append_body(actor, handover.into())
+        self.append_under(&writer, actor, handover.into(), None, None)
     }
 
     /// The sheet of a prepared handover, drawn again from the journal as it stood then.

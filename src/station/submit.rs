@@ -117,17 +117,30 @@ impl Station {
         episode: Option<Seq>,
     ) -> Result<Receipt, SubmitError> {
         let writer = self.open_writer(actor)?;
+        self.append_under(&writer, actor, body, patient, episode)
+    }
+
+    /// The same under a lock that is held already, so that what was decided still holds.
+    pub(super) fn append_under(
+        &mut self,
+        writer: &FileStore,
+        actor: &Actor,
+        body: Body,
+        patient: Option<Pseudonym>,
+        episode: Option<Seq>,
+    ) -> Result<Receipt, SubmitError> {
         let is_founding = self.ward().roster().next().is_none();
         let authorised = match self.authorise(actor, body.kind()) {
             Err(_) if is_founding => Authorised { role: actor.role },
             other => other?,
         };
         let decided = Decided::about_ward(authorised, body).about(patient, episode);
-        self.append(actor, &writer, decided)
+        self.append(actor, writer, decided)
     }
 
-    /// Takes the writer's lock and brings the ward up to date under it.
-    fn open_writer(&mut self, actor: &Actor) -> Result<FileStore, SubmitError> {
+    /// Takes the writer's lock and brings the ward up to date under it. Everything that is
+    /// decided on the ward's state is decided after this.
+    pub(super) fn open_writer(&mut self, actor: &Actor) -> Result<FileStore, SubmitError> {
         let mut options = WriteOptions::new(actor.name.clone(), self.now());
         // Only what this process was itself told is safe may be demanded: a reader can see an
         // entry whose writer has not flushed it yet.
@@ -194,8 +207,16 @@ impl Station {
             seq: appended.seq,
             hash: appended.hash,
         });
-        self.refresh()?;
-        Ok(self.receipt(kind, patient, appended))
+        // The entry stands, whatever happens now: an error here would have it typed again.
+        let refreshed = self.refresh();
+        let mut receipt = self.receipt(kind, patient, appended);
+        if let Err(error) = refreshed {
+            receipt.changed = vec![format!(
+                "it stands, and the ward could not be drawn anew: {error}"
+            )];
+            receipt.offers.clear();
+        }
+        Ok(receipt)
     }
 
     fn receipt(&self, kind: Kind, patient: Option<Pseudonym>, appended: Appended) -> Receipt {

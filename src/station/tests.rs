@@ -331,3 +331,100 @@ fn a_handed_over_sheet_is_drawn_again_to_the_byte() {
     // What came after it was prepared is not on it.
     assert!(state.sheet.head.journal_seq < alert);
 }
+
+#[test]
+fn an_alert_of_the_ward_is_not_closed_through_a_patient() {
+    let mut desk = desk();
+    let ward_alert = Draft::new(Kind::Alert)
+        .with("source", "kit")
+        .with("what", "the hub is down")
+        .with("severity", "urgent");
+    let alert = desk.log(ward_alert).unwrap().seq;
+    let close = Draft::new(Kind::AlertStep)
+        .with("alert", alert.to_string())
+        .with("step", "closed")
+        .with("outcome", "resolved");
+    let told = refused(desk.log(close.clone().with("patient", "pell")));
+    assert!(told.contains("belongs to the ward"), "{told}");
+    desk.log(close).unwrap();
+    assert!(
+        desk.station
+            .ward()
+            .open_items(desk.station.now())
+            .is_empty()
+    );
+}
+
+#[test]
+fn a_correction_is_checked_like_a_new_entry() {
+    let mut desk = desk();
+    let nurse = desk.nurse.clone();
+    let task = Draft::new(Kind::Task)
+        .with("patient", "pell")
+        .with("what", "ring")
+        .with("due", "+1h");
+    let task = desk.log(task).unwrap().seq;
+    let done = Draft::new(Kind::TaskStep)
+        .with("task", task.to_string())
+        .with("step", "done");
+    let done = desk.log(done).unwrap().seq;
+    let reason = AmendmentReason {
+        cause: AmendmentCause::Typing,
+        words: None,
+    };
+    let wrong = [("task".to_owned(), "#9999".to_owned())];
+    let told = refused(desk.station.correct(&nurse, done, &wrong, &reason, true));
+    assert!(told.contains("there is no entry #9999"), "{told}");
+    let common = [("late_reason".to_owned(), "busy".to_owned())];
+    let told = refused(desk.station.correct(&nurse, done, &common, &reason, true));
+    assert!(told.contains("is not corrected"), "{told}");
+}
+
+#[test]
+fn after_discharge_a_help_call_is_asked_about_and_taken() {
+    let mut desk = desk();
+    let leave = Draft::new(Kind::Discharge)
+        .with("patient", "pell")
+        .with("to", "home")
+        .with("summary", "well");
+    desk.log(leave).unwrap();
+    let call = Draft::new(Kind::Alert)
+        .with("patient", "pell")
+        .with("source", "help")
+        .with("what", "pressed the button")
+        .with("severity", "urgent");
+    let asked = desk.log(call.clone());
+    assert!(matches!(asked, Err(SubmitError::Confirm(_))));
+    desk.log(call.with("confirm", "yes")).unwrap();
+}
+
+#[test]
+fn nobody_accepts_what_they_gave() {
+    let mut desk = desk();
+    let nurse = desk.nurse.clone();
+    let request = HandoverRequest {
+        receiver: Some(Handle("ned".into())),
+        ..HandoverRequest::default()
+    };
+    let handover = desk.station.prepare_handover(&nurse, &request).unwrap().seq;
+    let own = desk
+        .station
+        .handover_step(&nurse, handover, "accept", None, None, None);
+    assert!(refused(own).contains("whoever gave"));
+    let ned = desk
+        .station
+        .unlock(&Handle("ned".into()), "ned-secret")
+        .unwrap();
+    desk.station
+        .handover_step(&ned, handover, "accept", None, None, None)
+        .unwrap();
+    let late = desk.station.handover_step(
+        &ned,
+        handover,
+        "decline",
+        None,
+        Some("changed my mind".into()),
+        None,
+    );
+    assert!(refused(late).contains("settled already"));
+}

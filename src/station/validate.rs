@@ -53,6 +53,17 @@ const AFTER_DISCHARGE: &[Kind] = &[
     Kind::LineCare,
 ];
 
+/// Kinds that happen all the same after somebody has left (they press the button, they ring,
+/// the next shift asks): taken once the writer has confirmed that the patient has left.
+const ASK_AFTER_DISCHARGE: &[Kind] = &[
+    Kind::Alert,
+    Kind::Contact,
+    Kind::Note,
+    Kind::Task,
+    Kind::Escalation,
+    Kind::HandoverStep,
+];
+
 impl Station {
     /// A step names its alert, task or supply; the patient follows from it.
     pub(super) fn with_patient_of_target(&self, draft: &Draft) -> Draft {
@@ -84,7 +95,8 @@ impl Station {
     pub(super) fn validate(&self, read: &ReadDraft) -> Result<Validated, SubmitError> {
         let kind = read.body.kind();
         let mut refusals = Vec::new();
-        let patient = self.validate_patient(kind, read, &mut refusals)?;
+        let mut unusual = read.unusual.clone();
+        let patient = self.validate_patient(kind, read, &mut refusals, &mut unusual)?;
         self.validate_references(&read.body, patient, &mut refusals);
         for seq in &read.related {
             self.validate_exists("related", *seq, &mut refusals);
@@ -93,7 +105,6 @@ impl Station {
         if !refusals.is_empty() {
             return Err(SubmitError::Refused(refusals));
         }
-        let mut unusual = read.unusual.clone();
         self.ask_if_late(read, &mut unusual);
         if !unusual.is_empty() && !read.confirmed {
             return Err(SubmitError::Confirm(unusual));
@@ -109,11 +120,28 @@ impl Station {
         })
     }
 
+    /// References and people of a body, as for a new entry: also for a corrected one.
+    pub(super) fn validate_body(
+        &self,
+        body: &Body,
+        patient: Option<Pseudonym>,
+    ) -> Result<(), SubmitError> {
+        let mut refusals = Vec::new();
+        self.validate_references(body, patient, &mut refusals);
+        self.validate_people(body, &mut refusals);
+        if refusals.is_empty() {
+            Ok(())
+        } else {
+            Err(SubmitError::Refused(refusals))
+        }
+    }
+
     fn validate_patient(
         &self,
         kind: Kind,
         read: &ReadDraft,
         refusals: &mut Vec<Refusal>,
+        unusual: &mut Vec<Unusual>,
     ) -> Result<Option<Pseudonym>, SubmitError> {
         let Some(text) = read.patient.as_deref() else {
             return Ok(None);
@@ -132,8 +160,15 @@ impl Station {
                 known.name_line(),
                 self.zone().day_date_time(left)
             );
-            let accepted = "a late entry with an earlier `at`, or a new admission";
-            refusals.push(Refusal::field("patient", what, accepted));
+            if ASK_AFTER_DISCHARGE.contains(&kind) {
+                unusual.push(Unusual {
+                    field: "patient".to_owned(),
+                    what,
+                });
+            } else {
+                let accepted = "if it happened before that, its true time as `at`; otherwise a new admission first";
+                refusals.push(Refusal::field("patient", what, accepted));
+            }
         }
         Ok(Some(patient))
     }
@@ -197,14 +232,17 @@ impl Station {
                     format!("{seq} is {found}, not {what} that stands"),
                     self.ward().ledger_examples(&name, patient),
                 ));
-            } else if let (Some(mine), Some(theirs)) = (patient, self.patient_of(seq))
-                && mine != theirs
+            } else if !matches!(name.as_str(), "handover" | "shift")
+                && self.patient_of(seq) != patient
             {
-                let whose = self
-                    .ward()
-                    .patient(theirs)
-                    .map(|p| p.name_line())
-                    .unwrap_or_default();
+                let whose = match self.patient_of(seq) {
+                    None => "the ward".to_owned(),
+                    Some(theirs) => self
+                        .ward()
+                        .patient(theirs)
+                        .map(|p| p.name_line())
+                        .unwrap_or_default(),
+                };
                 refusals.push(Refusal::field(
                     &name,
                     format!("{seq} belongs to {whose}, not to this patient"),
