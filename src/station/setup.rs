@@ -78,6 +78,8 @@ impl Station {
         keeper: Option<Unlocked>,
     ) -> Result<(Station, Actor), StationError> {
         let layout = Layout::new(dir);
+        // Whatever can be refused is refused before there is a folder that holds a journal.
+        keys::check_secret(&request.secret)?;
         FileStore::create(dir, journal)?;
         let unlocked = match keeper {
             Some(unlocked) => unlocked,

@@ -428,3 +428,22 @@ fn nobody_accepts_what_they_gave() {
     );
     assert!(refused(late).contains("settled already"));
 }
+
+#[test]
+fn a_refused_init_leaves_nothing_behind() {
+    let dir = TempDir::new().unwrap();
+    let place = dir.path().join("ward");
+    let clock = Arc::new(FixedClock::new(Timestamp(1_792_000_000_000_000)));
+    let mut request = InitRequest {
+        ward: "Test Ward".into(),
+        zone: WardZone::LONDON,
+        teaching: true,
+        handle: Handle("kay".into()),
+        name: "Kay".into(),
+        secret: "12345".into(),
+    };
+    assert!(Station::init(&place, &request, clock.clone()).is_err());
+    assert!(!place.exists());
+    request.secret = "123456".into();
+    Station::init(&place, &request, clock).unwrap();
+}
