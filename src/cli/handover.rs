@@ -1,15 +1,19 @@
 //! `handfast handover`.
 
 use clap::{Args, Subcommand};
+use serde::Serialize;
 
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
 use super::views::{self, Form};
-use crate::record::ids::Seq;
+use crate::record::ids::{Digest, Seq};
 use crate::record::person::Handle;
+use crate::record::time::Timestamp;
 use crate::station::{HandoverRequest, Station, sheet_now};
 use crate::view::handover::{Sheet, since_accepted};
+use crate::ward::Ward;
+use crate::ward::shifts::HandoverLife;
 
 /// Show the handover sheet; prepare, give, query, accept or decline a handover.
 ///
@@ -117,8 +121,8 @@ fn present(cx: &Context, sheet: &Sheet, form: &Form) -> Result<Exit, CliError> {
     views::present(cx, sheet, &sheet.page(), None, form)
 }
 
-fn newest(station: &Station, handover: Option<Seq>) -> Result<Seq, CliError> {
-    let newest = station.ward().handovers().keys().next_back().copied();
+fn newest(ward: &Ward, handover: Option<Seq>) -> Result<Seq, CliError> {
+    let newest = ward.handovers().keys().next_back().copied();
     handover.or(newest).ok_or_else(|| {
         CliError::refused("no handover has been prepared")
             .hint("`handfast handover prepare` makes one")
@@ -131,7 +135,7 @@ fn show(
     handover: Option<Seq>,
     form: &Form,
 ) -> Result<Exit, CliError> {
-    let seq = newest(station, handover)?;
+    let seq = newest(&cx.draw(station)?.ward, handover)?;
     let Some(state) = station.handover_sheet(seq)? else {
         return Err(CliError::refused(format!("{seq} is no handover")));
     };
@@ -150,47 +154,101 @@ fn show(
     .hint("`handfast verify` tells which"))
 }
 
+/// As `--json` shows it; schema `handfast.handovers/1`.
+#[derive(Serialize)]
+struct HandoversJson {
+    schema: &'static str,
+    handovers: Vec<HandoverJson>,
+}
+
+#[derive(Serialize)]
+struct HandoverJson {
+    seq: Seq,
+    prepared_at: Timestamp,
+    from_shift: String,
+    to_shift: String,
+    giver: String,
+    receiver: Option<String>,
+    digest: Option<Digest>,
+    state: &'static str,
+    settled_by: Option<String>,
+    settled_at: Option<Timestamp>,
+    open_queries: usize,
+    patients_held_back: usize,
+}
+
 fn list(cx: &Context, station: &Station) -> Result<Exit, CliError> {
-    let zone = station.zone();
-    for life in station.ward().handovers().values() {
-        let body = &life.prepared.body;
-        let verdict = match (life.accepted(), life.declined()) {
-            (Some(stamp), _) => {
-                format!(
-                    "accepted {} by {}",
-                    zone.day_time(stamp.occurred_at),
-                    stamp.author
-                )
-            }
-            (None, Some(step)) => format!("declined by {}", step.held.stamp.author),
-            (None, None) => "waiting".to_owned(),
-        };
+    let drawn = cx.draw(station)?;
+    let handovers: Vec<HandoverJson> = drawn.ward.handovers().values().map(in_brief).collect();
+    if cx.out.json {
+        cx.out.json(&HandoversJson {
+            schema: "handfast.handovers/1",
+            handovers,
+        })?;
+        return Ok(Exit::Done);
+    }
+    let zone = drawn.ward.zone();
+    for one in handovers {
+        let by = one
+            .settled_by
+            .map(|who| format!(" by {who}"))
+            .unwrap_or_default();
+        let at = one
+            .settled_at
+            .map(|at| format!(" {}", zone.day_time(at)))
+            .unwrap_or_default();
         cx.out.line(&format!(
-            "{} {}: {} to {}, {verdict}; {} open queries, {} patients held back",
-            life.seq(),
-            zone.day_time(life.prepared.stamp.occurred_at),
-            body.from_shift,
-            body.to_shift,
-            life.open_queries().len(),
-            life.patients_held_back().len(),
+            "{} {}: {} to {}, {}{at}{by}; {} open queries, {} patients held back",
+            one.seq,
+            zone.day_time(one.prepared_at),
+            one.from_shift,
+            one.to_shift,
+            one.state,
+            one.open_queries,
+            one.patients_held_back,
         ))?;
     }
     Ok(Exit::Done)
 }
 
+fn in_brief(life: &HandoverLife) -> HandoverJson {
+    let body = &life.prepared.body;
+    let declined = life.declined().map(|step| &step.held.stamp);
+    let (state, stamp) = match (life.accepted(), declined) {
+        (Some(stamp), _) => ("accepted", Some(stamp)),
+        (None, Some(stamp)) => ("declined", Some(stamp)),
+        (None, None) => ("waiting", None),
+    };
+    HandoverJson {
+        seq: life.seq(),
+        prepared_at: life.prepared.stamp.occurred_at,
+        from_shift: body.from_shift.0.clone(),
+        to_shift: body.to_shift.0.clone(),
+        giver: life.prepared.stamp.author.to_string(),
+        receiver: body.receiver.as_ref().map(ToString::to_string),
+        digest: body.sheet.as_ref().map(|sheet| sheet.digest),
+        state,
+        settled_by: stamp.map(|stamp| stamp.author.to_string()),
+        settled_at: stamp.map(|stamp| stamp.occurred_at),
+        open_queries: life.open_queries().len(),
+        patients_held_back: life.patients_held_back().len(),
+    }
+}
+
 fn since(cx: &Context, station: &Station, handover: Option<Seq>) -> Result<Exit, CliError> {
-    let accepted = station.ward().last_accepted().map(|life| life.seq());
+    let drawn = cx.draw(station)?;
+    let accepted = drawn.ward.last_accepted().map(|life| life.seq());
     let Some(seq) = handover.or(accepted) else {
         return Err(CliError::refused("no handover has been accepted"));
     };
-    let Some(found) = since_accepted(station.ward(), seq) else {
+    let Some(found) = since_accepted(&drawn.ward, seq) else {
         return Err(CliError::refused(format!("{seq} is no accepted handover")));
     };
     if cx.out.json {
         cx.out.json(&found)?;
         return Ok(Exit::Done);
     }
-    let zone = station.zone();
+    let zone = drawn.ward.zone();
     cx.out.line(&format!(
         "{} accepted {} by {}. Written since its sheet was drawn: {}",
         found.handover,
