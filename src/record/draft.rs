@@ -85,7 +85,8 @@ impl Draft {
         match name {
             "patient" => self.patient = Some(value),
             "at" => self.at = Some(value),
-            "late_reason" => self.late_reason = Some(value),
+            // A blank is no reason.
+            "late_reason" => self.late_reason = Some(value).filter(|text| !text.trim().is_empty()),
             "related" => self.related = Some(value),
             "confirm" => self.confirm = matches!(value.as_str(), "yes" | "true" | "y"),
             _ => self.fields.push((name.to_owned(), value)),
@@ -137,13 +138,19 @@ impl Draft {
                 patient: self.patient.clone(),
                 occurred_at: occurred.0,
                 approximate: occurred.1,
-                late_reason: self.late_reason.clone(),
+                late_reason: self.late_reason().map(str::to_owned),
                 related,
                 unusual,
                 confirmed: self.confirm,
             }),
             _ => Err(refusals),
         }
+    }
+
+    /// Why it is written late, if that was said: a blank says nothing.
+    fn late_reason(&self) -> Option<&str> {
+        let reason = self.late_reason.as_deref();
+        reason.filter(|text| !text.trim().is_empty())
     }
 
     fn check_subject(&self, kind: Kind, refusals: &mut Vec<Refusal>) {
@@ -198,7 +205,7 @@ impl Draft {
                 }
             }
         }
-        if let Some(reason) = &self.late_reason
+        if let Some(reason) = self.late_reason()
             && let Err(problem) = Line::read(reason, cx)
         {
             refusals.push(Refusal::field(
@@ -208,5 +215,32 @@ impl Draft {
             ));
         }
         found
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::time::WardZone;
+
+    #[test]
+    fn a_blank_reason_for_writing_late_is_none() {
+        let cx = ReadContext {
+            now: Timestamp(1_784_208_000_000_000),
+            zone: WardZone::LONDON,
+        };
+        for (typed, kept) in [("", None), (" \t", None), ("was out", Some("was out"))] {
+            let draft = Draft::new(Kind::Note)
+                .with("patient", "T07")
+                .with("text", "slept well")
+                .with("late_reason", typed);
+            assert_eq!(draft.late_reason.as_deref(), kept, "{typed:?}");
+            let assigned = Draft {
+                late_reason: Some(typed.to_owned()),
+                ..draft
+            };
+            let read = assigned.read(&cx).expect("a note");
+            assert_eq!(read.late_reason.as_deref(), kept, "{typed:?}");
+        }
     }
 }

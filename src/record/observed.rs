@@ -51,10 +51,9 @@ impl<Q: FieldValue> FieldValue for Reading<Q> {
 
     fn read(text: &str, cx: &ReadContext) -> Result<Self, Problem> {
         let text = text.trim();
-        let lower = text.to_lowercase();
         for opening in ["not obtained", "none"] {
-            if let Some(rest) = lower.strip_prefix(opening) {
-                return not_obtained(&text[text.len() - rest.len()..]);
+            if let Some(rest) = after(text, opening) {
+                return not_obtained(rest);
             }
         }
         let (number, source) = match text.split_once('@') {
@@ -92,6 +91,13 @@ impl<Q: FieldValue> FieldValue for Reading<Q> {
             Reading::NotObtained { .. } => None,
         }
     }
+}
+
+/// What follows an ASCII opening, in whatever case it was typed. Measured on the text itself:
+/// lower case can be longer or shorter.
+fn after<'a>(text: &'a str, opening: &str) -> Option<&'a str> {
+    let (begun, rest) = text.split_at_checked(opening.len())?;
+    begun.eq_ignore_ascii_case(opening).then_some(rest)
 }
 
 fn not_obtained<Q>(rest: &str) -> Result<Reading<Q>, Problem> {
@@ -252,5 +258,33 @@ choices! {
         Sitting = "sitting", "sitting";
         Lying = "lying", "lying";
         Standing = "standing", "standing";
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::quantity::RespRatePerMin;
+    use crate::record::time::{Timestamp, WardZone};
+
+    fn read(text: &str) -> Result<Reading<RespRatePerMin>, Problem> {
+        let cx = ReadContext {
+            now: Timestamp(1_784_208_000_000_000),
+            zone: WardZone::LONDON,
+        };
+        Reading::read(text, &cx)
+    }
+
+    #[test]
+    fn a_reason_is_kept_to_the_letter() {
+        for (typed, kept) in [
+            ("none ẞẞ", "ẞẞ"),
+            ("NONE: İ was asleep", "İ was asleep"),
+            ("Not Obtained, ẞ", "ẞ"),
+        ] {
+            let reason = kept.to_owned();
+            assert_eq!(read(typed), Ok(Reading::NotObtained { reason }), "{typed}");
+        }
+        assert!(read("noné").is_err(), "cut inside a letter");
     }
 }

@@ -105,7 +105,12 @@ impl FieldValue for Allergies {
 
     fn read(text: &str, _: &ReadContext) -> Result<Self, Problem> {
         match text.trim().to_lowercase().as_str() {
-            "none known" | "nka" | "nkda" | "no known allergies" => Ok(Allergies::NoneKnown),
+            "none known" | "nka" | "no known allergies" => Ok(Allergies::NoneKnown),
+            // Common practice, no source: the D is for drug.
+            "nkda" | "no known drug allergies" => Err(Problem::new(
+                format!("\"{}\" speaks of drug allergies only", text.trim()),
+                "\"none known\" if food, latex and the rest were asked about too, \"not asked\" if nobody has",
+            )),
             "not asked" => Ok(Allergies::NotAsked),
             "none" | "no" | "nil" => Err(Problem::new(
                 "\"none\" could mean none known or not asked",
@@ -116,7 +121,11 @@ impl FieldValue for Allergies {
                     .split(';')
                     .map(str::trim)
                     .filter(|part| !part.is_empty());
-                Ok(Allergies::Known(each.map(str::to_owned).collect()))
+                let each: Vec<String> = each.map(str::to_owned).collect();
+                if each.is_empty() {
+                    return Err(Problem::new("no substance is named", Self::HINT));
+                }
+                Ok(Allergies::Known(each))
             }
         }
     }
@@ -126,5 +135,38 @@ impl FieldValue for Allergies {
             Allergies::NoneKnown => "none known".to_owned(),
             Allergies::Known(each) => each.join("; "),
         })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::record::time::{Timestamp, WardZone};
+
+    fn allergies(text: &str) -> Result<Allergies, Problem> {
+        let cx = ReadContext {
+            now: Timestamp(1_784_208_000_000_000),
+            zone: WardZone::LONDON,
+        };
+        Allergies::read(text, &cx)
+    }
+
+    /// NKDA is "no known drug allergies": it says nothing of latex or food. Common practice, no
+    /// source.
+    #[test]
+    fn what_says_less_than_none_known_is_not_taken_for_it() {
+        for drugs_only in ["NKDA", " nkda ", "no known drug allergies"] {
+            let refused = allergies(drugs_only).expect_err(drugs_only);
+            assert!(refused.what.contains("drug"), "{refused:?}");
+        }
+        for nothing in ["", " ", ";", " ; ;"] {
+            assert!(allergies(nothing).is_err(), "{nothing:?}");
+        }
+        assert_eq!(allergies("nka"), Ok(Allergies::NoneKnown));
+        let known = vec!["penicillin (rash)".to_owned(), "latex".to_owned()];
+        assert_eq!(
+            allergies("penicillin (rash); latex;"),
+            Ok(Allergies::Known(known))
+        );
     }
 }

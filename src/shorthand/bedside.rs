@@ -80,11 +80,12 @@ fn pressure(scope: &Scope, part: usize, word: &str, tokens: &[Token]) -> Found {
             tokens[0].at.end,
         ));
     }
-    let glued = word.strip_prefix("bp").unwrap_or(word);
-    pair(glued)?;
+    pair(word.strip_prefix("bp").unwrap_or(word))?;
     let mut one = tokens[0].clone();
-    let cut = one.text.len() - glued.len();
-    one.text = one.text[cut..].to_owned();
+    // "bp" is as long in lower case; what follows it need not be.
+    if word.starts_with("bp") {
+        one.text = one.text.split_off("bp".len());
+    }
     let rest: Vec<Token> = std::iter::once(one)
         .chain(tokens[1..].iter().cloned())
         .collect();

@@ -228,16 +228,16 @@ impl<'a> Filler<'a> {
     // What belongs to the whole line.
 
     fn common_word(&mut self, token: &Token) -> Option<Step> {
-        let lower = token.lower();
         if let Some(name) = token.text.strip_prefix('@').filter(|name| !name.is_empty()) {
             return Some(self.patient(name.to_owned(), token));
         }
         let (word, value) = match token.equals {
             Some(equals) => (
-                lower[..equals.min(lower.len())].to_owned(),
+                // Not cut from the lower case, whose bytes can lie elsewhere.
+                token.text[..equals].to_lowercase(),
                 Some(token.text[equals + 1..].to_owned()),
             ),
-            None => (lower, None),
+            None => (token.lower(), None),
         };
         let own = !self.scope.named(&word).is_empty();
         match (word.as_str(), value) {
