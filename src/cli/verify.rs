@@ -172,11 +172,15 @@ fn in_words(found: &Verification, names: &Names) -> String {
         "Newest entry {}: {}",
         found.head.seq, found.head.hash
     ));
-    lines.push(
-        "This shows that nothing in this folder was altered. Whether entries were cut off at \
-         the end can only be told against a number and hash noted elsewhere (--remembered)."
-            .to_owned(),
-    );
+    let shown = if faults == 0 {
+        "This shows that nothing in this folder was altered. "
+    } else {
+        ""
+    };
+    lines.push(format!(
+        "{shown}Whether entries were cut off at the end can only be told against a number and \
+         hash noted elsewhere (--remembered)."
+    ));
     lines.join("\n")
 }
 
