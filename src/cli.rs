@@ -65,9 +65,7 @@ pub fn run(args: impl IntoIterator<Item = OsString>, start_shell: StartShell) ->
     let args = match Args::try_parse_from(args) {
         Ok(args) => args,
         Err(error) => {
-            let shown = error.print();
-            let clean = !error.use_stderr() && shown.is_ok();
-            return if clean { Exit::Done } else { Exit::Usage }.into();
+            return not_a_command(&error).into();
         }
     };
     let cx = Context::new(&args);
@@ -78,6 +76,19 @@ pub fn run(args: impl IntoIterator<Item = OsString>, start_shell: StartShell) ->
             show(&cx, &error);
             error.exit.into()
         }
+    }
+}
+
+/// Help and the version are answers; anything else is a mistake in the line, which is shown
+/// back as harmless as all that people type.
+fn not_a_command(error: &clap::Error) -> Exit {
+    if error.use_stderr() {
+        output::say(error.render().to_string().trim_end());
+        return Exit::Usage;
+    }
+    match error.print() {
+        Err(cause) if cause.kind() != ErrorKind::BrokenPipe => Exit::Storage,
+        _ => Exit::Done,
     }
 }
 
