@@ -80,7 +80,7 @@ impl From<OpenError> for CliError {
     fn from(error: OpenError) -> CliError {
         let exit = match &error {
             OpenError::Busy { .. } => Exit::Busy,
-            OpenError::Damaged { .. } => Exit::Integrity,
+            OpenError::Damaged { .. } | OpenError::NoHeader { .. } => Exit::Integrity,
             OpenError::NotAJournal { .. } | OpenError::AlreadyThere { .. } => Exit::Refused,
             _ => Exit::Storage,
         };

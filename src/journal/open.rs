@@ -60,13 +60,27 @@ pub enum OpenError {
     /// Acknowledged entries are damaged or gone. Reading goes on; writing waits until a
     /// keeper has looked at the report and accepted it.
     #[error(
-        "the journal is damaged ({} finding(s), report {}); it can be read, but nothing is \
-         written until a keeper accepts the report",
-        report.damaged.len(), report.digest.short()
+        "the journal is damaged in {} (report {}); it can be read, but nothing is written until \
+         a keeper accepts the report",
+        places(report.damaged.len()), report.digest.short()
     )]
     Damaged {
         /// What was found.
         report: Box<RecoveryReport>,
+    },
+    /// There are segments, and none says which journal it is part of.
+    #[error(
+        "{} holds a journal whose beginning cannot be read: {fault} (segment {}); restore it \
+         from a backup, and keep this folder as it is for governance",
+        dir.display(), segment.0
+    )]
+    NoHeader {
+        /// The folder.
+        dir: PathBuf,
+        /// First entry of the first segment, by its name.
+        segment: Seq,
+        /// What is wrong with it.
+        fault: SegmentFault,
     },
     /// Anything else the system refused.
     #[error("{} could not be opened", path.display())]
@@ -77,6 +91,14 @@ pub enum OpenError {
         #[source]
         cause: io::Error,
     },
+}
+
+/// `1 place`, `3 places`.
+fn places(count: usize) -> String {
+    match count {
+        1 => "1 place".to_owned(),
+        more => format!("{more} places"),
+    }
 }
 
 impl OpenError {
@@ -131,13 +153,21 @@ pub(super) fn journal_of(
     if let Some(&last) = segments.last() {
         read_header(disk, layout, last)?.ok();
     }
+    let mut unreadable = None;
     for &first in segments {
-        if let Ok(header) = read_header(disk, layout, first)? {
-            return Ok(header.journal);
+        match read_header(disk, layout, first)? {
+            Ok(header) => return Ok(header.journal),
+            Err(fault) => unreadable = unreadable.or(Some((first, fault))),
         }
     }
-    Err(OpenError::NotAJournal {
-        dir: layout.root().to_path_buf(),
+    let dir = layout.root().to_path_buf();
+    Err(match unreadable {
+        Some((segment, fault)) => OpenError::NoHeader {
+            dir,
+            segment,
+            fault,
+        },
+        None => OpenError::NotAJournal { dir },
     })
 }
 
