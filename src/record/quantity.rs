@@ -56,7 +56,8 @@ impl Measure {
         let split = text
             .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
             .unwrap_or(text.len());
-        let (number, unit) = (&text[..split], text[split..].trim().to_lowercase());
+        let (number, typed) = (&text[..split], text[split..].trim());
+        let unit = typed.to_lowercase();
         if number.is_empty() {
             return Err(Problem::new(
                 format!("\"{text}\" is not a number"),
@@ -65,7 +66,7 @@ impl Measure {
         }
         if let Some(wrong) = self.wrong.iter().find(|wrong| wrong.text == unit) {
             return Err(Problem::new(
-                format!("\"{text}\" is in {unit}: {}", wrong.hint),
+                format!("\"{text}\" is in {typed}: {}", wrong.hint),
                 self.range(),
             ));
         }
@@ -79,7 +80,7 @@ impl Measure {
                     .map(|u| u.text)
                     .filter(|unit| !unit.is_empty())
                     .collect();
-                let what = format!("\"{unit}\" is not a unit of this reading");
+                let what = format!("\"{typed}\" is not a unit of this reading");
                 return Err(Problem::new(
                     what,
                     format!("{} in {}", self.range(), units.join(", ")),

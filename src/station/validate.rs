@@ -3,13 +3,14 @@
 use super::Station;
 use super::outcome::SubmitError;
 use crate::record::draft::{Draft, ReadDraft};
-use crate::record::field::{Shape, ShowContext};
+use crate::record::field::{FieldValue, Shape, ShowContext};
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::{Body, Kind, Subject};
+use crate::record::moment::Due;
 use crate::record::person::Handle;
 use crate::record::problem::{Refusal, Unusual};
-use crate::record::time::{Span, Timestamp};
-use crate::ward::{Found, Read};
+use crate::record::time::{Span, Timestamp, show_date};
+use crate::ward::{Found, Patient, Read};
 
 /// A request whose fields, patient, references and people are all in order.
 pub(super) struct Validated {
@@ -35,6 +36,19 @@ const LEDGERS: &[(&str, &str)] = &[
     ("kit", "issued kit"),
     ("handover", "a handover"),
     ("shift", "a shift"),
+];
+
+/// Fields that say until when something is to be done.
+const ASKED_FOR_BY: &[&str] = &[
+    "due",
+    "next",
+    "next_due",
+    "next_change",
+    "next_care",
+    "result_by",
+    "repeat_by",
+    "review_at",
+    "needed_by",
 ];
 
 /// Kinds that may still be written about a patient who has left the ward: loose ends.
@@ -106,6 +120,7 @@ impl Station {
             return Err(SubmitError::Refused(refusals));
         }
         self.ask_if_late(read, &mut unusual);
+        self.ask_if_due_before(read, &mut unusual);
         if !unusual.is_empty() && !read.confirmed {
             return Err(SubmitError::Confirm(unusual));
         }
@@ -185,10 +200,9 @@ impl Station {
         }
         let names = |found: &[Pseudonym]| {
             let named = found.iter().filter_map(|one| self.ward().patient(*one));
-            named
-                .map(|one| one.name_line())
-                .collect::<Vec<_>>()
-                .join("; ")
+            let mut told: Vec<String> = named.map(told_apart).collect();
+            told.sort_unstable();
+            told.join("; ")
         };
         match self.ward().find_patient(text) {
             Found::One(patient) => Ok(patient),
@@ -326,6 +340,28 @@ impl Station {
         }
     }
 
+    /// What is due before it is asked for was mostly meant for another day.
+    fn ask_if_due_before(&self, read: &ReadDraft, unusual: &mut Vec<Unusual>) {
+        let cx = ShowContext {
+            zone: self.zone(),
+            secrets: false,
+        };
+        for spec in read.body.kind().specs() {
+            if !ASKED_FOR_BY.contains(&spec.name) {
+                continue;
+            }
+            let typed = read.body.typed(&cx);
+            let due = typed.iter().find(|(name, _)| name == spec.name);
+            let due = due.and_then(|(_, text)| Due::read(text, &self.read_context()).ok());
+            if let Some(Due(due)) = due.filter(|due| due.0 < read.occurred_at) {
+                unusual.push(Unusual {
+                    field: spec.name.to_owned(),
+                    what: format!("{} has passed already", self.zone().day_date_time(due)),
+                });
+            }
+        }
+    }
+
     fn ask_if_late(&self, read: &ReadDraft, unusual: &mut Vec<Unusual>) {
         let delay = self.now().since(read.occurred_at);
         let limit = Span::minutes(self.ward().policy().late_entry_minutes());
@@ -340,4 +376,20 @@ impl Station {
             });
         }
     }
+}
+
+/// Slot, name and date of birth: enough to tell two people of one name apart. A name alone is
+/// never enough to choose by.
+fn told_apart(patient: &Patient) -> String {
+    let slot = patient.slot().map(|slot| format!("{slot} "));
+    let born = patient.details.as_ref().map(|details| {
+        let born = show_date(details.born.to_date());
+        format!(", born {born}")
+    });
+    format!(
+        "{}{}{}",
+        slot.unwrap_or_default(),
+        patient.name_line(),
+        born.unwrap_or_default()
+    )
 }
