@@ -377,6 +377,13 @@ impl Station {
         Ok(Actor::new(unlocked, name, role))
     }
 
+    /// The full name of somebody on the staff; the handle of anybody else.
+    fn name_of<'a>(&'a self, handle: &'a Handle) -> &'a str {
+        self.ward()
+            .staff(handle)
+            .map_or(handle.as_str(), |staff| staff.name.as_str())
+    }
+
     /// Everybody's handle, for messages.
     fn handles(&self) -> String {
         let handles: Vec<&str> = self

@@ -15,6 +15,18 @@ choices! {
 }
 
 impl Role {
+    /// `a registered nurse`, `an assistant practitioner`.
+    #[must_use]
+    pub fn with_article(self) -> String {
+        let label = self.label().to_lowercase();
+        let article = if label.starts_with(['a', 'e', 'i', 'o', 'u']) {
+            "an"
+        } else {
+            "a"
+        };
+        format!("{article} {label}")
+    }
+
     /// Two or three letters for narrow lists.
     #[must_use]
     pub const fn short(self) -> &'static str {

@@ -243,13 +243,9 @@ impl Station {
             && *holder != actor.handle
             && step.take_over != Some(true)
         {
-            let name = self
-                .ward()
-                .staff(holder)
-                .map_or(holder.as_str(), |staff| staff.name.as_str());
             return Err(SubmitError::Taken {
                 alert: step.alert,
-                by: name.to_owned(),
+                by: self.name_of(holder).to_owned(),
                 since: self.zone().day_time(*since),
             });
         }

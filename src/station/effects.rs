@@ -5,6 +5,7 @@ use crate::clinical::news2::Band;
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::Body;
 use crate::record::kind::alert::AlertMove;
+use crate::ward::alerts::AlertLife;
 use crate::ward::{Patient, Read};
 
 /// What the newest entry, `seq`, changed.
@@ -18,7 +19,7 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
     match &entry.body {
         Body::Contact(contact) => {
             if let Some(alert) = contact.answers {
-                said.push(format!("alert {alert}: taken and acted on by you"));
+                said.push(answered(station, patient, alert, seq));
             }
             if contact.worry.is_some() {
                 said.push(format!("alert {seq} raised: the worry you wrote down"));
@@ -40,6 +41,15 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
                 AlertMove::Escalated => "is marked escalated",
             };
             said.push(format!("alert {} {verb}", step.alert));
+        }
+        Body::HandoverStep(step) => {
+            let digest = step.digest.map(|digest| format!("; sheet {digest}"));
+            said.push(format!(
+                "handover {}: {}{}",
+                step.handover,
+                step.step.label(),
+                digest.unwrap_or_default()
+            ));
         }
         Body::TaskStep(step) => {
             let ledgers = station.ward().ledgers_of(patient);
@@ -65,6 +75,27 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
         _ => {}
     }
     said
+}
+
+/// What answering did to an alert. It stays with the colleague who has it, and whoever
+/// answered is told so: two people may be acting on it.
+fn answered(station: &Station, patient: Option<Pseudonym>, alert: Seq, by: Seq) -> String {
+    let ledgers = station.ward().ledgers_of(patient);
+    let life = ledgers.and_then(|ledgers| ledgers.alerts.get(&alert));
+    let mine = |life: &AlertLife| {
+        let steps = life.steps.iter().filter(|step| step.seq() == by);
+        let author = steps.last()?.stamp.author.handle()?;
+        Some(author == &life.holder()?.0)
+    };
+    let holder = life.and_then(|life| Some((life.holder()?, mine(life) == Some(true))));
+    match holder {
+        Some(((holder, since), false)) => format!(
+            "alert {alert}: acted on by you; it is still with {}, since {}",
+            station.name_of(holder),
+            station.zone().day_time(*since)
+        ),
+        _ => format!("alert {alert}: yours, and acted on"),
+    }
 }
 
 /// `NEWS2 3 (low), 1 more than at …`, or what is missing.

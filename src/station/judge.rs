@@ -53,10 +53,10 @@ impl RightsJudge {
         }
         let kind = Kind::from_code(header.kind)?;
         if !rights::may_write(standing.role, kind) {
-            let role = standing.role.label().to_lowercase();
             return Some(format!(
-                "was written by {}, and a {role} may not write \"{}\"",
+                "was written by {}, and {} may not write \"{}\"",
                 staff.handle,
+                standing.role.with_article(),
                 kind.name()
             ));
         }

@@ -53,8 +53,8 @@ pub enum SubmitError {
     Confirm(Vec<Unusual>),
     /// Not this person's to write.
     #[error(
-        "a {} may not write \"{}\"; it can be written by: {}",
-        role.label().to_lowercase(), kind.name(), roles(allowed)
+        "{} may not write \"{}\"; it can be written by: {}",
+        role.with_article(), kind.name(), roles(allowed)
     )]
     NotAllowed {
         /// The role that was refused.
