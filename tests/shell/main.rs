@@ -14,3 +14,8 @@ fn fresh() -> (tempfile::TempDir, std::path::PathBuf) {
     ward::open(&journal);
     (dir, journal)
 }
+
+/// What the pseudo-terminal signs in with: on this ward everybody has the same PIN.
+fn pin_of(_: &str) -> &'static str {
+    ward::PIN
+}

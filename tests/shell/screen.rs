@@ -76,7 +76,7 @@ impl Screen {
     /// Signed in as a person of the ward, PIN from a file.
     pub fn signed_in(journal: &Path, handle: &str) -> Screen {
         let pin = journal.join("../pin");
-        std::fs::write(&pin, crate::ward::PIN).expect("a file for the PIN");
+        std::fs::write(&pin, crate::pin_of(handle)).expect("a file for the PIN");
         let pin = pin.to_str().expect("a path in UTF-8").to_owned();
         let screen = Screen::start(
             journal,

@@ -1,0 +1,199 @@
+//! The governance officer: a copied folder, the program, and nothing else.
+
+use std::os::unix::fs::PermissionsExt;
+use std::path::Path;
+
+use serde_json::Value;
+
+use crate::desk::{Answer, Desk, copy, flat, pristine, says};
+
+/// Words of one entry's text; it stands in the journal once.
+const IN_ENTRY: &str = "Answered in three minutes. Pressed by accident.";
+
+fn verify_json(desk: &Desk, code: i32) -> Value {
+    let answer = desk.run(&["verify", "--json"]);
+    assert_eq!(answer.code, code, "{answer:?}");
+    serde_json::from_str(&answer.out).unwrap()
+}
+
+/// The number of the entry that holds [`IN_ENTRY`].
+fn altered_entry(desk: &Desk) -> u64 {
+    let ledger = desk.run(&["alerts", "--all", "--json"]).done();
+    let ledger: Value = serde_json::from_str(&ledger).unwrap();
+    let steps = ledger["alerts"].as_array().unwrap().iter();
+    let steps = steps.flat_map(|alert| alert["steps"].as_array().unwrap());
+    let step = steps.into_iter().find(|step| step["what"] == IN_ENTRY);
+    step.unwrap()["seq"].as_u64().unwrap()
+}
+
+#[test]
+fn an_unaltered_folder_is_whole() {
+    let desk = Desk::demo();
+    let head = desk.head();
+    let shown = desk.run(&["verify"]).done();
+    says(
+        &shown,
+        &[
+            "WHOLE AND UNALTERED",
+            &format!("{} entries", head.seq.0),
+            &format!("Newest entry {}: {}", head.seq, head.hash),
+            "nothing in this folder was altered",
+        ],
+    );
+    let json = verify_json(&desk, 0);
+    assert_eq!(json["sound"], true);
+    assert_eq!(json["findings"], Value::Array(Vec::new()));
+    let remembered = format!("{}:{}", head.seq.0, head.hash);
+    desk.run(&["verify", "--remembered", &remembered]).done();
+    let never = format!("{}:{}", head.seq.0, "0".repeat(64));
+    let answer = desk.run(&["verify", "--remembered", &never]);
+    assert_eq!(answer.code, 3, "{answer:?}");
+}
+
+#[test]
+fn one_altered_byte_is_named_by_entry_time_and_author_and_the_rest_is_checked() {
+    let desk = Desk::demo();
+    let (entry, entries) = (altered_entry(&desk), desk.head().seq.0);
+    let place = desk.place_of(IN_ENTRY);
+    desk.alter(|bytes| bytes[place] = b'a');
+    let answer = desk.run(&["verify"]);
+    assert_eq!((answer.code, answer.err.as_str()), (3, ""), "{answer:?}");
+    says(
+        &answer.out,
+        &[
+            "NOT AS WRITTEN: something is wrong in 1 place.",
+            &format!("{} entries are intact", entries - 1),
+            &format!("FAULT: entry #{entry}, recorded Fri 23-Oct-2026 03:17, by Orla Quillfeather"),
+            "the entry was altered",
+        ],
+    );
+    assert!(
+        !flat(&answer.out).contains("nothing in this folder was altered"),
+        "it must not say both:\n{}",
+        answer.out
+    );
+    let json = verify_json(&desk, 3);
+    assert_eq!(json["sound"], false);
+    assert_eq!(json["entries"], entries - 1);
+    let findings = json["findings"].as_array().unwrap();
+    assert_eq!(findings.len(), 1);
+    assert_eq!(findings[0]["seq"], entry);
+    // A second one elsewhere is found beside the first.
+    let other = desk.place_of("Ward car: nearside tyre flat");
+    desk.alter(|bytes| bytes[other] ^= 0x20);
+    assert_eq!(
+        verify_json(&desk, 3)["findings"].as_array().unwrap().len(),
+        2
+    );
+}
+
+/// A dozen places here; the library's tests alter each byte of a small journal in turn.
+#[test]
+fn bytes_all_over_the_segment_are_missed_by_nothing() {
+    let desk = Desk::demo();
+    let length = std::fs::read(desk.segment()).unwrap().len();
+    for step in 0..12 {
+        // From the fourth byte: the file's own mark, then frames of every sort.
+        let place = 3 + step * (length - 20) / 12;
+        desk.alter(|bytes| bytes[place] ^= 0x01);
+        let answer = desk.run(&["verify"]);
+        assert_eq!(answer.code, 3, "byte {place}: {answer:?}");
+        assert!(
+            !answer.err.contains("init"),
+            "nobody is sent to make a new one: {answer:?}"
+        );
+        desk.alter(|bytes| bytes[place] ^= 0x01);
+    }
+    assert_eq!(desk.run(&["verify"]).code, 0);
+}
+
+fn set_mode(path: &Path, writable: bool) {
+    for entry in std::fs::read_dir(path).unwrap() {
+        let entry = entry.unwrap().path();
+        if entry.is_dir() {
+            set_mode(&entry, writable);
+        } else {
+            let mode = if writable { 0o644 } else { 0o444 };
+            std::fs::set_permissions(&entry, PermissionsExt::from_mode(mode)).unwrap();
+        }
+    }
+    let mode = if writable { 0o755 } else { 0o555 };
+    std::fs::set_permissions(path, PermissionsExt::from_mode(mode)).unwrap();
+}
+
+/// Every file with its bytes, to see that reading leaves no trace.
+fn listing(dir: &Path) -> Vec<(String, Vec<u8>)> {
+    let mut found = Vec::new();
+    for entry in std::fs::read_dir(dir).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            found.extend(listing(&path));
+        } else {
+            found.push((path.display().to_string(), std::fs::read(&path).unwrap()));
+        }
+    }
+    found.sort();
+    found
+}
+
+const READING: [&[&str]; 6] = [
+    &["verify"],
+    &["handover"],
+    &["alerts", "--all"],
+    &["tasks"],
+    &["caseload"],
+    &["timeline", "T01"],
+];
+
+#[test]
+fn reading_a_folder_that_cannot_be_written_works_and_leaves_no_trace() {
+    let desk = Desk::demo();
+    set_mode(&desk.journal, false);
+    let before = listing(&desk.journal);
+    for args in READING {
+        desk.run(args).done();
+    }
+    assert_eq!(listing(&desk.journal), before);
+    set_mode(&desk.journal, true);
+}
+
+/// Keys, notes and the index are no part of the truth.
+#[test]
+fn the_segments_alone_are_enough() {
+    let desk = Desk::empty();
+    copy(&pristine().join("segments"), &desk.journal.join("segments"));
+    for args in READING {
+        let alone = desk.run(args).done();
+        if args[0] != "tasks" {
+            assert_eq!(alone, Desk::demo().run(args).done(), "{args:?}");
+        }
+    }
+    assert_eq!(verify_json(&desk, 0)["entries"], desk.head().seq.0);
+}
+
+/// A reader never waits for a writer, and never sees half an entry.
+#[test]
+fn one_reads_while_another_writes() {
+    let desk = Desk::demo();
+    let before = desk.head().seq.0;
+    let lines: String = (0..40)
+        .map(|number| {
+            format!("{{\"kind\":\"note\",\"patient\":\"T01\",\"text\":\"round {number}\"}}\n")
+        })
+        .collect();
+    let command = desk.command_as("orla", &["log", "--ndjson"]);
+    std::thread::scope(|scope| {
+        let writer = scope.spawn(move || crate::desk::answer(command, &lines));
+        let mut seen = before;
+        for _ in 0..8 {
+            let found = verify_json(&desk, 0);
+            let entries = found["entries"].as_u64().unwrap();
+            assert!(entries >= seen, "{entries} after {seen}");
+            seen = entries;
+        }
+        let written: Answer = writer.join().unwrap();
+        assert_eq!(written.code, 0, "{written:?}");
+    });
+    assert_eq!(desk.head().seq.0, before + 40);
+    assert_eq!(verify_json(&desk, 0)["entries"], before + 40);
+}

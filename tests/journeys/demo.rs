@@ -1,0 +1,42 @@
+//! The ward in the repository.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use crate::desk::{Desk, pristine, says};
+
+fn segments(dir: &Path) -> BTreeMap<String, Vec<u8>> {
+    let files = std::fs::read_dir(dir.join("segments")).unwrap();
+    files
+        .map(|file| {
+            let file = file.unwrap();
+            let name = file.file_name().into_string().unwrap();
+            (name, std::fs::read(file.path()).unwrap())
+        })
+        .collect()
+}
+
+/// Whoever does not trust the file makes it anew: the same bytes.
+#[test]
+fn the_committed_journal_is_the_one_the_program_makes() {
+    let committed = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-journal");
+    assert!(
+        segments(&committed) == segments(pristine()),
+        "demo-journal/ is not what `handfast demo` makes; make it anew"
+    );
+}
+
+#[test]
+fn the_command_makes_it_and_says_who_is_in_it() {
+    let desk = Desk::empty();
+    let shown = desk.run(&["demo", desk.journal.to_str().unwrap()]).done();
+    says(
+        &shown,
+        &[
+            "Tansy Ward is in",
+            "Everybody in it is invented",
+            "orla 472918",
+        ],
+    );
+    assert!(segments(&desk.journal) == segments(pristine()));
+}

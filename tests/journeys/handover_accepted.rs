@@ -1,0 +1,242 @@
+//! The oncoming nurse: reads the sheet in every form, asks about one patient, takes the rest,
+//! and sees what was written meanwhile.
+
+use handfast::record::ids::Seq;
+use handfast::record::kind::Body;
+use handfast::station::Station;
+use serde_json::Value;
+
+use crate::desk::{Desk, number, says};
+
+/// Dev prepares and gives; gives the handover's number.
+fn given(desk: &Desk) -> String {
+    let prepared = desk
+        .run_as(
+            "dev",
+            &[
+                "handover",
+                "prepare",
+                "--receiver",
+                "orla",
+                "--opening",
+                "Mrs Tarnsby first",
+            ],
+        )
+        .done();
+    desk.run_as("dev", &["handover", "give"]).done();
+    number(&prepared).to_string()
+}
+
+#[test]
+fn the_sheet_is_read_without_a_pin_in_every_form() {
+    let desk = Desk::demo();
+    let text = desk.run(&["handover"]).done();
+    says(
+        &text,
+        &[
+            "TEACHING JOURNAL",
+            "Handover, Tansy Ward",
+            "T05 TARNSBY, Maud (Mrs)",
+            "Not herself since lunch",
+            "potassium",
+            "Decision support only",
+        ],
+    );
+    assert!(
+        text.lines().all(|line| line.chars().count() <= 100),
+        "no wider than asked for"
+    );
+    let html = desk.run(&["handover", "--format", "html"]).done();
+    assert!(html.starts_with("<!doctype html>"), "{}", &html[..100]);
+    assert!(
+        !html.contains("<script") && !html.contains("http"),
+        "nothing is fetched"
+    );
+    let json: Value =
+        serde_json::from_str(&desk.run(&["handover", "--format", "json"]).done()).unwrap();
+    assert_eq!(json["schema"], "handfast.handover/1");
+    assert_eq!(json["strip"]["caseload"], 15);
+    // One patient, one card, in every form.
+    let caseload: Value = serde_json::from_str(&desk.run(&["caseload", "--json"]).done()).unwrap();
+    let patients = caseload["patients"].as_array().unwrap();
+    assert_eq!(patients.len(), 15);
+    for patient in patients {
+        let name = patient["who"]["name"].as_str().unwrap();
+        says(&text, &[name]);
+        assert!(html.contains(name), "{name} is not in the HTML");
+        assert!(json.to_string().contains(name), "{name} is not in the JSON");
+    }
+    let file = desk.beside("sheet.html");
+    let file = file.to_str().unwrap();
+    assert_eq!(
+        desk.run(&["handover", "--format", "html", "--out", file])
+            .done(),
+        ""
+    );
+    assert!(std::fs::read_to_string(file).unwrap().contains("TARNSBY"));
+}
+
+#[test]
+fn one_patient_is_queried_and_the_rest_accepted() {
+    let desk = Desk::demo();
+    let handover = given(&desk);
+    let query = desk
+        .run_as(
+            "orla",
+            &[
+                "handover",
+                "query",
+                &handover,
+                "--patient",
+                "T02",
+                "who has looked at the potassium?",
+            ],
+        )
+        .done();
+    let query = format!("#{}", number(&query));
+    let waiting = desk.run(&["handover", "list"]).done();
+    says(
+        &waiting,
+        &[&format!("#{handover}"), "waiting; 1 open queries"],
+    );
+    // The day nurse writes on meanwhile.
+    let between = desk.log("dev", &["note", "patient=T02", "text=wife rang, he sleeps"]);
+    desk.run_as(
+        "dev",
+        &[
+            "handover",
+            "answer",
+            &handover,
+            "--query",
+            &query,
+            "Dr Fennimere, no dose tonight",
+        ],
+    )
+    .done();
+    let accepted = desk
+        .run_as("orla", &["handover", "accept", &handover])
+        .done();
+    let entry = desk.written(number(&accepted));
+    says(&entry.1, &["accepted", &format!("#{handover}")]);
+    let listed = desk.run(&["handover", "list"]).done();
+    says(
+        &listed,
+        &["by orla (RN); 0 open queries, 0 patients held back"],
+    );
+    let after = desk.log("dev", &["note", "patient=T02", "text=keys are on the hook"]);
+    let since = desk.run_as("orla", &["handover", "since"]).done();
+    says(
+        &since,
+        &[
+            &format!("#{handover} accepted"),
+            "Written since its sheet was drawn",
+            &format!("#{between}"),
+            "(before you accepted)",
+            &format!("#{after}"),
+        ],
+    );
+    let after_line = since
+        .lines()
+        .find(|line| line.contains(&format!("#{after} ")));
+    assert!(
+        !after_line.unwrap().contains("before you accepted"),
+        "{since}"
+    );
+}
+
+/// The acceptance names the sheet, and the sheet can be drawn again to the byte: also after
+/// more was written.
+#[test]
+fn the_accepted_sheet_is_drawn_again_to_the_byte() {
+    let desk = Desk::demo();
+    let handover = given(&desk);
+    let shown = |form: &str| {
+        let answer = desk.run(&["handover", "show", &handover, "--format", form]);
+        assert_eq!(answer.code, 0, "{answer:?}");
+        says(&answer.err, &["drawn again to the byte"]);
+        (answer.out, answer.err)
+    };
+    let before: Vec<_> = ["text", "html", "json"].map(shown).into();
+    says(
+        &before[0].0,
+        &["Mrs Tarnsby first", "Dev Larkhanger", "Orla Quillfeather"],
+    );
+    let digest = before[0]
+        .1
+        .split_whitespace()
+        .nth(1)
+        .unwrap()
+        .trim_end_matches(',')
+        .to_owned();
+    assert_eq!(digest.len(), 64, "{digest}");
+    let accepted = desk.run_as("orla", &["handover", "accept"]).done();
+    says(
+        &accepted,
+        &[&format!("handover #{handover}: accepted; sheet {digest}")],
+    );
+    assert_eq!(accepted_digest(&desk, number(&accepted)), digest);
+    desk.log("orla", &["note", "patient=T01", "text=after the handover"]);
+    let after: Vec<_> = ["text", "html", "json"].map(shown).into();
+    assert_eq!(before, after);
+}
+
+#[test]
+fn one_patient_can_be_declined_and_taken_later() {
+    let desk = Desk::demo();
+    let handover = given(&desk);
+    desk.run_as(
+        "orla",
+        &[
+            "handover",
+            "decline",
+            &handover,
+            "--patient",
+            "T02",
+            "--reason",
+            "not before somebody has looked at the potassium",
+        ],
+    )
+    .done();
+    desk.run_as("orla", &["handover", "accept", &handover])
+        .done();
+    says(
+        &desk.run(&["handover", "list"]).done(),
+        &["accepted Sun 19:24 by orla (RN); 0 open queries, 1 patients held back"],
+    );
+    desk.run_as(
+        "orla",
+        &["handover", "accept", &handover, "--patient", "T02"],
+    )
+    .done();
+    says(
+        &desk.run(&["handover", "list"]).done(),
+        &["by orla (RN); 0 open queries, 0 patients held back"],
+    );
+}
+
+#[test]
+fn what_cannot_be_accepted_is_said_and_changes_nothing() {
+    let desk = Desk::demo();
+    let before = desk.head();
+    desk.run_as("orla", &["handover", "accept"])
+        .failed(1, &["no handover is waiting", "handover prepare"]);
+    desk.run_as("orla", &["handover", "accept", "5"])
+        .failed(1, &["#5 is", "not a handover"]);
+    desk.run(&["handover", "show", "5"])
+        .failed(1, &["#5 is no handover"]);
+    desk.run_as("amos", &["handover", "prepare"])
+        .failed(1, &["visiting clinician", "registered nurse"]);
+    desk.run_as("orla", &["handover", "prepare", "--receiver", "zork"])
+        .failed(1, &["zork is not on the staff"]);
+    assert_eq!(desk.head(), before);
+}
+
+/// The digest that an acceptance names in its signed bytes.
+fn accepted_digest(desk: &Desk, seq: u64) -> String {
+    let station = Station::open(&desk.journal).unwrap();
+    let read = station.entry(Seq(seq)).unwrap();
+    let Body::HandoverStep(step) = &read.entry().unwrap().body else {
+        panic!("{read:?} is no step of a handover");
+    };
+    step.digest.unwrap().to_string()
+}

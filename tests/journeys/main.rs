@@ -1,0 +1,48 @@
+//! Journeys: what people do with the ward from beginning to end, with the real program on a
+//! real folder, and every refusal they can run into.
+//!
+//! - `night_call`, `handover_accepted`, `sister`, `auditor`: the four people.
+//! - `init_to_handover`: a ward from its first command to its first sheet.
+//! - `ndjson`: many entries and many scores from standard input.
+//! - `refusals`, `storage`, `hostile`: what is not taken, what the disk does not take, and what
+//!   must not reach a screen.
+//! - `demo`: the journal in the repository is the one the program makes.
+//! - `codes`: exit codes, documented and kept.
+#![allow(clippy::unwrap_used)] // a panic is how a test fails
+
+mod auditor;
+mod codes;
+mod demo;
+mod desk;
+mod handover_accepted;
+mod hostile;
+mod init_to_handover;
+mod ndjson;
+mod night_call;
+mod refusals;
+mod sister;
+mod storage;
+
+/// The shell suite's pseudo-terminal.
+#[path = "../shell/screen.rs"]
+#[allow(dead_code, reason = "the shell suite uses all of it")]
+mod screen;
+
+/// The published PIN of somebody on the demo ward.
+fn pin_of(handle: &str) -> &'static str {
+    desk::member(handle).pin
+}
+
+#[test]
+fn every_file_here_is_declared() {
+    let declared = include_str!("main.rs");
+    let dir = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/journeys");
+    for entry in std::fs::read_dir(dir).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        let stem = name.strip_suffix(".rs").unwrap_or(&name);
+        assert!(
+            stem == "main" || declared.contains(&format!("\nmod {stem};")),
+            "{name} is in no test binary"
+        );
+    }
+}

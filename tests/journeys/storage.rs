@@ -1,0 +1,255 @@
+//! What the folder or the disk does not let happen: the message says what to do, nothing typed
+//! is lost, and what was recorded stays readable.
+
+use std::path::Path;
+use std::process::Command;
+
+use serde_json::Value;
+
+use crate::desk::{Desk, answer, copy, hold_lock, number, pristine, says};
+
+const NOTE: [&str; 4] = ["log", "note", "patient=T01", "text=slept well"];
+
+#[test]
+fn a_folder_that_holds_no_journal() {
+    let desk = Desk::empty();
+    for args in [&["caseload"] as &[&str], &["verify"], &["handover"]] {
+        desk.run(args).failed(
+            1,
+            &[
+                "holds no journal",
+                "make one with `init`, or name the right folder",
+            ],
+        );
+    }
+    desk.run_as("orla", &NOTE).failed(1, &["holds no journal"]);
+    assert!(!desk.journal.exists(), "asking makes nothing");
+    let mut nameless = desk.command(&["caseload"]);
+    nameless.env_remove("HANDFAST_JOURNAL");
+    answer(nameless, "").failed(2, &["no journal is named", "--journal DIR"]);
+}
+
+#[test]
+fn a_journal_that_is_there_already() {
+    let desk = Desk::demo();
+    let before = desk.head();
+    let pin = desk.file("new", "654321");
+    desk.run(&[
+        "init",
+        "--ward",
+        "X",
+        "--keeper",
+        "kim",
+        "--name",
+        "Kim",
+        "--new-pin-file",
+        pin.to_str().unwrap(),
+    ])
+    .failed(1, &["already"]);
+    desk.run(&["demo", desk.journal.to_str().unwrap()])
+        .failed(1, &["already"]);
+    assert_eq!(desk.head(), before);
+    assert!(!desk.journal.join("keys/kim.key").exists());
+}
+
+/// Another program keeps the lock; the reader is not held up and the writer is told who.
+#[test]
+fn a_journal_in_use() {
+    let desk = Desk::demo();
+    let before = desk.head();
+    let held = hold_lock(&desk.journal, "joss at the night desk");
+    desk.run_as("orla", &NOTE).failed(
+        5,
+        &["joss at the night desk", &std::process::id().to_string()],
+    );
+    desk.run(&["caseload"]).done();
+    assert_eq!(desk.run(&["verify"]).code, 0);
+    assert_eq!(desk.head(), before);
+    drop(held);
+    desk.run_as("orla", &NOTE).done();
+}
+
+#[test]
+fn a_journal_of_a_newer_format() {
+    let desk = Desk::demo();
+    let original = std::fs::read(desk.segment()).unwrap();
+    let newer = 99u16.to_le_bytes();
+    desk.alter(|bytes| bytes[8..10].copy_from_slice(&newer));
+    let said = [
+        "the journal is in format 99",
+        "knows formats up to 1",
+        "use a newer handfast",
+    ];
+    for args in [
+        &["caseload"] as &[&str],
+        &["verify"],
+        &["handover"],
+        &["damage", "show"],
+    ] {
+        desk.run(args).failed(4, &said);
+    }
+    desk.run_as("orla", &NOTE).failed(4, &said);
+    desk.shell("orla", "t01\n").failed(4, &said);
+    desk.alter(|bytes| bytes[8..10].copy_from_slice(&original[8..10]));
+    assert_eq!(
+        std::fs::read(desk.segment()).unwrap(),
+        original,
+        "not a byte was written"
+    );
+}
+
+/// The damaged entry is named, everything else is read, and nobody writes until the keeper has
+/// accepted the report; then the damage is still told.
+#[test]
+fn a_damaged_journal() {
+    let desk = Desk::demo();
+    let before = desk.head();
+    let place = desk.place_of("Ward car: nearside tyre flat");
+    desk.alter(|bytes| bytes[place] ^= 0x20);
+
+    let shown = desk.run(&["caseload"]);
+    assert_eq!(shown.code, 0);
+    says(&shown.out, &["TARNSBY, Maud (Mrs)"]);
+    says(
+        &shown.err,
+        &[
+            "Not shown: entry #",
+            "is damaged",
+            "`handfast verify` says more",
+        ],
+    );
+
+    let closed = [
+        "the journal is damaged",
+        "nothing is written until a keeper accepts",
+    ];
+    desk.run_as("orla", &NOTE)
+        .failed(3, &[&closed[..], &["handfast damage show"]].concat());
+    let shell = desk.shell("orla", "t01\nnote slept well\n");
+    assert_eq!(shell.code, 1, "{shell:?}");
+    says(&shell.out, &["Nothing was recorded", closed[0], closed[1]]);
+    assert_eq!(desk.head(), before);
+
+    let report = desk.run(&["damage", "show"]);
+    assert_eq!(report.code, 3);
+    says(&report.out, &["Damage report", "entry #", "was altered"]);
+    desk.run_as("orla", &["damage", "accept", "--reason", "x"])
+        .failed(1, &["a registered nurse may not write", "keeper"]);
+    assert_eq!(desk.head(), before);
+
+    desk.run_as(
+        "wren",
+        &["damage", "accept", "--reason", "governance has a copy"],
+    )
+    .done();
+    let noted = desk.run_as("orla", &NOTE);
+    assert_eq!(noted.code, 0, "{noted:?}");
+    assert_eq!(number(&noted.out), before.seq.0 + 2);
+    says(
+        &desk.run(&["damage", "show"]).out,
+        &["Nothing is damaged that keeps entries"],
+    );
+    let verified = desk.run(&["verify"]);
+    assert_eq!(verified.code, 3, "accepted damage stays damage");
+    says(&verified.out, &["NOT AS WRITTEN", "was altered"]);
+}
+
+/// Root may write anywhere, so the folder is mounted read-only where that can be done.
+#[test]
+fn a_folder_that_is_read_only() {
+    let Some(mount) = Mount::new("size=8m") else {
+        return;
+    };
+    let desk = Desk::demo();
+    copy(pristine(), &mount.path().join("journal"));
+    mount.remount("ro");
+    let on = |args: &[&str], who: &str| {
+        let mut command = desk.command_as(who, args);
+        command.env("HANDFAST_JOURNAL", mount.path().join("journal"));
+        answer(command, "")
+    };
+    on(&["caseload"], "orla").done();
+    on(&["verify"], "orla").done();
+    on(&NOTE, "orla").failed(
+        4,
+        &[
+            "lock cannot be written: Read-only file system",
+            "the journal can still be read",
+            "write access",
+        ],
+    );
+}
+
+/// A disk with room for the journal and a little more: entries are recorded until it is full,
+/// then refused, and all that were acknowledged are there.
+#[test]
+fn a_full_disk() {
+    let Some(mount) = Mount::new("size=640k") else {
+        return;
+    };
+    let desk = Desk::demo();
+    let journal = mount.path().join("journal");
+    copy(pristine(), &journal);
+    let before = desk.head().seq.0;
+    let long = "x".repeat(7_900);
+    let note = format!("text={long}");
+    let mut recorded = 0;
+    let full = loop {
+        let mut command = desk.command_as("orla", &["log", "note", "patient=T01", &note]);
+        command.env("HANDFAST_JOURNAL", &journal);
+        let said = answer(command, "");
+        if said.code != 0 {
+            break said;
+        }
+        recorded += 1;
+        assert!(recorded < 100, "the disk never fills");
+    };
+    full.failed(4, &["the disk is full", "make room and try again"]);
+    assert!(recorded > 0, "there was room for some");
+    let mut verify = desk.command(&["verify", "--json"]);
+    verify.env("HANDFAST_JOURNAL", &journal);
+    let found: Value = serde_json::from_str(&answer(verify, "").done()).unwrap();
+    assert_eq!(found["entries"], before + recorded);
+    let mut read = desk.command(&["timeline", "T01"]);
+    read.env("HANDFAST_JOURNAL", &journal);
+    answer(read, "").done();
+}
+
+/// A small file system of its own; needs the right to mount, and says so where it is missing.
+struct Mount(tempfile::TempDir);
+
+impl Mount {
+    fn new(options: &str) -> Option<Mount> {
+        let dir = tempfile::tempdir().unwrap();
+        let mounted = Command::new("mount")
+            .args(["-t", "tmpfs", "-o", options, "tmpfs"])
+            .arg(dir.path())
+            .output();
+        match mounted {
+            Ok(output) if output.status.success() => Some(Mount(dir)),
+            _ => {
+                eprintln!("SKIPPED: a tmpfs cannot be mounted here (needs root)");
+                None
+            }
+        }
+    }
+
+    fn path(&self) -> &Path {
+        self.0.path()
+    }
+
+    fn remount(&self, how: &str) {
+        let options = format!("remount,{how}");
+        let done = Command::new("mount")
+            .args(["-o", &options])
+            .arg(self.path())
+            .status();
+        assert!(done.unwrap().success());
+    }
+}
+
+impl Drop for Mount {
+    fn drop(&mut self) {
+        let _ = Command::new("umount").arg(self.path()).status();
+    }
+}
