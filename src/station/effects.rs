@@ -83,8 +83,8 @@ fn answered(station: &Station, patient: Option<Pseudonym>, alert: Seq, by: Seq) 
     let ledgers = station.ward().ledgers_of(patient);
     let life = ledgers.and_then(|ledgers| ledgers.alerts.get(&alert));
     let mine = |life: &AlertLife| {
-        let steps = life.steps.iter().filter(|step| step.seq() == by);
-        let author = steps.last()?.stamp.author.handle()?;
+        let mut steps = life.steps.iter().filter(|step| step.seq() == by);
+        let author = steps.next_back()?.stamp.author.handle()?;
         Some(author == &life.holder()?.0)
     };
     let holder = life.and_then(|life| Some((life.holder()?, mine(life) == Some(true))));
