@@ -40,3 +40,22 @@ fn the_command_makes_it_and_says_who_is_in_it() {
     );
     assert!(segments(&desk.journal) == segments(pristine()));
 }
+
+/// The README's picture is what `handfast --width 96 handover --format svg` draws.
+#[test]
+fn the_picture_of_the_sheet_is_drawn_by_the_program() {
+    let desk = Desk::demo();
+    let args = ["handover", "--format", "svg"];
+    let mut command = std::process::Command::new(env!("CARGO_BIN_EXE_handfast"));
+    command
+        .env_clear()
+        .env("HANDFAST_JOURNAL", &desk.journal)
+        .args(["--width", "96"])
+        .args(args);
+    let drawn = crate::desk::answer(command, "").done();
+    let picture = include_str!("../../docs/img/handover.svg");
+    assert!(
+        drawn == picture,
+        "docs/img/handover.svg is old; draw it anew"
+    );
+}

@@ -66,23 +66,37 @@ fn a_name_that_two_patients_have() {
 #[test]
 fn a_patient_who_has_left() {
     let ward = Refusing::new();
-    for who in ["Greenhallow", "Merridew-Stane"] {
+    for who in ["patient=Greenhallow", "patient=Merridew-Stane"] {
         ward.log(
             "orla",
-            &["note", &format!("patient={who}"), "text=x"],
+            &["obs", who, "rr=18"],
             &[
                 "left the ward on Sat 24-Oct-2026",
-                "Accepted: a late entry with an earlier `at`, or a new admission",
+                "Accepted: if it happened before that, its true time as `at`; otherwise a new admission first",
+            ],
+        );
+        // What happens all the same (they ring) is asked about.
+        ward.log(
+            "orla",
+            &["note", who, "text=rang"],
+            &[
+                "please confirm: patient:",
+                "left the ward on Sat 24-Oct-2026",
+                "--confirm",
             ],
         );
     }
     // What is offered is taken.
     ward.desk.log(
         "orla",
+        &["note", "patient=Greenhallow", "text=rang", "--confirm"],
+    );
+    ward.desk.log(
+        "orla",
         &[
-            "note",
+            "obs",
             "patient=Greenhallow",
-            "text=asked for her medicines list",
+            "rr=18",
             "at=24-Oct-2026 11:00",
             "late_reason=forgotten in the rush",
         ],
@@ -427,7 +441,7 @@ fn commands_that_cannot_be_understood() {
     desk.run_as("orla", &["log", "note", "patient", "T01"])
         .failed(2, &["\"patient\" is not name=value"]);
     desk.run(&["handover", "--format", "csv"])
-        .failed(2, &["this view has no CSV form", "text, html or json"]);
+        .failed(2, &["this view has no CSV form", "text, html, json or svg"]);
     desk.run(&["entry", "99999"])
         .failed(1, &["there is no entry #99999", "the newest is #"]);
     assert_eq!(desk.head(), before);
