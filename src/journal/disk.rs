@@ -148,7 +148,11 @@ pub fn read_small_file(path: &Path, bytes_max: usize) -> io::Result<Vec<u8>> {
 /// # Errors
 /// Whatever the system says.
 pub fn replace_small_file(path: &Path, contents: &[u8]) -> io::Result<()> {
-    let building = path.with_extension("building");
+    // A name of its own for every file and process: two files written at once must never take
+    // each other's contents.
+    let mut name = path.file_name().unwrap_or_default().to_os_string();
+    name.push(format!(".{}.building", std::process::id()));
+    let building = path.with_file_name(name);
     RealDisk.create_dir(&parent(path))?;
     replace_file(&RealDisk, &building, path, contents)
 }

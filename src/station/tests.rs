@@ -447,3 +447,39 @@ fn a_refused_init_leaves_nothing_behind() {
     request.secret = "123456".into();
     Station::init(&place, &request, clock).unwrap();
 }
+
+#[test]
+fn what_is_recorded_is_for_the_account_that_records_it() {
+    use std::os::unix::fs::PermissionsExt;
+    let desk = desk();
+    let mut places = vec![desk._dir.path().to_path_buf()];
+    let mut looked_at = 0;
+    while let Some(place) = places.pop() {
+        for entry in std::fs::read_dir(&place).unwrap() {
+            let entry = entry.unwrap();
+            let mode = entry.metadata().unwrap().permissions().mode();
+            assert_eq!(mode & 0o077, 0, "{} is {mode:o}", entry.path().display());
+            looked_at += 1;
+            if entry.path().is_dir() {
+                places.push(entry.path());
+            }
+        }
+    }
+    assert!(looked_at > 5, "keys and segments were looked at");
+}
+
+#[test]
+fn two_small_files_written_at_once_keep_their_own_contents() {
+    let dir = TempDir::new().unwrap();
+    std::thread::scope(|scope| {
+        for name in ["x.key", "x.tries"] {
+            let path = dir.path().join(name);
+            scope.spawn(move || {
+                for _ in 0..200 {
+                    crate::journal::replace_small_file(&path, name.as_bytes()).unwrap();
+                    assert_eq!(std::fs::read(&path).unwrap(), name.as_bytes());
+                }
+            });
+        }
+    });
+}

@@ -2,12 +2,16 @@
 
 #![allow(clippy::disallowed_methods)] // the one place that may
 
-use std::fs::{self, File, OpenOptions, TryLockError};
+use std::fs::{self, DirBuilder, File, OpenOptions, TryLockError};
 use std::io;
-use std::os::unix::fs::FileExt;
+use std::os::unix::fs::{DirBuilderExt, FileExt, OpenOptionsExt};
 use std::path::Path;
 
 use super::{Disk, DiskFile, Lock};
+
+/// What is recorded is readable to the account that records it and to nobody else.
+const FOLDER_MODE: u32 = 0o700;
+const FILE_MODE: u32 = 0o600;
 
 /// The disk the operating system offers.
 #[derive(Debug, Clone, Copy, Default)]
@@ -15,12 +19,21 @@ pub struct RealDisk;
 
 impl Disk for RealDisk {
     fn create_dir(&self, dir: &Path) -> io::Result<()> {
-        if dir.is_dir() {
-            return Ok(());
+        // Each folder that is made has its name put on stable storage in the one above it.
+        let mut missing: Vec<&Path> = Vec::new();
+        let mut at = dir;
+        while !at.as_os_str().is_empty() && !at.is_dir() {
+            missing.push(at);
+            at = at.parent().unwrap_or(Path::new(""));
         }
-        fs::create_dir_all(dir)?;
-        let above = dir.parent().filter(|p| !p.as_os_str().is_empty());
-        self.sync_dir(above.unwrap_or(Path::new(".")))
+        for folder in missing.into_iter().rev() {
+            match DirBuilder::new().mode(FOLDER_MODE).create(folder) {
+                Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
+                made => made?,
+            }
+            self.sync_dir(folder.parent().unwrap_or(Path::new("")))?;
+        }
+        Ok(())
     }
 
     fn list(&self, dir: &Path) -> io::Result<Vec<String>> {
@@ -52,6 +65,7 @@ impl Disk for RealDisk {
             .write(true)
             .create(fresh)
             .truncate(fresh)
+            .mode(FILE_MODE)
             .open(path)?;
         Ok(Box::new(RealFile(file)))
     }
@@ -61,7 +75,8 @@ impl Disk for RealDisk {
     }
 
     fn sync_dir(&self, dir: &Path) -> io::Result<()> {
-        File::open(dir)?.sync_all()
+        let here = dir.as_os_str().is_empty();
+        File::open(if here { Path::new(".") } else { dir })?.sync_all()
     }
 
     fn remove(&self, path: &Path) -> io::Result<()> {
@@ -73,6 +88,7 @@ impl Disk for RealDisk {
             .write(true)
             .create(true)
             .truncate(false)
+            .mode(FILE_MODE)
             .open(path)?;
         match file.try_lock() {
             Ok(()) => {}
