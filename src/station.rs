@@ -311,6 +311,12 @@ impl Station {
         &self.unreadable
     }
 
+    /// The same in short, for the top of every page.
+    #[must_use]
+    pub fn not_shown(&self) -> Vec<String> {
+        self.unreadable().iter().map(ReadError::in_short).collect()
+    }
+
     /// Newest entry in the ward as it stands.
     #[must_use]
     pub fn head(&self) -> Head {

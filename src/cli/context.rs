@@ -27,6 +27,8 @@ pub struct Drawn {
     pub ward: Ward,
     /// As of when.
     pub as_of: Timestamp,
+    /// What could not be read and is therefore not in it.
+    pub not_shown: Vec<String>,
 }
 
 impl Context {
@@ -96,6 +98,7 @@ impl Context {
             return Ok(Drawn {
                 ward: station.ward().clone(),
                 as_of: station.now(),
+                not_shown: station.not_shown(),
             });
         };
         let moment = parse_moment(text, station.now(), station.zone(), Leaning::Past)
@@ -109,6 +112,7 @@ impl Context {
         Ok(Drawn {
             ward: station.ward_as_of(moment.at)?,
             as_of: moment.at,
+            not_shown: station.not_shown(),
         })
     }
 }

@@ -7,7 +7,9 @@ use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
 use super::views::{self, Form};
+use crate::record::draft::Draft;
 use crate::record::ids::{Digest, Seq};
+use crate::record::kind::Kind;
 use crate::record::person::Handle;
 use crate::record::time::Timestamp;
 use crate::station::{HandoverRequest, Station, sheet_now};
@@ -23,6 +25,9 @@ use crate::ward::shifts::HandoverLife;
 pub struct HandoverArgs {
     #[command(subcommand)]
     what: Option<HandoverCommand>,
+    /// Record it although the program asks about it
+    #[arg(long, global = true)]
+    confirm: bool,
     #[command(flatten)]
     form: Form,
 }
@@ -108,17 +113,28 @@ pub fn run(cx: &Context, args: HandoverArgs) -> Result<Exit, CliError> {
         None => {
             let drawn = cx.draw(&station)?;
             cx.warn_unreadable(&station);
-            present(cx, &sheet_now(&drawn.ward, drawn.as_of), &args.form)
+            present(
+                cx,
+                &sheet_now(&drawn.ward, drawn.as_of),
+                &drawn.not_shown,
+                &args.form,
+            )
         }
         Some(HandoverCommand::Show { handover, form }) => show(cx, &station, handover, &form),
         Some(HandoverCommand::List) => list(cx, &station),
         Some(HandoverCommand::Since { handover }) => since(cx, &station, handover),
-        Some(other) => write(cx, &mut station, other),
+        Some(other) => write(cx, &mut station, other, args.confirm),
     }
 }
 
-fn present(cx: &Context, sheet: &Sheet, form: &Form) -> Result<Exit, CliError> {
-    views::present(cx, sheet, &sheet.page(), None, form)
+fn present(
+    cx: &Context,
+    sheet: &Sheet,
+    not_shown: &[String],
+    form: &Form,
+) -> Result<Exit, CliError> {
+    let page = sheet.page().without(not_shown);
+    views::present(cx, sheet, &page, None, form)
 }
 
 fn newest(ward: &Ward, handover: Option<Seq>) -> Result<Seq, CliError> {
@@ -139,7 +155,7 @@ fn show(
     let Some(state) = station.handover_sheet(seq)? else {
         return Err(CliError::refused(format!("{seq} is no handover")));
     };
-    present(cx, &state.sheet, form)?;
+    present(cx, &state.sheet, &station.not_shown(), form)?;
     if state.is_same() {
         super::output::say(&format!("Sheet {}, drawn again to the byte.", state.digest));
         return Ok(Exit::Done);
@@ -275,55 +291,75 @@ fn since(cx: &Context, station: &Station, handover: Option<Seq>) -> Result<Exit,
     Ok(Exit::Done)
 }
 
-fn write(cx: &Context, station: &mut Station, what: HandoverCommand) -> Result<Exit, CliError> {
+fn write(
+    cx: &Context,
+    station: &mut Station,
+    what: HandoverCommand,
+    confirm: bool,
+) -> Result<Exit, CliError> {
     let actor = cx.actor(station)?;
-    let receipt = match what {
-        HandoverCommand::Prepare {
-            from,
-            to,
-            receiver,
+    if let HandoverCommand::Prepare {
+        from,
+        to,
+        receiver,
+        opening,
+    } = what
+    {
+        let request = HandoverRequest {
+            from_shift: from,
+            to_shift: to,
+            receiver: receiver.as_deref().map(handle).transpose()?,
             opening,
-        } => {
-            let receiver = receiver.as_deref().map(handle).transpose()?;
-            let request = HandoverRequest {
-                from_shift: from,
-                to_shift: to,
-                receiver,
-                opening,
-            };
-            station.prepare_handover(&actor, &request)?
+        };
+        let receipt = station.prepare_handover(&actor, &request)?;
+        super::log::show_receipt(cx, &receipt)?;
+        return Ok(Exit::Done);
+    }
+    if let Some(mut draft) = step(station, what)? {
+        draft.confirm = confirm;
+        let receipt = station.submit(&actor, &draft)?;
+        super::log::show_receipt(cx, &receipt)?;
+    }
+    Ok(Exit::Done)
+}
+
+/// The step as an entry; none for what only looks.
+fn step(station: &Station, what: HandoverCommand) -> Result<Option<Draft>, CliError> {
+    let new = |handover: Seq, step: &str, patient: Option<String>| {
+        let mut draft = Draft::new(Kind::HandoverStep)
+            .with("handover", handover.to_string())
+            .with("step", step);
+        draft.patient = patient;
+        draft
+    };
+    Ok(Some(match what {
+        HandoverCommand::Give(step) => new(waiting(station, step.handover)?, "given", step.patient),
+        HandoverCommand::Accept(step) => {
+            new(waiting(station, step.handover)?, "accepted", step.patient)
         }
-        HandoverCommand::Give(step) => {
-            let seq = waiting(station, step.handover)?;
-            station.handover_step(&actor, seq, "given", step.patient, None, None)?
+        HandoverCommand::Decline { step, reason } => {
+            new(waiting(station, step.handover)?, "declined", step.patient).with("text", reason)
         }
         HandoverCommand::Query {
             handover,
             patient,
             text,
-        } => station.handover_step(&actor, handover, "query", Some(patient), Some(text), None)?,
+        } => new(handover, "query", Some(patient)).with("text", text),
         HandoverCommand::Answer {
             handover,
             query,
             text,
         } => {
             let patient = station.patient_of(query).map(|patient| patient.to_string());
-            station.handover_step(&actor, handover, "answer", patient, Some(text), Some(query))?
+            new(handover, "answer", patient)
+                .with("text", text)
+                .with("query", query.to_string())
         }
-        HandoverCommand::Accept(step) => {
-            let seq = waiting(station, step.handover)?;
-            station.handover_step(&actor, seq, "accepted", step.patient, None, None)?
-        }
-        HandoverCommand::Decline { step, reason } => {
-            let seq = waiting(station, step.handover)?;
-            station.handover_step(&actor, seq, "declined", step.patient, Some(reason), None)?
-        }
-        HandoverCommand::List | HandoverCommand::Show { .. } | HandoverCommand::Since { .. } => {
-            return Ok(Exit::Done);
-        }
-    };
-    super::log::show_receipt(cx, &receipt)?;
-    Ok(Exit::Done)
+        HandoverCommand::List
+        | HandoverCommand::Show { .. }
+        | HandoverCommand::Since { .. }
+        | HandoverCommand::Prepare { .. } => return Ok(None),
+    }))
 }
 
 fn waiting(station: &Station, named: Option<Seq>) -> Result<Seq, CliError> {

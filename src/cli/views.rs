@@ -160,7 +160,13 @@ pub fn timeline(cx: &Context, args: &TimelineArgs) -> Result<Exit, CliError> {
     let log = patient.map_or(drawn.ward.common_log(), |patient| &patient.log);
     let reads = read(&station, log.lines().iter().map(|line| line.seq));
     let view = draw_timeline(&vantage(&drawn), patient, &reads, false);
-    present(cx, &view, &view.page(), None, &args.form)
+    present(
+        cx,
+        &view,
+        &view.page().without(&drawn.not_shown),
+        None,
+        &args.form,
+    )
 }
 
 fn known(drawn: &Drawn, pseudonym: Pseudonym) -> Result<&crate::ward::Patient, CliError> {
@@ -199,7 +205,13 @@ pub fn entry(cx: &Context, args: &EntryArgs) -> Result<Exit, CliError> {
         .map(|log| log.lines().iter().map(|line| line.seq).collect())
         .unwrap_or_default();
     let view = entry_view(&vantage(&drawn), &shown, &read(&station, seqs), false);
-    present(cx, &view, &view.page(), None, &args.form)
+    present(
+        cx,
+        &view,
+        &view.page().without(&drawn.not_shown),
+        None,
+        &args.form,
+    )
 }
 
 /// Shows what is due.
@@ -220,7 +232,13 @@ pub fn tasks(cx: &Context, args: &TasksArgs) -> Result<Exit, CliError> {
         tasks_only: args.tasks_only,
     };
     let view = due_list(&vantage(&drawn), &filter);
-    present(cx, &view, &view.page(), Some(view.csv()), &args.form)
+    present(
+        cx,
+        &view,
+        &view.page().without(&drawn.not_shown),
+        Some(view.csv()),
+        &args.form,
+    )
 }
 
 /// Shows the alert ledger.
@@ -231,12 +249,24 @@ pub fn alerts(cx: &Context, args: &AlertsArgs) -> Result<Exit, CliError> {
         ..AlertWhich::default()
     };
     let view = alert_ledger(&vantage(&drawn), &which);
-    present(cx, &view, &view.page(), Some(view.csv()), &args.form)
+    present(
+        cx,
+        &view,
+        &view.page().without(&drawn.not_shown),
+        Some(view.csv()),
+        &args.form,
+    )
 }
 
 /// Shows the caseload.
 pub fn caseload(cx: &Context, args: &CaseloadArgs) -> Result<Exit, CliError> {
     let (_, drawn) = open(cx)?;
     let view = draw_caseload(&vantage(&drawn));
-    present(cx, &view, &view.page(), Some(view.csv()), &args.form)
+    present(
+        cx,
+        &view,
+        &view.page().without(&drawn.not_shown),
+        Some(view.csv()),
+        &args.form,
+    )
 }

@@ -236,6 +236,17 @@ impl ReadError {
 }
 
 impl ReadError {
+    /// Which entries cannot be had, without the bytes: "entry #4 is damaged".
+    #[must_use]
+    pub fn in_short(&self) -> String {
+        match self {
+            ReadError::Damaged { seq, last, .. } => {
+                format!("{} damaged", entries_are(*seq, *last))
+            }
+            ReadError::Missing { .. } | ReadError::Unreadable { .. } => self.to_string(),
+        }
+    }
+
     /// Whether it means that the entry `seq` cannot be had.
     pub(super) fn concerns(&self, wanted: Seq) -> bool {
         match self {

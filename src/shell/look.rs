@@ -27,6 +27,15 @@ pub(super) fn known_patient(patient: &Patient) -> KnownPatient {
     }
 }
 
+/// What of the journal could not be read, a line each; empty if all could.
+pub(super) fn not_complete(station: &Station) -> String {
+    let not_shown = station.not_shown().into_iter();
+    let lines = not_shown.map(|what| {
+        format!("\nNOT COMPLETE: {what} and is not shown. `handfast verify` says more.")
+    });
+    lines.collect()
+}
+
 /// `T07 PELL, Rose (Mrs)`, or `the ward`.
 pub(super) fn who(ward: &Ward, patient: Option<Pseudonym>) -> String {
     match patient.and_then(|patient| ward.patient(patient)) {

@@ -112,7 +112,8 @@ impl Session {
                 parked.describe()
             )
         });
-        format!("{greeting} \"help\" says what can be typed.{kept}")
+        let lacking = super::look::not_complete(&held(&self.station));
+        format!("{greeting} \"help\" says what can be typed.{lacking}{kept}")
     }
 
     fn moment(&self) -> String {
@@ -175,7 +176,9 @@ impl Session {
 
     /// Puts a page below the words of this turn.
     pub(super) fn draw(&mut self, page: &Page) {
-        self.drawn = Some(text::page(page, self.paper));
+        let not_shown = held(&self.station).not_shown();
+        let page = page.clone().without(&not_shown);
+        self.drawn = Some(text::page(&page, self.paper));
     }
 
     /// The page this turn drew.

@@ -64,7 +64,7 @@ impl Drawing<'_> {
             let then = self.vantage.zone().day_date_time(self.vantage.now);
             lines.push(format!("As it stood {then}, as then known"));
         }
-        lines.push(said);
+        lines.push(said + &super::look::not_complete(self.station));
         lines.join("\n")
     }
 }

@@ -224,6 +224,22 @@ pub struct Page {
     pub foot: Vec<String>,
 }
 
+impl Page {
+    /// Says first of all what is in the journal and could not be read, each as "entry #4 is
+    /// damaged": whoever reads the page must not take it for whole.
+    #[must_use]
+    pub fn without(mut self, not_shown: &[String]) -> Page {
+        let lines = not_shown.iter().map(|what| {
+            let said = format!("NOT COMPLETE: {what} and is not on this page.");
+            Line::new()
+                .alarm(said)
+                .plain("`handfast verify` says more.")
+        });
+        self.head.splice(0..0, lines);
+        self
+    }
+}
+
 /// What a teaching journal is headed with.
 pub const TEACHING: &str = "TEACHING JOURNAL: invented people";
 

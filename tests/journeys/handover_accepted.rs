@@ -214,6 +214,34 @@ fn one_patient_can_be_declined_and_taken_later() {
     );
 }
 
+/// Nobody accepts what they gave; somebody who is not the named receiver says so first.
+#[test]
+fn the_wrong_person_does_not_accept_unawares() {
+    let desk = Desk::demo();
+    let handover = given(&desk);
+    let before = desk.head();
+    desk.run_as("dev", &["handover", "accept", &handover])
+        .failed(
+            1,
+            &[
+                "whoever gave a handover cannot accept it",
+                "somebody of the oncoming shift",
+            ],
+        );
+    desk.run_as("joss", &["handover", "accept", &handover])
+        .failed(
+            1,
+            &[
+                "please confirm: handover: it was prepared for orla, not for you",
+                "--confirm",
+            ],
+        );
+    assert_eq!(desk.head(), before);
+    desk.run_as("joss", &["handover", "accept", &handover, "--confirm"])
+        .done();
+    says(&desk.run(&["handover", "list"]).done(), &["by joss (RN)"]);
+}
+
 #[test]
 fn what_cannot_be_accepted_is_said_and_changes_nothing() {
     let desk = Desk::demo();

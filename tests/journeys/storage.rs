@@ -110,6 +110,24 @@ fn a_damaged_journal() {
     let shown = desk.run(&["caseload"]);
     assert_eq!(shown.code, 0);
     says(&shown.out, &["TARNSBY, Maud (Mrs)"]);
+    // A page on paper has no standard error beside it: each says itself that it is not whole.
+    for view in [
+        &["handover"] as &[&str],
+        &["handover", "--format", "html"],
+        &["alerts", "--all"],
+        &["tasks"],
+        &["timeline", "T01"],
+        &["handover", "show"],
+    ] {
+        let page = desk.run(view).out;
+        says(
+            &page,
+            &[
+                "NOT COMPLETE: entry #",
+                "is damaged and is not on this page.",
+            ],
+        );
+    }
     says(
         &shown.err,
         &[
@@ -128,6 +146,12 @@ fn a_damaged_journal() {
     let shell = desk.shell("orla", "t01\nnote slept well\n");
     assert_eq!(shell.code, 1, "{shell:?}");
     says(&shell.out, &["Nothing was recorded", closed[0], closed[1]]);
+    let looked = desk.shell("orla", "alerts\nhandover\npatients\n").done();
+    assert_eq!(
+        looked.matches("NOT COMPLETE: entry #").count(),
+        3,
+        "{looked}"
+    );
     assert_eq!(desk.head(), before);
 
     let report = desk.run(&["damage", "show"]);
