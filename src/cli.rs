@@ -36,8 +36,7 @@ use report::CliError;
 /// The interactive shell is another edge; whoever builds the program hands it in.
 pub type StartShell = fn(&ShellStart) -> Result<Exit, ShellFailed>;
 
-/// What the shell is started with.
-#[derive(Debug)]
+/// What the shell is started with. It cannot be shown: it may hold a secret.
 pub struct ShellStart {
     /// The journal folder.
     pub journal: std::path::PathBuf,

@@ -5,6 +5,7 @@ pub mod cli;
 pub mod clinical;
 pub mod demo;
 pub mod journal;
+pub mod line_input;
 pub mod record;
 pub mod shell;
 pub mod shorthand;

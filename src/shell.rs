@@ -23,6 +23,8 @@ mod look;
 mod notice;
 mod prompt;
 mod session;
+#[cfg(test)]
+mod tests;
 mod turn;
 mod views;
 mod watch;
@@ -152,7 +154,8 @@ fn at_keyboard(
                 session.lock(&typing);
                 session.next = Next::Lock(handle);
             }
-            Typed::Ended => session.next = Next::Quit,
+            Typed::TooLong(long) => say(lines, &session.too_long(long))?,
+            Typed::Ended => say(lines, &session.quit())?,
         }
         match session.next.clone() {
             Next::Go => {}
@@ -231,13 +234,16 @@ fn who(
         say(lines, "TEACHING JOURNAL: invented people")?;
     }
     say(lines, &format!("{ward}. Locked; who is it?"))?;
+    let mut warning = session.lost_by_quitting();
     loop {
-        let Some(text) = lines.plain("handle: ")? else {
-            return Ok(None);
+        let text = lines.plain("handle: ")?;
+        let Some(text) = text.filter(|text| !matches!(text.trim(), "quit" | "exit" | "q")) else {
+            match warning.take() {
+                None => return Ok(None),
+                Some(warning) => say(lines, &warning)?,
+            }
+            continue;
         };
-        if matches!(text.trim(), "quit" | "exit" | "q") {
-            return Ok(None);
-        }
         match Handle::parse(&text) {
             Some(handle) => return Ok(Some(handle)),
             None => say(
@@ -276,8 +282,13 @@ fn from_input(
 fn every_line(session: &mut Session, lines: &mut dyn Lines) -> io::Result<()> {
     loop {
         let ask = session.ask();
-        let Typed::Line(line) = lines.read(&ask)? else {
-            return Ok(());
+        let line = match lines.read(&ask)? {
+            Typed::Line(line) => line,
+            Typed::TooLong(long) => {
+                lines.say(&session.too_long(long))?;
+                continue;
+            }
+            Typed::Interrupted(_) | Typed::Idle(_) | Typed::Ended => return Ok(()),
         };
         if line.trim_start().starts_with('#') {
             continue;

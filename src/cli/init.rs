@@ -58,7 +58,7 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
         teaching: args.teaching,
         handle,
         name: args.name,
-        secret: secret.to_string(),
+        secret,
     };
     let (station, keeper) = Station::init(&dir, &request, Arc::new(SystemClock))?;
     cx.out.line(&format!(

@@ -1,7 +1,5 @@
 //! `handfast log`: one entry from the command line, or many from standard input.
 
-use std::io::{BufRead, Read};
-
 use clap::Args;
 use serde::Serialize;
 use serde_json::{Map, Value};
@@ -10,13 +8,14 @@ use super::context::Context;
 use super::exit::Exit;
 use super::output::say;
 use super::report::CliError;
+use crate::line_input::next_line;
 use crate::record::draft::Draft;
 use crate::record::field::nearest;
 use crate::record::kind::Kind;
 use crate::station::Receipt;
 
 /// A line of NDJSON is never longer than this.
-const LINE_BYTES_MAX: u64 = 256 * 1024;
+const LINE_BYTES_MAX: usize = 256 * 1024;
 
 /// Record an entry, or many from standard input.
 ///
@@ -165,20 +164,15 @@ fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
     let actor = cx.actor(&mut station)?;
     let mut input = std::io::stdin().lock();
     let (mut refused, mut number) = (0_u64, 0_u64);
-    loop {
-        let mut line = Vec::new();
-        let read = input
-            .by_ref()
-            .take(LINE_BYTES_MAX)
-            .read_until(b'\n', &mut line)?;
-        if read == 0 {
-            break;
-        }
+    while let Some(line) = next_line(&mut input, LINE_BYTES_MAX)? {
         number += 1;
-        if line.iter().all(u8::is_ascii_whitespace) {
+        if line.as_ref().is_ok_and(|line| line.trim_ascii().is_empty()) {
             continue;
         }
-        let outcome = draft_of_line(&line).and_then(|mut draft| {
+        let draft = line
+            .map_err(|long| CliError::refused(long.to_string()))
+            .and_then(|line| draft_of_line(&line));
+        let outcome = draft.and_then(|mut draft| {
             draft.confirm |= confirm;
             if dry_run {
                 return station

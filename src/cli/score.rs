@@ -1,6 +1,6 @@
 //! `handfast score`: calculators without a journal.
 
-use std::io::{BufRead, BufWriter, Read, Write};
+use std::io::{BufWriter, Write};
 
 use clap::Args;
 use serde_json::{Map, Number, Value};
@@ -9,9 +9,10 @@ use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
 use crate::clinical::{calculator, news2};
+use crate::line_input::next_line;
 
 /// A line of NDJSON is never longer than this.
-const LINE_BYTES_MAX: u64 = 64 * 1024;
+const LINE_BYTES_MAX: usize = 64 * 1024;
 
 /// Calculate a score without a journal.
 ///
@@ -125,26 +126,21 @@ fn add_in_words(lines: &mut Vec<String>, name: &str, value: &Value, depth: usize
 fn stream() -> Result<Exit, CliError> {
     let mut input = std::io::stdin().lock();
     let mut output = BufWriter::with_capacity(1 << 16, std::io::stdout().lock());
-    let mut line = String::new();
-    loop {
-        line.clear();
-        let read = match input.by_ref().take(LINE_BYTES_MAX).read_line(&mut line) {
-            Ok(read) => read,
-            Err(error) if error.kind() == std::io::ErrorKind::InvalidData => {
-                output.write_all(b"{\"ok\":false,\"error\":\"the line is not UTF-8\"}\n")?;
-                continue;
-            }
-            Err(error) => return Err(error.into()),
+    while let Some(line) = next_line(&mut input, LINE_BYTES_MAX)? {
+        let answer = match line.map(String::from_utf8) {
+            Ok(Ok(line)) if line.trim().is_empty() => continue,
+            Ok(Ok(line)) => calculator::answer(line.trim_end()),
+            Ok(Err(_)) => not_answered("the line is not UTF-8"),
+            Err(long) => not_answered(&long.to_string()),
         };
-        if read == 0 {
-            break;
-        }
-        if line.trim().is_empty() {
-            continue;
-        }
-        output.write_all(calculator::answer(line.trim_end()).as_bytes())?;
+        output.write_all(answer.as_bytes())?;
         output.write_all(b"\n")?;
     }
     output.flush()?;
     Ok(Exit::Done)
+}
+
+/// As the calculators say it of a line that could not be given to them.
+fn not_answered(why: &str) -> String {
+    serde_json::json!({ "ok": false, "error": why }).to_string()
 }

@@ -141,7 +141,7 @@ pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
             pin,
         } => {
             let handle = parse(&handle)?;
-            let secret = pin.read(&handle)?.to_string();
+            let secret = pin.read(&handle)?;
             let request = StaffRequest {
                 handle,
                 name,

@@ -125,7 +125,7 @@ impl StorySink for Builder<'_> {
             teaching: true,
             handle: Handle(keeper.handle.to_owned()),
             name: keeper.name.to_owned(),
-            secret: keeper.pin.to_owned(),
+            secret: keeper.pin.to_owned().into(),
         };
         let ids = IdSource::Counted {
             label: LABEL,
@@ -153,7 +153,7 @@ impl StorySink for Builder<'_> {
             name: person.name.to_owned(),
             role: person.role,
             registration: person.registration.map(str::to_owned),
-            secret: person.pin.to_owned(),
+            secret: person.pin.to_owned().into(),
         };
         let receipt = desk
             .station

@@ -121,12 +121,16 @@ impl Session {
         };
         let withdrawn = held(&self.station).withdraw(&actor, seq, &reason, anew);
         match withdrawn {
-            Ok(receipt) => self.amended(&receipt),
+            Ok(receipt) => {
+                self.own.push(vec![receipt.seq]);
+                self.amended(&receipt)
+            }
             Err(error) => self.back_with(line, &error.to_string()),
         }
     }
 
-    /// Takes back the writer's own last line of this session, its newest entry first.
+    /// Takes back the writer's own last line of this session, its newest entry first. What can
+    /// never be taken back is said once and passed over by the next undo.
     pub(super) fn undo(&mut self) -> String {
         let (Some(seqs), Some(actor)) = (self.own.pop(), self.actor.clone()) else {
             return "Nothing of yours in this session is left to take back; \"withdraw #123\" takes back an earlier entry.".to_owned();
@@ -145,9 +149,11 @@ impl Session {
                     receipt.seq
                 )),
                 Err(error) => {
-                    left.push(seq);
-                    self.own.push(left);
                     text.push(format!("{seq} is not taken back: {error}"));
+                    let never = matches!(error, SubmitError::Refused(_));
+                    left.extend((!never).then_some(seq));
+                    self.own.push(left);
+                    text.extend(never.then(|| self.next_undo()));
                     break;
                 }
             }
@@ -155,6 +161,15 @@ impl Session {
         self.offers.clear();
         self.refresh_known();
         text.join("\n")
+    }
+
+    /// What "undo" takes back next.
+    fn next_undo(&mut self) -> String {
+        self.own.retain(|line| !line.is_empty());
+        match self.own.last().and_then(|line| line.last()) {
+            Some(seq) => format!("\"undo\" again takes back {seq}, from before it."),
+            None => "Nothing else of yours in this session is left to take back.".to_owned(),
+        }
     }
 
     fn amended(&mut self, receipt: &crate::station::Receipt) -> String {

@@ -4,8 +4,10 @@
 
 use super::form::Form;
 use super::lines::Refill;
-use super::session::{Session, State};
+use super::session::{Next, Session, State};
 use crate::record::draft::Draft;
+use crate::record::ids::EntryId;
+use crate::record::person::Handle;
 use crate::shorthand::Entries;
 
 /// Something half done.
@@ -17,6 +19,19 @@ pub(super) enum Parked {
     Form(Box<Form>),
     /// Entries that were not taken, and their line.
     Entries(Entries, String),
+    /// Entries of which the first may have been recorded.
+    Unsettled(Box<Unsettled>),
+}
+
+/// Entries of a line that were not acknowledged. Whether the first stands in the journal is
+/// not known, so it must not be entered again before that is.
+#[derive(Debug, Clone)]
+pub(super) struct Unsettled {
+    /// The first entry's own id.
+    pub(super) id: EntryId,
+    pub(super) entries: Entries,
+    /// The line they came from.
+    pub(super) line: String,
 }
 
 impl Parked {
@@ -26,6 +41,10 @@ impl Parked {
             Parked::Line(line) => super::prompt::cut(line, 60),
             Parked::Form(form) => format!("a form, {}", form.mark()),
             Parked::Entries(_, line) => super::prompt::cut(line, 60),
+            Parked::Unsettled(unsettled) => format!(
+                "perhaps recorded, perhaps not: {}",
+                super::prompt::cut(&unsettled.line, 60)
+            ),
         }
     }
 }
@@ -34,7 +53,9 @@ impl Session {
     /// Keeps something for the person at the keyboard.
     pub(super) fn park(&mut self, parked: Parked) {
         if let Some(actor) = &self.actor {
-            self.parked.insert(actor.handle.clone(), parked);
+            let kept = self.parked.entry(actor.handle.clone()).or_default();
+            kept.push(parked);
+            self.warned = false;
         }
     }
 
@@ -62,10 +83,52 @@ impl Session {
         }
     }
 
-    /// Brings back what was kept.
+    /// What is kept for somebody, newest first, in words.
+    pub(super) fn kept_for(&self, handle: &Handle) -> Option<String> {
+        let kept = self.parked.get(handle).filter(|kept| !kept.is_empty())?;
+        let described: Vec<String> = kept.iter().rev().map(Parked::describe).collect();
+        Some(described.join("\n  "))
+    }
+
+    /// What the end of the shell would lose, if anything is kept. Of others only how much:
+    /// what they typed is theirs.
+    pub(super) fn lost_by_quitting(&self) -> Option<String> {
+        let mine = self.actor.as_ref().map(|actor| &actor.handle);
+        let lines: Vec<String> = self
+            .parked
+            .iter()
+            .filter(|(_, kept)| !kept.is_empty())
+            .map(|(handle, kept)| match self.kept_for(handle) {
+                Some(described) if Some(handle) == mine => format!("  {described}"),
+                _ => format!("  {handle}: {} kept", kept.len()),
+            })
+            .collect();
+        (!lines.is_empty()).then(|| {
+            format!(
+                "Not recorded, and lost when the shell ends:\n{}\n\"draft\" brings it back; \"quit\" again ends.",
+                lines.join("\n")
+            )
+        })
+    }
+
+    /// Ends, but says first what would be lost, where somebody is there to read it.
+    pub(super) fn quit(&mut self) -> String {
+        self.park_typing("");
+        let warned = std::mem::replace(&mut self.warned, true);
+        match self.lost_by_quitting() {
+            Some(warning) if self.can_ask && !warned => warning,
+            _ => {
+                self.next = Next::Quit;
+                String::new()
+            }
+        }
+    }
+
+    /// Brings back what was kept last.
     pub(super) fn bring_back(&mut self) -> String {
         let handle = self.actor.as_ref().map(|actor| actor.handle.clone());
-        let Some(parked) = handle.and_then(|handle| self.parked.remove(&handle)) else {
+        let kept = handle.and_then(|handle| self.parked.get_mut(&handle));
+        let Some((parked, left)) = kept.and_then(|kept| Some((kept.pop()?, kept.len()))) else {
             return "Nothing is kept for you.".to_owned();
         };
         let said = match parked {
@@ -79,9 +142,15 @@ impl Session {
                 question
             }
             Parked::Entries(entries, line) => self.enter(entries, &line),
+            Parked::Unsettled(unsettled) => self.settle(*unsettled),
         };
         self.refresh_known();
-        said
+        match left {
+            0 => said,
+            _ => format!("{said}\n{left} more kept for you.")
+                .trim_start()
+                .to_owned(),
+        }
     }
 }
 

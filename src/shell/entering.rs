@@ -1,7 +1,9 @@
 //! From a line's entries to the journal: check all of them, ask what is missing or unusual,
 //! write them in order, say what came of it.
 
-use super::draft::{Parked, typed_line};
+use std::fmt::Display;
+
+use super::draft::{Parked, Unsettled, typed_line};
 use super::form::Form;
 use super::lines::Refill;
 use super::look;
@@ -10,7 +12,7 @@ use crate::record::draft::Draft;
 use crate::record::ids::Seq;
 use crate::record::kind::Kind;
 use crate::record::problem::{Refusal, Unusual};
-use crate::shorthand::{Entries, Place, entry_field};
+use crate::shorthand::{Entries, Link, Place, entry_field};
 use crate::station::{Actor, Offer, Receipt, Station, SubmitError};
 use crate::ward::Read;
 
@@ -170,37 +172,82 @@ impl Session {
     }
 
     /// One of several was not taken: the ones before it stand, the rest is kept.
-    fn stopped_at(
+    pub(super) fn stopped_at(
         &mut self,
         index: usize,
         seqs: &[Seq],
-        mut entries: Entries,
+        entries: Entries,
         line: &str,
         error: &SubmitError,
     ) -> String {
         self.refused += 1;
-        let unknown = matches!(error, SubmitError::NotKnown { .. });
+        let line = line.to_owned();
+        if let SubmitError::NotKnown { id, .. } = error {
+            let entries = rest(entries, index, seqs);
+            return self.unsettled(
+                Unsettled {
+                    id: *id,
+                    entries,
+                    line,
+                },
+                seqs,
+                error,
+            );
+        }
         if seqs.is_empty() {
-            let line = line.to_owned();
-            if unknown {
-                self.park(Parked::Line(line));
-                return error.to_string();
-            }
             self.state = State::Ready(Some(Refill::at_end(&line)));
             return format!("{} {error}", self.nothing_recorded());
         }
-        let rest = entries.drafts.split_off(index);
-        let left = Entries {
-            drafts: rest,
-            links: Vec::new(),
-            places: Vec::new(),
-        };
-        let numbers: Vec<String> = seqs.iter().map(ToString::to_string).collect();
-        self.park(Parked::Entries(left, line.to_owned()));
+        self.park(Parked::Entries(rest(entries, index, seqs), line));
         format!(
             "{} is recorded; the rest is not: {error}\nThe rest is kept: \"draft\" tries it again.",
-            numbers.join(", ")
+            listed(seqs)
         )
+    }
+
+    /// The first of these may stand in the journal: it is kept with its id, and looked for
+    /// before anything is entered again.
+    fn unsettled(&mut self, unsettled: Unsettled, seqs: &[Seq], error: &dyn Display) -> String {
+        let after = unsettled.entries.drafts.len() - 1;
+        self.park(Parked::Unsettled(Box::new(unsettled)));
+        let before = match seqs {
+            [] => String::new(),
+            seqs => format!("{} is recorded. Of the next one it is ", listed(seqs)),
+        };
+        let after = match after {
+            0 => String::new(),
+            after => format!(" {after} more of the line not recorded, and kept."),
+        };
+        format!(
+            "{before}{error}.{after}\n\"draft\" looks for it, and goes on with what is not recorded."
+        )
+    }
+
+    /// Finds out whether the first entry stands, and enters what does not.
+    pub(super) fn settle(&mut self, unsettled: Unsettled) -> String {
+        let Some(actor) = self.actor.clone() else {
+            return self.unsettled(unsettled, &[], &"nobody is signed in");
+        };
+        let settled = held(&self.station).settle(&actor.name, unsettled.id);
+        match settled {
+            Err(error) => {
+                let said = format!("still not known whether it was recorded: {error}");
+                self.unsettled(unsettled, &[], &said)
+            }
+            Ok(None) => {
+                let said = self.enter(unsettled.entries, &unsettled.line);
+                format!("It had not been recorded.\n{said}")
+            }
+            Ok(Some(seq)) => {
+                self.own.push(vec![seq]);
+                let left = rest(unsettled.entries, 1, &[seq]);
+                let said = format!("It is recorded: {seq}.");
+                if left.drafts.is_empty() {
+                    return said;
+                }
+                format!("{said}\n{}", self.enter(left, &unsettled.line))
+            }
+        }
     }
 
     /// Number, whose, what was taken down, what it changed.
@@ -281,6 +328,30 @@ impl Session {
         };
         self.enter(entries, &line)
     }
+}
+
+/// The entries from `index` on; what cites one before it gets that one's number.
+fn rest(mut entries: Entries, index: usize, seqs: &[Seq]) -> Entries {
+    let mut drafts = entries.drafts.split_off(index);
+    let mut links = Vec::new();
+    for link in entries.links.iter().filter(|link| link.from >= index) {
+        let from = link.from - index;
+        match (link.to.checked_sub(index), seqs.get(link.to)) {
+            (Some(to), _) => links.push(Link { from, to, ..*link }),
+            (None, Some(seq)) => drafts[from].set(link.field, seq.to_string()),
+            (None, None) => {}
+        }
+    }
+    Entries {
+        drafts,
+        links,
+        places: Vec::new(),
+    }
+}
+
+fn listed(seqs: &[Seq]) -> String {
+    let numbers: Vec<String> = seqs.iter().map(ToString::to_string).collect();
+    numbers.join(", ")
 }
 
 fn said(refusals: &[Refusal]) -> String {

@@ -8,6 +8,7 @@ use std::ops::Range;
 
 use zeroize::Zeroizing;
 
+use crate::line_input::LineTooLong;
 pub(super) use plain::PlainLines;
 pub(super) use terminal::TerminalLines;
 
@@ -72,6 +73,8 @@ pub(super) enum Typed {
     Interrupted(String),
     /// Nobody typed for too long, with the line as it stood.
     Idle(String),
+    /// More than a line may hold; none of it was taken.
+    TooLong(LineTooLong),
     /// The end of the input.
     Ended,
 }

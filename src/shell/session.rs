@@ -9,6 +9,7 @@ use super::form::{Answered, Form};
 use super::known::SharedKnown;
 use super::lines::{Ask, Refill};
 use super::{help, look};
+use crate::line_input::LineTooLong;
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::person::Handle;
 use crate::shorthand::{self, Act, Command, Entries, Mistake, Parsed, ShorthandContext};
@@ -58,8 +59,10 @@ pub(super) struct Session {
     pub(super) offers: Vec<Offer>,
     /// Entries of this session, a line's together, for undo.
     pub(super) own: Vec<Vec<Seq>>,
-    /// What each person left half done.
-    pub(super) parked: BTreeMap<Handle, Parked>,
+    /// What each person left half done, newest last.
+    pub(super) parked: BTreeMap<Handle, Vec<Parked>>,
+    /// The last thing said was what quitting would lose.
+    pub(super) warned: bool,
     pub(super) next: Next,
     /// Somebody is there to answer questions.
     pub(super) can_ask: bool,
@@ -84,6 +87,7 @@ impl Session {
             offers: Vec::new(),
             own: Vec::new(),
             parked: BTreeMap::new(),
+            warned: false,
             next: Next::Go,
             can_ask,
             for_patient: None,
@@ -106,11 +110,8 @@ impl Session {
         self.next = Next::Go;
         self.state = State::Ready(None);
         self.refresh_known();
-        let kept = self.parked.get(&handle).map_or(String::new(), |parked| {
-            format!(
-                "\nKept for you: {}\n\"draft\" brings it back.",
-                parked.describe()
-            )
+        let kept = self.kept_for(&handle).map_or(String::new(), |kept| {
+            format!("\nKept for you: {kept}\n\"draft\" brings it back.")
         });
         let lacking = super::look::not_complete(&held(&self.station));
         format!("{greeting} \"help\" says what can be typed.{lacking}{kept}")
@@ -128,6 +129,7 @@ impl Session {
         self.patient = None;
         self.offers.clear();
         self.own.clear();
+        self.warned = false;
         self.for_patient = None;
         self.state = State::Ready(None);
     }
@@ -213,7 +215,16 @@ impl Session {
         if let Some(offer) = self.offered(line) {
             return self.take_offer(&offer);
         }
-        match shorthand::parse(line, &self.context()) {
+        let parsed = shorthand::parse(line, &self.context());
+        self.warned &= matches!(
+            &parsed,
+            Ok(Parsed::Command(Command::Plain { act: Act::Quit, .. }))
+        );
+        // Somebody moved on: a letter typed later must not act on what was offered before.
+        if matches!(&parsed, Ok(Parsed::Entries(_) | Parsed::Command(_))) {
+            self.offers.clear();
+        }
+        match parsed {
             Err(mistakes) => self.mistaken(line, &mistakes),
             Ok(Parsed::Nothing) => String::new(),
             Ok(Parsed::Entries(entries)) => self.enter(entries, line),
@@ -251,6 +262,12 @@ impl Session {
         text
     }
 
+    /// A line of which nothing was taken.
+    pub(super) fn too_long(&mut self, long: LineTooLong) -> String {
+        self.refused += 1;
+        format!("{} {long}", self.nothing_recorded())
+    }
+
     /// How a refusal begins.
     pub(super) fn nothing_recorded(&self) -> String {
         let clears = if self.can_ask {
@@ -271,10 +288,7 @@ impl Session {
                 Act::Lock => self.leave(None),
                 Act::Switch => self.leave(Handle::parse(&about)),
                 Act::Help => help::help(&about),
-                Act::Quit => {
-                    self.next = Next::Quit;
-                    String::new()
-                }
+                Act::Quit => self.quit(),
                 _ => self.view(act, &about, as_of),
             },
             Command::Show(seq) => self.show(seq),
@@ -343,6 +357,7 @@ impl Session {
 
     fn selected(&mut self, patient: Pseudonym) -> String {
         self.patient = Some(patient);
+        self.offers.clear();
         self.refresh_known();
         let station = held(&self.station);
         super::views::identity(station.ward(), patient, station.now())

@@ -45,7 +45,7 @@ mod tests {
             teaching: true,
             handle: Handle("keeper".to_owned()),
             name: "Kit Keeper".to_owned(),
-            secret: "4729-11".to_owned(),
+            secret: "4729-11".to_owned().into(),
         };
         let clock = Arc::new(FixedClock::new(Timestamp(1_784_208_000_000_000)));
         let path = dir.path().join("journal");

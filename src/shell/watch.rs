@@ -1,6 +1,7 @@
 //! The watcher: about once a second it takes in what other processes have written, pins up
 //! what concerns the person typing, and locks the keyboard when nobody has typed for long.
 
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex, PoisonError};
 use std::thread::{self, JoinHandle};
@@ -21,6 +22,9 @@ const TICK: Duration = Duration::from_millis(200);
 /// How often the journal is looked at.
 const LOOK: Duration = Duration::from_secs(1);
 
+const LOOK_FAILED: &str = "The program made a mistake while looking for what others wrote: \
+     notices may be missing. \"alerts\" and \"tasks\" show what is open.";
+
 /// Who is at the keyboard, and up to which entry they were told.
 #[derive(Debug, Default)]
 struct Watching {
@@ -38,6 +42,8 @@ pub(super) struct Watcher {
     idle_after: Duration,
     pub(super) idle: Arc<AtomicBool>,
     stop: Arc<AtomicBool>,
+    /// Looking has failed, and that was said.
+    failed: Arc<AtomicBool>,
     watching: Arc<Mutex<Watching>>,
 }
 
@@ -57,6 +63,7 @@ impl Watcher {
             idle_after,
             idle: Arc::default(),
             stop: Arc::default(),
+            failed: Arc::default(),
             watching: Arc::default(),
         }
     }
@@ -81,7 +88,7 @@ impl Watcher {
                 }
                 if looked.elapsed() >= LOOK {
                     looked = Instant::now();
-                    watcher.look();
+                    watcher.guarded(Watcher::look);
                 }
             }
         })
@@ -89,6 +96,14 @@ impl Watcher {
 
     pub(super) fn stop(&self) {
         self.stop.store(true, Ordering::SeqCst);
+    }
+
+    /// A bug of ours may cost the notices, which is said once, never the idle lock.
+    fn guarded(&self, look: fn(&Watcher)) {
+        let looked = catch_unwind(AssertUnwindSafe(|| look(self)));
+        if looked.is_err() && !self.failed.swap(true, Ordering::SeqCst) {
+            self.board.pin(LOOK_FAILED.to_owned());
+        }
     }
 
     /// Takes in what is new. A journal that cannot be read is reported by the next turn, not
@@ -123,5 +138,46 @@ impl Watcher {
             known.open = fresh.open;
             known.status = fresh.status;
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::tests::desk;
+    use super::*;
+
+    #[test]
+    fn a_mistake_of_ours_while_looking_is_said_once_and_the_watch_goes_on() {
+        let desk = desk();
+        let (activity, board) = (Activity::default(), NoticeBoard::default());
+        let station = Arc::clone(&desk.session.station);
+        let watcher = Watcher::new(
+            station,
+            desk.session.known.clone(),
+            activity,
+            board.clone(),
+            Duration::ZERO,
+        );
+        let (sender, shown) = std::sync::mpsc::sync_channel(8);
+        board.pin_to(sender);
+        board.open();
+        for _ in 0..3 {
+            watcher.guarded(|watcher| {
+                let _station = held(&watcher.station);
+                panic!("a bug of ours, with the station held")
+            });
+        }
+        assert_eq!(shown.try_iter().collect::<Vec<_>>(), [LOOK_FAILED]);
+        let running = watcher.start();
+        let begun = Instant::now();
+        while !watcher.idle.load(Ordering::SeqCst) && begun.elapsed() < Duration::from_secs(20) {
+            thread::sleep(TICK);
+        }
+        assert!(
+            watcher.idle.load(Ordering::SeqCst),
+            "the idle lock still works"
+        );
+        watcher.stop();
+        running.join().expect("the watcher ends by itself");
     }
 }

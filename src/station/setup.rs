@@ -3,6 +3,8 @@
 use std::path::Path;
 use std::sync::Arc;
 
+use zeroize::Zeroizing;
+
 use super::clock::Clock;
 use super::id_source::IdSource;
 use super::keys::{self, Cost, Unlocked};
@@ -17,8 +19,8 @@ use crate::record::person::Handle;
 use crate::record::role::Role;
 use crate::record::time::WardZone;
 
-/// What a new journal begins with.
-#[derive(Debug, Clone)]
+/// What a new journal begins with. It cannot be shown: it holds a secret.
+#[derive(Clone)]
 pub struct InitRequest {
     /// The ward's name.
     pub ward: String,
@@ -31,11 +33,11 @@ pub struct InitRequest {
     /// Full name of the first keeper.
     pub name: String,
     /// The keeper's passphrase or PIN.
-    pub secret: String,
+    pub secret: Zeroizing<String>,
 }
 
-/// Somebody to be enrolled.
-#[derive(Debug, Clone)]
+/// Somebody to be enrolled. It cannot be shown: it holds a secret.
+#[derive(Clone)]
 pub struct StaffRequest {
     /// Handle to sign in with.
     pub handle: Handle,
@@ -46,7 +48,7 @@ pub struct StaffRequest {
     /// Professional registration number.
     pub registration: Option<String>,
     /// Their first passphrase or PIN, which they should change.
-    pub secret: String,
+    pub secret: Zeroizing<String>,
 }
 
 impl Station {

@@ -27,7 +27,7 @@ fn desk() -> Desk {
         teaching: true,
         handle: Handle("kay".into()),
         name: "Kay".into(),
-        secret: "000000".into(),
+        secret: "000000".to_owned().into(),
     };
     let (mut station, keeper) = Station::init(dir.path(), &request, clock.clone()).unwrap();
     for (handle, role) in [
@@ -40,7 +40,7 @@ fn desk() -> Desk {
             name: handle.to_uppercase(),
             role,
             registration: None,
-            secret: format!("{handle}-secret"),
+            secret: format!("{handle}-secret").into(),
         };
         station.enrol(&keeper, &request).unwrap();
     }
@@ -440,11 +440,11 @@ fn a_refused_init_leaves_nothing_behind() {
         teaching: true,
         handle: Handle("kay".into()),
         name: "Kay".into(),
-        secret: "12345".into(),
+        secret: "12345".to_owned().into(),
     };
     assert!(Station::init(&place, &request, clock.clone()).is_err());
     assert!(!place.exists());
-    request.secret = "123456".into();
+    request.secret = "123456".to_owned().into();
     Station::init(&place, &request, clock).unwrap();
 }
 

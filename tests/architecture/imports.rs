@@ -20,6 +20,8 @@ const LAYERS: &[(&str, &[&str])] = &[
         "demo",
         &["record", "clinical", "ward", "station", JOURNAL_FOLDER],
     ),
+    // One way for both edges to read a line of bounded length; no layer below reads lines.
+    ("line_input", &[]),
     // The edges. They name the ward's types, which the station hands out, and never fold.
     (
         "cli",
@@ -30,11 +32,22 @@ const LAYERS: &[(&str, &[&str])] = &[
             "view",
             "ward",
             "demo",
+            "line_input",
             CALCULATORS,
             CLI_JOURNAL,
         ],
     ),
-    ("shell", &["record", "shorthand", "station", "view", "ward"]),
+    (
+        "shell",
+        &[
+            "record",
+            "shorthand",
+            "station",
+            "view",
+            "ward",
+            "line_input",
+        ],
+    ),
     // Chooses the edge.
     ("main", &["cli", "shell"]),
     ("lib", &[]),

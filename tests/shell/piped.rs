@@ -7,10 +7,14 @@ use std::process::{Command, Output, Stdio};
 use crate::{fresh, ward};
 
 fn run(journal: &Path, lines: &str) -> Output {
+    run_as(journal, &["shell"], lines)
+}
+
+fn run_as(journal: &Path, arguments: &[&str], lines: &str) -> Output {
     let pin = journal.join("../pin");
     std::fs::write(&pin, ward::PIN).expect("a file for the PIN");
     let mut child = Command::new(env!("CARGO_BIN_EXE_handfast"))
-        .arg("shell")
+        .args(arguments)
         .env_clear()
         .env("HANDFAST_JOURNAL", journal)
         .env("HANDFAST_USER", "maya")
@@ -62,4 +66,32 @@ fn a_line_that_is_not_taken_is_said_and_counts() {
         "nothing is asked: {text}"
     );
     assert_eq!(text.matches("Observations recorded").count(), 1, "{text}");
+}
+
+/// The end of a line too long was once taken for a line of its own.
+#[test]
+fn nothing_of_a_line_too_long_is_done() {
+    let (_dir, journal) = fresh();
+    let written = ward::newest_number(&journal);
+    let blank = |kib: usize| " ".repeat(kib * 1024);
+    let note = r#"{"kind":"note","patient":"T07","text":"slept well"}"#;
+    for (arguments, line) in [
+        (
+            ["shell", "--idle=10"],
+            format!("#{}@t07 obs rr 18 s96 air", &blank(64)[1..]),
+        ),
+        (["log", "--ndjson"], format!("{}{note}", blank(256))),
+    ] {
+        let output = run_as(&journal, &arguments, &format!("{line}\n# the end\n"));
+        let said = [output.stdout, output.stderr].concat();
+        let said = String::from_utf8(said).expect("UTF-8");
+        assert_eq!(output.status.code(), Some(1), "{said}");
+        assert!(said.contains("is longer than"), "{said}");
+        assert_eq!(ward::newest_number(&journal), written, "{said}");
+    }
+    let line = format!("{}{{\"calc\":\"map\"}}\n", blank(64));
+    let output = run_as(&journal, &["score", "--ndjson"], &line);
+    let said = String::from_utf8(output.stdout).expect("UTF-8");
+    assert!(said.contains("is longer than"), "{said}");
+    assert_eq!(said.lines().count(), 1, "one answer to a line: {said}");
 }

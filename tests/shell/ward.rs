@@ -28,7 +28,7 @@ pub fn open(dir: &Path) {
         teaching: true,
         handle: Handle("keeper".to_owned()),
         name: "Kit Keeper".to_owned(),
-        secret: PIN.to_owned(),
+        secret: PIN.to_owned().into(),
     };
     let (mut station, keeper) = Station::init(dir, &request, Arc::new(SystemClock)).expect("init");
     for (handle, name, role) in STAFF {
@@ -37,7 +37,7 @@ pub fn open(dir: &Path) {
             name: name.to_owned(),
             role,
             registration: None,
-            secret: PIN.to_owned(),
+            secret: PIN.to_owned().into(),
         };
         station.enrol(&keeper, &request).expect("enrol");
     }

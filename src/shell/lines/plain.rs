@@ -5,9 +5,10 @@ use std::io::{self, BufRead, Write};
 use zeroize::Zeroizing;
 
 use super::{Ask, Lines, Typed};
+use crate::line_input::next_line;
 
 /// Most bytes in one line; more than any entry may have.
-const LINE_BYTES_MAX: u64 = 64 * 1024;
+const LINE_BYTES_MAX: usize = 64 * 1024;
 
 pub(in crate::shell) struct PlainLines<R, W> {
     pub(in crate::shell) input: R,
@@ -15,25 +16,24 @@ pub(in crate::shell) struct PlainLines<R, W> {
 }
 
 impl<R: BufRead, W: Write> PlainLines<R, W> {
-    fn next(&mut self) -> io::Result<Option<String>> {
-        let mut line = Vec::new();
-        let limited = &mut io::Read::take(&mut self.input, LINE_BYTES_MAX);
-        if limited.read_until(b'\n', &mut line)? == 0 {
-            return Ok(None);
-        }
-        let text = String::from_utf8(line).map_err(|_| {
-            io::Error::new(
+    fn next(&mut self) -> io::Result<Typed> {
+        let Some(line) = next_line(&mut self.input, LINE_BYTES_MAX)? else {
+            return Ok(Typed::Ended);
+        };
+        match line.map(String::from_utf8) {
+            Ok(Ok(text)) => Ok(Typed::Line(text)),
+            Ok(Err(_)) => Err(io::Error::new(
                 io::ErrorKind::InvalidData,
                 "a line of the input is not UTF-8 text",
-            )
-        })?;
-        Ok(Some(text.trim_end_matches(['\n', '\r']).to_owned()))
+            )),
+            Err(long) => Ok(Typed::TooLong(long)),
+        }
     }
 }
 
 impl<R: BufRead, W: Write> Lines for PlainLines<R, W> {
     fn read(&mut self, _: &Ask) -> io::Result<Typed> {
-        Ok(self.next()?.map_or(Typed::Ended, Typed::Line))
+        self.next()
     }
 
     fn secret(&mut self, _: &str) -> io::Result<Option<Zeroizing<String>>> {
