@@ -132,11 +132,9 @@ fn an_empty_folder_and_a_file_in_its_place_are_put_aside() {
 fn a_snapshot_left_half_made_is_put_aside() {
     let patient = Patient::new(26);
     let note = patient.after(|dir| {
-        std::fs::write(dir.join("snap.0000000000000000.generating"), b"half").unwrap();
+        std::fs::write(dir.join("snap.FFFFFFFFFFFFFFFF.generating"), b"half").unwrap();
     });
-    if let Some(note) = note {
-        assert!(matches!(note, IndexNote::Damaged { .. }), "{note:?}");
-    }
+    assert!(matches!(note, Some(IndexNote::Damaged { .. })), "{note:?}");
 }
 
 /// Rows that sled finds whole, and that are not the ones that were written together.
@@ -195,6 +193,53 @@ fn an_old_row_in_a_new_index_is_noticed() {
     drop(db);
     let (_, note) = folder.draw();
     assert!(matches!(note, Some(IndexNote::Damaged { .. })), "{note:?}");
+}
+
+/// Needs root and a mount; says so where that is not possible.
+#[test]
+fn in_a_read_only_file_system_the_ward_is_folded_and_nothing_is_put_aside() {
+    let folder = Folder::of(1, &story(30, 60).entries);
+    folder.keep();
+    let kept = folder.index_path();
+    let Some(_mounted) = ReadOnly::bind(&folder.path()) else {
+        eprintln!("SKIPPED: this machine does not let the test mount a file system");
+        return;
+    };
+    std::fs::write(folder.path().join("probe"), b"").unwrap_err();
+    let (_, note) = folder.draw();
+    assert!(matches!(note, Some(IndexNote::NotKept { .. })), "{note:?}");
+    let mut drawn = handfast::ward::draw::Drawn::from_journal(&folder.reader());
+    let kept_now = drawn.keep(&folder.index());
+    assert!(
+        matches!(kept_now, Some(IndexNote::NotKept { .. })),
+        "{kept_now:?}"
+    );
+    assert_eq!(folder.index_path(), kept);
+}
+
+/// A folder bound over itself for reading only, for as long as this lives.
+struct ReadOnly(PathBuf);
+
+impl ReadOnly {
+    fn bind(dir: &Path) -> Option<ReadOnly> {
+        let path = dir.to_str().unwrap();
+        let bound = mount(&["--bind", path, path]).then(|| ReadOnly(dir.to_owned()))?;
+        mount(&["-o", "remount,bind,ro", path]).then_some(bound)
+    }
+}
+
+impl Drop for ReadOnly {
+    fn drop(&mut self) {
+        let _ = std::process::Command::new("umount")
+            .arg("-l")
+            .arg(&self.0)
+            .output();
+    }
+}
+
+fn mount(args: &[&str]) -> bool {
+    let output = std::process::Command::new("mount").args(args).output();
+    output.is_ok_and(|output| output.status.success())
 }
 
 #[test]
