@@ -41,6 +41,7 @@ use crate::record::ids::{EntryId, PersonKey, Pseudonym, Seq};
 use crate::record::person::Handle;
 use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
+use crate::ward::draw::hash_at;
 use crate::ward::index::{Changed, Index, IndexNote};
 use crate::ward::{EntrySource, Read, Ward};
 use clock::{Clock, StoryClock, SystemClock};
@@ -171,8 +172,7 @@ impl Station {
     fn take_up_index(&mut self) {
         let index = Index::new(self.reader.layout(), self.reader.journal());
         let reader = Arc::clone(&self.reader);
-        let hash_at = move |seq| reader.read(seq).ok().map(|frame| frame.hash());
-        let (kept, note) = index.load(&hash_at);
+        let (kept, note) = index.load(&|seq| hash_at(&reader, seq));
         self.index_note = note;
         let since = kept.map(|kept| {
             self.ward = kept.ward;
@@ -208,22 +208,24 @@ impl Station {
             return fresh;
         }
         let source = Source(Arc::clone(&self.reader));
+        let mut batch = self.ward.batch(&source);
         for item in self.reader.read_from(self.folded.seq.next()) {
             match item {
                 Ok(frame) => match Read::from_frame(&frame) {
                     Read::Entry(entry) => {
                         self.touched.extend(entry.patient);
-                        self.ward.apply(&entry, &source);
+                        batch.apply(&entry);
                         fresh.push(*entry);
                     }
                     Read::Unreadable(unreadable) => {
                         self.touched.extend(unreadable.patient);
-                        self.ward.apply_unreadable(&unreadable);
+                        batch.apply_unreadable(&unreadable);
                     }
                 },
                 Err(error) => self.unreadable.push(error),
             }
         }
+        batch.finish();
         self.folded = head;
         fresh
     }
@@ -271,16 +273,18 @@ impl Station {
     fn fold_while(&self, keep: impl Fn(Seq, Timestamp) -> bool) -> Result<Ward, ReadError> {
         let source = Source(Arc::clone(&self.reader));
         let mut ward = Ward::new();
+        let mut batch = ward.batch(&source);
         for item in self.reader.read_from(Seq(1)) {
             let Ok(frame) = item else { continue };
             if !keep(frame.seq(), frame.header().recorded_at) {
                 break;
             }
             match Read::from_frame(&frame) {
-                Read::Entry(entry) => ward.apply(&entry, &source),
-                Read::Unreadable(unreadable) => ward.apply_unreadable(&unreadable),
+                Read::Entry(entry) => batch.apply(&entry),
+                Read::Unreadable(unreadable) => batch.apply_unreadable(&unreadable),
             }
         }
+        batch.finish();
         Ok(ward)
     }
 

@@ -133,8 +133,10 @@ impl Drawn {
     }
 }
 
-/// The hash of an entry. An index may be newer than this reader's view: then look again.
-fn hash_at(journal: &FileReader, seq: Seq) -> Option<EntryHash> {
+/// The hash of an entry, for [`Index::load`]. An index may be newer than this reader's view:
+/// then it looks again.
+#[must_use]
+pub fn hash_at(journal: &FileReader, seq: Seq) -> Option<EntryHash> {
     if seq > journal.head().seq {
         journal.refresh().ok()?;
     }
