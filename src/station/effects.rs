@@ -94,7 +94,7 @@ fn answered(station: &Station, patient: Option<Pseudonym>, alert: Seq, by: Seq) 
             station.name_of(holder),
             station.zone().day_time(*since)
         ),
-        _ => format!("alert {alert}: yours, and acted on"),
+        _ => format!("alert {alert}: taken and acted on by you"),
     }
 }
 

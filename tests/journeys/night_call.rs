@@ -74,7 +74,7 @@ fn a_night_call_typed_without_a_terminal() {
             "NEWS2 0 (low), unchanged from 0",
             &format!("#{} Task recorded", before + 3),
             "due Sun 23:30",
-            &format!("alert #{alert}: yours, and acted on"),
+            &format!("alert #{alert}: taken and acted on by you"),
             &format!("[c] close alert #{alert}: resolved"),
             &format!("alert #{alert} is closed"),
         ],
