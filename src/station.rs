@@ -49,6 +49,7 @@ use id_source::IdSource;
 
 pub use amend::AmendmentReason;
 pub use handing::{HandoverRequest, HandoverState, sheet_now, since_last_accepted};
+pub use mend::DamageReport;
 pub use outcome::{Offer, Receipt, SubmitError};
 pub use setup::{InitRequest, StaffRequest};
 

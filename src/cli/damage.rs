@@ -34,7 +34,7 @@ pub fn run(cx: &Context, args: DamageArgs) -> Result<Exit, CliError> {
         return Ok(Exit::Done);
     };
     let mut lines = vec![format!("Damage report {}:", report.digest.short())];
-    lines.extend(report.damaged.iter().map(|finding| format!("  {finding}")));
+    lines.extend(report.places.iter().map(|place| format!("  {place}")));
     match args.what {
         DamageCommand::Show => {
             cx.out.line(&lines.join("\n"))?;

@@ -25,6 +25,9 @@ pub struct CliError {
     pub cause: Option<std::io::ErrorKind>,
 }
 
+const DAMAGE_HINT: &str =
+    "`handfast damage show` shows the report; `handfast damage accept` is the keeper's";
+
 /// As `--json` shows it; schema `handfast.error/1`.
 #[derive(Serialize)]
 struct ErrorJson<'a> {
@@ -87,9 +90,7 @@ impl From<OpenError> for CliError {
         let damaged = matches!(error, OpenError::Damaged { .. });
         let report = CliError::new(exit, with_cause(&error));
         if damaged {
-            return report.hint(
-                "`handfast damage show` shows the report; `handfast damage accept` is the keeper's",
-            );
+            return report.hint(DAMAGE_HINT);
         }
         report
     }
@@ -132,6 +133,9 @@ impl From<SubmitError> for CliError {
                 ..CliError::refused(message)
                     .hint("check the value; `--confirm` records it as it is")
             },
+            SubmitError::Damaged { .. } => {
+                CliError::new(Exit::Integrity, message).hint(DAMAGE_HINT)
+            }
             SubmitError::NotAllowed { .. }
             | SubmitError::NotStaff { .. }
             | SubmitError::Taken { .. }

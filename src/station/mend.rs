@@ -2,18 +2,42 @@
 
 use super::outcome::{Receipt, SubmitError};
 use super::{Actor, Station};
-use crate::journal::{FileStore, OpenError, RecoveryReport};
+use crate::journal::{FileStore, OpenError, ReadError};
+use crate::record::ids::{Digest, Seq};
 use crate::record::kind::Kind;
 use crate::record::kind::ward::DamageAccepted;
+
+/// Everything that is known to be damaged and keeps entries from being written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DamageReport {
+    /// One sentence for each place.
+    pub places: Vec<String>,
+    /// Names exactly these places.
+    pub digest: Digest,
+    /// What the journal itself must be told is accepted, where its end is concerned.
+    end: Option<Digest>,
+}
 
 impl Station {
     /// The damage that keeps entries from being written, if there is any.
     ///
     /// # Errors
     /// When the folder cannot be read.
-    pub fn damage(&self) -> Result<Option<RecoveryReport>, OpenError> {
-        let report = FileStore::inspect(self.layout().root(), None)?;
-        Ok((!report.damaged.is_empty()).then_some(report))
+    pub fn damage(&self) -> Result<Option<DamageReport>, OpenError> {
+        let end = FileStore::inspect(self.layout().root(), None)?;
+        let mut places: Vec<String> = end.damaged.iter().map(ToString::to_string).collect();
+        let earlier = self.unaccepted().map(ToString::to_string);
+        places.extend(earlier.filter(|place| !end.damaged.iter().any(|d| d.to_string() == *place)));
+        if places.is_empty() {
+            return Ok(None);
+        }
+        let digest = Digest(*blake3::hash(places.join("\n").as_bytes()).as_bytes());
+        let end = (!end.damaged.is_empty()).then_some(end.digest);
+        Ok(Some(DamageReport {
+            places,
+            digest,
+            end,
+        }))
     }
 
     /// Accepts a damage report as keeper, and records who did and why. Nothing damaged is
@@ -24,18 +48,45 @@ impl Station {
     pub fn accept_damage(
         &mut self,
         actor: &Actor,
-        report: &RecoveryReport,
+        report: &DamageReport,
         reason: &str,
     ) -> Result<Receipt, SubmitError> {
         self.authorise(actor, Kind::DamageAccepted)?;
-        FileStore::accept_damage(self.layout().root(), report.digest)?;
+        if let Some(end) = report.end {
+            FileStore::accept_damage(self.layout().root(), end)?;
+        }
         self.acknowledged = None;
-        let what: Vec<String> = report.damaged.iter().map(ToString::to_string).collect();
         let accepted = DamageAccepted {
             findings: report.digest,
-            what: what.join("\n").as_str().into(),
+            what: report.places.join("\n").as_str().into(),
             reason: reason.into(),
         };
-        self.append_body(actor, accepted.into())
+        let writer = self.open_writer_whatever_is_damaged(actor)?;
+        self.append_under(&writer, actor, accepted.into(), None, None)
+    }
+
+    /// Damaged or missing entries that no acceptance covers. An acceptance covers what lies
+    /// before it; damage done to that later is for `verify` to find.
+    fn unaccepted(&self) -> impl Iterator<Item = &ReadError> {
+        let log = self.ward().common_log().lines().iter();
+        let accepted = log
+            .filter(|line| line.kind == Kind::DamageAccepted.code())
+            .map(|line| line.seq)
+            .max()
+            .unwrap_or(Seq::NONE);
+        self.unreadable().iter().filter(move |error| match error {
+            ReadError::Damaged { last, .. } | ReadError::Missing { last, .. } => *last > accepted,
+            ReadError::Unreadable { .. } => false,
+        })
+    }
+
+    /// Writing waits for a keeper while something recorded is known to be damaged.
+    pub(super) fn check_damage_is_accepted(&self) -> Result<(), SubmitError> {
+        let places: Vec<String> = self.unaccepted().map(ToString::to_string).collect();
+        if places.is_empty() {
+            Ok(())
+        } else {
+            Err(SubmitError::Damaged { places })
+        }
     }
 }

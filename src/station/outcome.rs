@@ -95,6 +95,15 @@ pub enum SubmitError {
         /// What happened.
         cause: String,
     },
+    /// Something recorded earlier is damaged, and no keeper has accepted that yet.
+    #[error(
+        "the journal is damaged ({}); it can be read, but nothing is written until a keeper accepts the report",
+        places.join("; ")
+    )]
+    Damaged {
+        /// One sentence for each place.
+        places: Vec<String>,
+    },
     /// The journal cannot be opened for writing.
     #[error(transparent)]
     Open(#[from] OpenError),

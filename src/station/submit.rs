@@ -141,6 +141,16 @@ impl Station {
     /// Takes the writer's lock and brings the ward up to date under it. Everything that is
     /// decided on the ward's state is decided after this.
     pub(super) fn open_writer(&mut self, actor: &Actor) -> Result<FileStore, SubmitError> {
+        let writer = self.open_writer_whatever_is_damaged(actor)?;
+        self.check_damage_is_accepted()?;
+        Ok(writer)
+    }
+
+    /// The same for the act that accepts damage.
+    pub(super) fn open_writer_whatever_is_damaged(
+        &mut self,
+        actor: &Actor,
+    ) -> Result<FileStore, SubmitError> {
         let mut options = WriteOptions::new(actor.name.clone(), self.now());
         // Only what this process was itself told is safe may be demanded: a reader can see an
         // entry whose writer has not flushed it yet.

@@ -483,3 +483,44 @@ fn two_small_files_written_at_once_keep_their_own_contents() {
         }
     });
 }
+
+#[test]
+fn nothing_is_written_after_damage_until_a_keeper_accepts_it() {
+    let mut desk = desk();
+    let first = desk.alert();
+    desk.alert();
+    // One byte of an earlier entry's payload.
+    let segment = desk.station.layout().segment(Seq(1));
+    let mut bytes = std::fs::read(&segment).unwrap();
+    let words = b"pressed the button";
+    let at = bytes
+        .windows(words.len())
+        .position(|window| window == words)
+        .unwrap();
+    bytes[at] ^= 1;
+    std::fs::write(&segment, &bytes).unwrap();
+    let mut station = Station::open_with(desk._dir.path(), desk.clock.clone()).unwrap();
+    let note = Draft::new(Kind::Note)
+        .with("text", "on")
+        .with("patient", "pell");
+    let nell = station
+        .unlock(&Handle("nell".into()), "nell-secret")
+        .unwrap();
+    let told = refused(station.submit(&nell, &note));
+    assert!(told.contains("until a keeper accepts"), "{told}");
+    let report = station.damage().unwrap().expect("there is damage");
+    assert!(
+        report.places[0].contains(&first.to_string()),
+        "{:?}",
+        report.places
+    );
+    assert!(
+        station.accept_damage(&nell, &report, "read it").is_err(),
+        "a nurse may not"
+    );
+    let keeper = station.unlock(&Handle("kay".into()), "000000").unwrap();
+    station
+        .accept_damage(&keeper, &report, "governance told")
+        .unwrap();
+    station.submit(&nell, &note).unwrap();
+}
