@@ -8,11 +8,7 @@ fn the_codes_are_those_that_are_documented() {
     let codes: Vec<u8> = Exit::ALL.iter().map(|(exit, _)| *exit as u8).collect();
     assert_eq!(codes, [0, 1, 2, 3, 4, 5]);
     assert!(Exit::ALL.iter().all(|(_, meaning)| !meaning.is_empty()));
-    let Ok(readme) = std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md"))
-    else {
-        eprintln!("SKIPPED: there is no README yet");
-        return;
-    };
+    let readme = include_str!("../../README.md");
     for (exit, meaning) in Exit::ALL {
         let row = format!("| {} | {meaning} |", exit as u8);
         assert!(readme.contains(&row), "the README lacks the row: {row}");
