@@ -184,7 +184,7 @@ impl FieldValue for bool {
     fn read(text: &str, _: &ReadContext) -> Result<Self, Problem> {
         match text.trim().to_ascii_lowercase().as_str() {
             "yes" | "y" | "true" => Ok(true),
-            "no" | "n" | "false" => Ok(false),
+            "no" | "n" | "false" | "none" | "nil" => Ok(false),
             _ => Err(Problem::new(
                 format!("\"{text}\" is neither yes nor no"),
                 "yes or no",

@@ -421,7 +421,12 @@ fn last_taken(patient: &Patient, medicine: &str) -> Option<Timestamp> {
     let mut of_it = of_it.filter(|held| held.body.medicine.as_str() == medicine);
     of_it.find_map(|held| {
         let stated = held.body.last_taken.map(|past| past.0);
-        let taken = matches!(held.body.outcome, DoseOutcome::Taken | DoseOutcome::Given);
-        stated.or(taken.then_some(held.stamp.occurred_at))
+        let at = held.stamp.occurred_at;
+        match held.body.outcome {
+            // Staff gave it then; what is stated beside it is the dose before.
+            DoseOutcome::Given => Some(at),
+            DoseOutcome::Taken => stated.or(Some(at)),
+            _ => stated,
+        }
     })
 }

@@ -645,6 +645,18 @@ fn dose(dose: &DoseLine, dial: Dial) -> Line {
         line.quiet(format!("Dose {}", dose.outcome))
     };
     let last = match dose.last_taken {
+        // Reported as taken, with an earlier time stated: that may be this dose or the one
+        // before, so both are said.
+        Some(at)
+            if dose.outcome == crate::record::kind::supply::DoseOutcome::Taken
+                && at != dose.origin.occurred_at =>
+        {
+            format!(
+                "reported {}, time stated {};",
+                dial.at_ago(dose.origin.occurred_at),
+                dial.at_ago(at)
+            )
+        }
         Some(at) => format!("last taken {};", dial.at_ago(at)),
         None => "when it was last taken is not recorded;".to_owned(),
     };
