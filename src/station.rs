@@ -277,8 +277,10 @@ impl Station {
         let mut batch = ward.batch(&source);
         for item in self.reader.read_from(Seq(1)) {
             let Ok(frame) = item else { continue };
+            // Passed over, not stopped at: a clock that ran ahead for an hour must not hide
+            // everything that was written after it.
             if !keep(frame.seq(), frame.header().recorded_at) {
-                break;
+                continue;
             }
             match Read::from_frame(&frame) {
                 Read::Entry(entry) => batch.apply(&entry),

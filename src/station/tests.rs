@@ -524,3 +524,29 @@ fn nothing_is_written_after_damage_until_a_keeper_accepts_it() {
         .unwrap();
     station.submit(&nell, &note).unwrap();
 }
+
+#[test]
+fn as_of_passes_over_what_a_fast_clock_wrote_and_keeps_what_follows() {
+    let mut desk = desk();
+    let noon = desk.clock.now();
+    desk.clock.set(noon.plus(Span::hours(6)));
+    let fast = desk.alert();
+    desk.clock.set(noon.plus(Span::minutes(5)));
+    let right = desk.alert();
+    let ward = desk.station.ward_as_of(noon.plus(Span::hours(1))).unwrap();
+    let alerts = &ward.patients().next().unwrap().ledgers.alerts;
+    assert!(alerts.contains_key(&right));
+    assert!(!alerts.contains_key(&fast));
+}
+
+#[test]
+fn reaching_somebody_and_speaking_to_nobody_is_refused() {
+    let mut desk = desk();
+    let contact = Draft::new(Kind::Contact)
+        .with("patient", "T01")
+        .with("mode", "phone")
+        .with("outcome", "reached")
+        .with("spoke_to", "nobody");
+    let said = refused(desk.log(contact));
+    assert!(said.contains("nobody was spoken to"), "{said}");
+}

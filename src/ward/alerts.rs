@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::fold::insert_by;
 use super::held::{Held, Stamp};
 use crate::record::ids::Seq;
 use crate::record::kind::alert::{
@@ -23,7 +24,7 @@ pub struct AlertLife {
     pub severity: Severity,
     /// More about it.
     pub detail: Option<String>,
-    /// Every step, in the order recorded.
+    /// Every step, by when it happened; of two at one moment the later written is later.
     pub steps: Vec<Held<AlertStepFacts>>,
     holder: Option<(Handle, Timestamp)>,
 }
@@ -77,18 +78,15 @@ impl AlertLife {
             to: step.to.clone(),
             by_contact: false,
         };
-        match step.step {
-            AlertMove::Taken => self.hold(&stamp),
-            AlertMove::Actioned | AlertMove::Escalated if self.holder.is_none() => {
-                self.hold(&stamp);
-            }
-            AlertMove::HandedOver => {
-                self.holder = step.to.clone().map(|to| (to, stamp.occurred_at));
-            }
-            AlertMove::Released => self.holder = None,
-            _ => {}
-        }
-        self.steps.push(Held::new(stamp, facts));
+        self.insert(&stamp, facts);
+    }
+
+    /// Puts a step where it belongs in time, and finds out anew who has the alert: a step
+    /// written down late does not undo what was done after it.
+    fn insert(&mut self, stamp: &Stamp, facts: AlertStepFacts) {
+        let held = Held::new(stamp.clone(), facts);
+        insert_by(&mut self.steps, held, |held| &held.stamp);
+        self.holder = self.steps.iter().fold(None, holder_after);
     }
 
     /// A contact answered it: taken, if nobody had it, and acted on if somebody was reached.
@@ -102,21 +100,11 @@ impl AlertLife {
             by_contact: true,
         };
         if self.holder.is_none() {
-            self.hold(stamp);
-            self.steps
-                .push(Held::new(stamp.clone(), fact(AlertMove::Taken, None)));
+            self.insert(stamp, fact(AlertMove::Taken, None));
         }
         if reached {
-            self.steps
-                .push(Held::new(stamp.clone(), fact(AlertMove::Actioned, what)));
+            self.insert(stamp, fact(AlertMove::Actioned, what));
         }
-    }
-
-    fn hold(&mut self, stamp: &Stamp) {
-        self.holder = stamp
-            .author
-            .handle()
-            .map(|handle| (handle.clone(), stamp.occurred_at));
     }
 
     /// The entry that raised it.
@@ -174,5 +162,24 @@ impl AlertLife {
     #[must_use]
     pub fn age(&self, now: Timestamp) -> Span {
         now.since(self.stamp.occurred_at).max(Span::ZERO)
+    }
+}
+
+/// Who has an alert, and since when.
+type Holder = Option<(Handle, Timestamp)>;
+
+/// Who has it after one more step.
+fn holder_after(holder: Holder, step: &Held<AlertStepFacts>) -> Holder {
+    let at = step.stamp.occurred_at;
+    let author = || {
+        let handle = step.stamp.author.handle();
+        handle.map(|handle| (handle.clone(), at))
+    };
+    match step.body.step {
+        AlertMove::Taken => author(),
+        AlertMove::Actioned | AlertMove::Escalated if holder.is_none() => author(),
+        AlertMove::HandedOver => step.body.to.clone().map(|to| (to, at)),
+        AlertMove::Released => None,
+        _ => holder,
     }
 }

@@ -12,7 +12,7 @@ use crate::record::time::Timestamp;
 pub struct EscalationLife {
     /// As it was made.
     pub made: Held<Escalation>,
-    /// Every step, in the order recorded.
+    /// Every step, by when it happened; of two at one moment the later written is later.
     pub steps: Vec<Held<EscalationStep>>,
 }
 

@@ -21,7 +21,7 @@ use crate::record::time::WardZone;
 
 /// Puts an item into a series that is kept by when things happened; of two at the same
 /// moment the later written comes later.
-fn insert_by<T>(series: &mut Vec<T>, item: T, stamp: impl Fn(&T) -> &Stamp) {
+pub(super) fn insert_by<T>(series: &mut Vec<T>, item: T, stamp: impl Fn(&T) -> &Stamp) {
     let key = |item: &T| (stamp(item).occurred_at, stamp(item).seq);
     let new = key(&item);
     let at = series.partition_point(|known| key(known) <= new);
@@ -103,7 +103,8 @@ impl Patient {
             }
             Body::EscalationStep(step) => {
                 if let Some(life) = self.escalations.get_mut(&step.escalation) {
-                    life.steps.push(Held::new(stamp.clone(), step.clone()));
+                    let held = Held::new(stamp.clone(), step.clone());
+                    insert_by(&mut life.steps, held, |held| &held.stamp);
                 }
             }
             Body::Wound(assessment) => {
@@ -139,7 +140,8 @@ impl Patient {
             }
             Body::SampleStep(step) => {
                 if let Some(life) = self.samples.get_mut(&step.sample) {
-                    life.steps.push(Held::new(stamp.clone(), step.clone()));
+                    let held = Held::new(stamp.clone(), step.clone());
+                    insert_by(&mut life.steps, held, |held| &held.stamp);
                 }
             }
             Body::LabResult(result) => {
@@ -157,7 +159,8 @@ impl Patient {
             }
             Body::ResultReview(review) => {
                 if let Some(life) = self.results.get_mut(&review.result) {
-                    life.reviews.push(Held::new(stamp.clone(), review.clone()));
+                    let held = Held::new(stamp.clone(), review.clone());
+                    insert_by(&mut life.reviews, held, |held| &held.stamp);
                 }
             }
             _ => self.take_things(stamp, body),
@@ -179,7 +182,8 @@ impl Patient {
             }
             Body::SupplyStep(step) => {
                 if let Some(life) = self.supplies.get_mut(&step.supply) {
-                    life.steps.push(Held::new(stamp.clone(), step.clone()));
+                    let held = Held::new(stamp.clone(), step.clone());
+                    insert_by(&mut life.steps, held, |held| &held.stamp);
                 }
             }
             Body::Dose(dose) => {
@@ -198,7 +202,8 @@ impl Patient {
             }
             Body::LineCare(care) => {
                 if let Some(life) = self.lines.get_mut(&care.line) {
-                    life.care.push(Held::new(stamp.clone(), care.clone()));
+                    let held = Held::new(stamp.clone(), care.clone());
+                    insert_by(&mut life.care, held, |held| &held.stamp);
                 }
             }
             Body::Kit(kit) => {
@@ -213,7 +218,8 @@ impl Patient {
             }
             Body::KitStep(step) => {
                 if let Some(life) = self.kit.get_mut(&step.kit) {
-                    life.steps.push(Held::new(stamp.clone(), step.clone()));
+                    let held = Held::new(stamp.clone(), step.clone());
+                    insert_by(&mut life.steps, held, |held| &held.stamp);
                 }
             }
             _ => {}

@@ -220,23 +220,27 @@ impl Patient {
         self.contacts_of_stay().last()
     }
 
-    /// The newest contact of this stay in which somebody was reached.
+    /// The newest contact of this stay in which the patient or a carer was reached.
     #[must_use]
     pub fn last_reached(&self) -> Option<&Held<Contact>> {
         self.contacts_of_stay()
             .iter()
             .rev()
-            .find(|held| !held.body.outcome.is_unreached())
+            .find(|held| held.body.reached_the_home())
     }
 
-    /// Attempts in this stay since somebody was last reached, oldest first.
+    /// Attempts in this stay since the patient or a carer was last reached, oldest first.
     #[must_use]
-    pub fn unreached(&self) -> &[Held<Contact>] {
+    pub fn unreached(&self) -> Vec<&Held<Contact>> {
         let contacts = self.contacts_of_stay();
         let from = contacts
             .iter()
-            .rposition(|held| !held.body.outcome.is_unreached());
-        &contacts[from.map_or(0, |at| at + 1)..]
+            .rposition(|held| held.body.reached_the_home());
+        // A professional who was spoken to in between neither ends the attempts nor is one.
+        contacts[from.map_or(0, |at| at + 1)..]
+            .iter()
+            .filter(|held| held.body.outcome.is_unreached())
+            .collect()
     }
 
     /// The contact that says when the next one is due, until somebody was reached then or
@@ -249,7 +253,7 @@ impl Patient {
         let due = contacts[at].body.next?.0;
         let kept = contacts[at + 1..]
             .iter()
-            .any(|held| !held.body.outcome.is_unreached() && held.stamp.occurred_at >= due);
+            .any(|held| held.body.reached_the_home() && held.stamp.occurred_at >= due);
         (!kept).then(|| &contacts[at])
     }
 

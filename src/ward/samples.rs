@@ -12,7 +12,7 @@ use crate::record::time::Timestamp;
 pub struct SampleLife {
     /// As it was taken.
     pub taken: Held<Sample>,
-    /// Every step, in the order recorded.
+    /// Every step, by when it happened; of two at one moment the later written is later.
     pub steps: Vec<Held<SampleStep>>,
     /// Results that name it.
     pub results: Vec<Seq>,
@@ -47,7 +47,7 @@ impl SampleLife {
 pub struct ResultLife {
     /// As it was reported.
     pub reported: Held<LabResult>,
-    /// Every review, in the order recorded.
+    /// Every review, by when it happened; of two at one moment the later written is later.
     pub reviews: Vec<Held<ResultReview>>,
 }
 

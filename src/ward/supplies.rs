@@ -14,7 +14,7 @@ use crate::record::time::Timestamp;
 pub struct SupplyLife {
     /// As it was asked for.
     pub asked: Held<Supply>,
-    /// Every step, in the order recorded.
+    /// Every step, by when it happened; of two at one moment the later written is later.
     pub steps: Vec<Held<SupplyStep>>,
 }
 
@@ -52,7 +52,7 @@ impl SupplyLife {
 pub struct LineLife {
     /// As it was found or put in.
     pub found: Held<BodyLine>,
-    /// Every care, in the order recorded.
+    /// Every care, by when it happened; of two at one moment the later written is later.
     pub care: Vec<Held<LineCare>>,
 }
 
@@ -98,7 +98,7 @@ impl LineLife {
 pub struct KitLife {
     /// As it was issued.
     pub issued: Held<Kit>,
-    /// Every step, in the order recorded.
+    /// Every step, by when it happened; of two at one moment the later written is later.
     pub steps: Vec<Held<KitStep>>,
 }
 

@@ -279,7 +279,7 @@ fn an_earlier_stay_is_not_now() {
     assert_eq!(patient.last_set(), None);
     assert_eq!(patient.last_total_before(story.now), None);
     assert_eq!(patient.last_contact(), None);
-    assert_eq!(patient.unreached(), []);
+    assert!(patient.unreached().is_empty());
     assert_eq!(
         (patient.sets.len(), patient.contacts.len()),
         (1, 1),
@@ -331,4 +331,52 @@ fn a_test_to_be_repeated_stays_due_until_the_same_is_taken() {
     assert_eq!(due(&story.ward(), DueSort::ResultRepeat).len(), 1);
     story.log(1, Some(0), Kind::Sample, "what=Bloods ; tests=U&E, CRP");
     assert_eq!(due(&story.ward(), DueSort::ResultRepeat), []);
+}
+
+/// Writes an entry down `minutes` after it happened.
+fn late(story: &mut Story, who: usize, kind: Kind, fields: &str, minutes: i64) {
+    story.log(who, Some(0), kind, fields);
+    let entry = story.entries.last_mut().unwrap();
+    entry.envelope.occurred_at = entry.recorded_at.plus(Span::minutes(-minutes));
+}
+
+#[test]
+fn a_step_written_down_late_does_not_undo_what_came_after_it() {
+    let mut story = Story::begin();
+    let fields = "source=help-button; what=help; severity=critical";
+    let alert = story.log(1, Some(0), Kind::Alert, fields);
+    let kit = story.log(1, Some(0), Kind::Kit, "item=gateway; serial=G-1");
+    story.wait(30);
+    let step = |what: &str| format!("alert={alert}; step={what}");
+    story.log(2, Some(0), Kind::AlertStep, &step("taken"));
+    story.log(2, Some(0), Kind::KitStep, &format!("kit={kit}; step=working"));
+    // Twenty minutes earlier somebody else had it, and the kit was silent.
+    late(&mut story, 1, Kind::AlertStep, &step("taken"), 20);
+    let silent = format!("kit={kit}; step=flat-battery");
+    late(&mut story, 1, Kind::KitStep, &silent, 20);
+    let ward = story.ward();
+    let life = &patient(&ward).ledgers.alerts[&alert];
+    assert_eq!(life.holder().unwrap().0.as_str(), "tom");
+    assert_eq!(minutes(life.waited(story.now)), 10);
+    assert_eq!(patient(&ward).kit[&kit].silent_since(), None);
+}
+
+#[test]
+fn speaking_with_a_professional_does_not_reach_the_patient() {
+    let mut story = Story::begin();
+    story.log(
+        1,
+        Some(0),
+        Kind::Contact,
+        "mode=phone; outcome=no-answer; then=try-again; next=+15m",
+    );
+    story.wait(5);
+    let pharmacist = "mode=phone; outcome=reached; spoke_to=professional";
+    story.log(1, Some(0), Kind::Contact, pharmacist);
+    let tries = |story: &Story| patient(&story.ward()).unreached().len();
+    assert_eq!(tries(&story), 1);
+    assert!(patient(&story.ward()).last_reached().is_none());
+    story.wait(5);
+    story.log(1, Some(0), Kind::Contact, "mode=phone; outcome=reached");
+    assert_eq!(tries(&story), 0);
 }

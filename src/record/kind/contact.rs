@@ -66,6 +66,19 @@ impl ContactOutcome {
     }
 }
 
+impl Contact {
+    /// Somebody who can say how the patient is was reached: the patient, a carer, or somebody
+    /// not named. A call to a pharmacist says nothing about the patient.
+    #[must_use]
+    pub fn reached_the_home(&self) -> bool {
+        !self.outcome.is_unreached()
+            && !matches!(
+                self.spoke_to,
+                Some(Spoken::Professional | Spoken::Nobody)
+            )
+    }
+}
+
 choices! {
     /// Who says how the patient is: "says fine" is not "looks fine".
     Witness {
@@ -140,6 +153,10 @@ impl CrossCheck for Contact {
             if self.how.is_some() && self.spoke_to.is_none_or(|who| who == Spoken::Nobody) {
                 findings.ask("how", "says how the patient is although nobody was reached");
             }
+        }
+        if self.outcome == ContactOutcome::Reached && self.spoke_to == Some(Spoken::Nobody) {
+            let who = "patient, carer, both, professional; or an outcome such as no-answer";
+            findings.refuse("spoke_to", "somebody was reached, and nobody was spoken to", who);
         }
         if self.then == Some(NextStep::TryAgain) && self.next.is_none() {
             findings.refuse("next", "to try again needs a time", "when, e.g. +15m");
