@@ -349,7 +349,12 @@ fn a_step_written_down_late_does_not_undo_what_came_after_it() {
     story.wait(30);
     let step = |what: &str| format!("alert={alert}; step={what}");
     story.log(2, Some(0), Kind::AlertStep, &step("taken"));
-    story.log(2, Some(0), Kind::KitStep, &format!("kit={kit}; step=working"));
+    story.log(
+        2,
+        Some(0),
+        Kind::KitStep,
+        &format!("kit={kit}; step=working"),
+    );
     // Twenty minutes earlier somebody else had it, and the kit was silent.
     late(&mut story, 1, Kind::AlertStep, &step("taken"), 20);
     let silent = format!("kit={kit}; step=flat-battery");

@@ -72,10 +72,7 @@ impl Contact {
     #[must_use]
     pub fn reached_the_home(&self) -> bool {
         !self.outcome.is_unreached()
-            && !matches!(
-                self.spoke_to,
-                Some(Spoken::Professional | Spoken::Nobody)
-            )
+            && !matches!(self.spoke_to, Some(Spoken::Professional | Spoken::Nobody))
     }
 }
 
@@ -156,7 +153,11 @@ impl CrossCheck for Contact {
         }
         if self.outcome == ContactOutcome::Reached && self.spoke_to == Some(Spoken::Nobody) {
             let who = "patient, carer, both, professional; or an outcome such as no-answer";
-            findings.refuse("spoke_to", "somebody was reached, and nobody was spoken to", who);
+            findings.refuse(
+                "spoke_to",
+                "somebody was reached, and nobody was spoken to",
+                who,
+            );
         }
         if self.then == Some(NextStep::TryAgain) && self.next.is_none() {
             findings.refuse("next", "to try again needs a time", "when, e.g. +15m");
