@@ -2,7 +2,7 @@
 
 use super::Station;
 use crate::clinical::news2::Band;
-use crate::record::ids::{Pseudonym, Seq};
+use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::Body;
 use crate::record::kind::alert::AlertMove;
 use crate::ward::alerts::AlertLife;
@@ -19,15 +19,20 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
     match &entry.body {
         Body::Contact(contact) => {
             if let Some(alert) = contact.answers {
-                said.push(answered(station, patient, alert, seq));
+                let reached = !contact.outcome.is_unreached();
+                said.push(answered(station, patient, alert, &entry.author, reached));
             }
             if contact.worry.is_some() {
                 said.push(format!("alert {seq} raised: the worry you wrote down"));
             }
-            match contact.next {
-                Some(due) => said.push(format!("next contact {}", zone.day_time(due.0))),
-                None => said.push("no next contact is planned".to_owned()),
-            }
+            let agreed = known.and_then(|known| known.next_contact()?.body.next);
+            said.push(match (contact.next, agreed) {
+                (Some(due), _) => format!("next contact {}", zone.day_time(due.0)),
+                (None, Some(due)) => {
+                    format!("the next contact stays as agreed: {}", zone.day_time(due.0))
+                }
+                (None, None) => "no next contact is planned".to_owned(),
+            });
         }
         Body::Observation(_) => said.extend(known.and_then(|known| scored(known, seq))),
         Body::AlertStep(step) => {
@@ -78,23 +83,34 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
 }
 
 /// What answering did to an alert. It stays with the colleague who has it, and whoever
-/// answered is told so: two people may be acting on it.
-fn answered(station: &Station, patient: Option<Pseudonym>, alert: Seq, by: Seq) -> String {
+/// answered is told so: two people may be acting on it. A call that nobody took has not
+/// acted on anything.
+fn answered(
+    station: &Station,
+    patient: Option<Pseudonym>,
+    alert: Seq,
+    by: &PersonKey,
+    reached: bool,
+) -> String {
     let ledgers = station.ward().ledgers_of(patient);
     let life = ledgers.and_then(|ledgers| ledgers.alerts.get(&alert));
-    let mine = |life: &AlertLife| {
-        let mut steps = life.steps.iter().filter(|step| step.seq() == by);
-        let author = steps.next_back()?.stamp.author.handle()?;
-        Some(author == &life.holder()?.0)
-    };
-    let holder = life.and_then(|life| Some((life.holder()?, mine(life) == Some(true))));
-    match holder {
-        Some(((holder, since), false)) => format!(
-            "alert {alert}: acted on by you; it is still with {}, since {}",
+    let me = station.ward().staff_by_key(by).map(|staff| &staff.handle);
+    let colleague = life
+        .and_then(AlertLife::holder)
+        .filter(|(holder, _)| Some(holder) != me);
+    match (colleague, reached) {
+        (Some((holder, since)), reached) => format!(
+            "alert {alert}: {}; it is still with {}, since {}",
+            if reached {
+                "acted on by you"
+            } else {
+                "you tried, nobody was reached"
+            },
             station.name_of(holder),
             station.zone().day_time(*since)
         ),
-        _ => format!("alert {alert}: taken and acted on by you"),
+        (None, true) => format!("alert {alert}: taken and acted on by you"),
+        (None, false) => format!("alert {alert}: yours; nobody was reached yet"),
     }
 }
 

@@ -550,3 +550,53 @@ fn reaching_somebody_and_speaking_to_nobody_is_refused() {
     let said = refused(desk.log(contact));
     assert!(said.contains("nobody was spoken to"), "{said}");
 }
+
+#[test]
+fn a_call_that_nobody_took_is_not_said_to_have_acted_on_an_alert() {
+    let mut desk = desk();
+    let alert = desk.alert();
+    let call = |outcome: &str| {
+        Draft::new(Kind::Contact)
+            .with("patient", "pell")
+            .with("mode", "phone")
+            .with("outcome", outcome)
+            .with("then", "next-of-kin")
+            .with("answers", alert.to_string())
+            .with("confirm", "yes")
+    };
+    let said = |receipt: Receipt| receipt.changed[0].clone();
+    let nobody = said(desk.log(call("no-answer")).unwrap());
+    assert_eq!(
+        nobody,
+        format!("alert {alert}: yours; nobody was reached yet")
+    );
+    let reached = said(desk.log(call("reached")).unwrap());
+    assert_eq!(reached, format!("alert {alert}: taken and acted on by you"));
+    let ned = Handle("ned".into());
+    desk.nurse = desk.station.unlock(&ned, "ned-secret").unwrap();
+    let colleague = said(desk.log(call("no-answer")).unwrap());
+    let wanted = format!("alert {alert}: you tried, nobody was reached; it is still with NELL");
+    assert!(colleague.starts_with(&wanted), "{colleague}");
+}
+
+#[test]
+fn a_contact_that_says_nothing_of_the_next_one_leaves_it_as_agreed() {
+    let mut desk = desk();
+    let call = |next: Option<&str>| {
+        let draft = Draft::new(Kind::Contact)
+            .with("patient", "pell")
+            .with("mode", "phone")
+            .with("outcome", "reached");
+        match next {
+            Some(next) => draft.with("next", next),
+            None => draft,
+        }
+    };
+    let said = |receipt: Receipt| receipt.changed.join("; ");
+    let none = said(desk.log(call(None)).unwrap());
+    assert_eq!(none, "no next contact is planned");
+    let agreed = said(desk.log(call(Some("+4h"))).unwrap());
+    let when = agreed.strip_prefix("next contact ").unwrap().to_owned();
+    let kept = said(desk.log(call(None)).unwrap());
+    assert_eq!(kept, format!("the next contact stays as agreed: {when}"));
+}
