@@ -9,6 +9,9 @@ use serde::{Deserialize, Serialize};
 
 use super::Timestamp;
 
+/// About 200,000 years either side of 1970: well inside what chrono can add an offset to.
+const FARTHEST_MICROS: i64 = 6_300_000_000_000_000_000;
+
 /// The time zone a ward lives in, by its IANA name (`Europe/London`).
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(into = "String", try_from = "String")]
@@ -28,7 +31,10 @@ impl WardZone {
     /// This moment on the ward's clock.
     #[must_use]
     pub fn local(self, moment: Timestamp) -> DateTime<Tz> {
-        moment.to_utc().with_timezone(&self.0)
+        // A moment forged to the end of the range must not overflow when the offset is added:
+        // it is shown as a year nobody can mistake for a date on the ward.
+        let shown = Timestamp(moment.0.clamp(-FARTHEST_MICROS, FARTHEST_MICROS));
+        shown.to_utc().with_timezone(&self.0)
     }
 
     /// The moments at which the ward's clock showed `wall`: one as a rule, two in the
@@ -131,5 +137,20 @@ impl TryFrom<String> for WardZone {
     type Error = ZoneError;
     fn try_from(name: String) -> Result<Self, ZoneError> {
         name.parse()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Such a time stands in no entry we write; a forged frame may hold any.
+    #[test]
+    fn the_ends_of_the_range_are_shown_without_a_panic() {
+        for moment in [i64::MIN, i64::MIN + 1, i64::MAX, i64::MAX - 1] {
+            let shown = WardZone::LONDON.day_date_time(Timestamp(moment));
+            assert!(!shown.is_empty());
+            assert!(!WardZone::LONDON.clock_time(Timestamp(moment)).is_empty());
+        }
     }
 }
