@@ -113,6 +113,7 @@ fn command(cx: &Context, command: Command, start_shell: StartShell) -> Result<Ex
         Command::Tasks(args) => views::tasks(cx, &args),
         Command::Alerts(args) => views::alerts(cx, &args),
         Command::Caseload(args) => views::caseload(cx, &args),
+        Command::Workings(args) => views::workings(cx, &args),
         Command::Verify(args) => verify::run(cx, &args),
         Command::Damage(args) => damage::run(cx, args),
         Command::Settle(args) => settle::run(cx, &args),

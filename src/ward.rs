@@ -23,6 +23,7 @@ pub mod shifts;
 pub mod staff;
 pub mod supplies;
 pub mod tasks;
+pub mod workings;
 pub mod wounds;
 
 use std::collections::{BTreeMap, BTreeSet};

@@ -85,6 +85,8 @@ pub enum Command {
     Alerts(views::AlertsArgs),
     /// Show who is on the ward
     Caseload(views::CaseloadArgs),
+    /// Show what was worked out about a patient: numbers, source and caution
+    Workings(views::WorkingsArgs),
     /// Check the whole journal: order, hashes, signatures, authors, clocks
     Verify(verify::VerifyArgs),
     /// Show a damage report, or accept it as keeper so that writing can go on

@@ -13,7 +13,7 @@ use crate::record::ids::{Pseudonym, Seq};
 use crate::record::person::Handle;
 use crate::station::{Station, since_last_accepted};
 use crate::view::lists::{
-    AlertWhich, DueFilter, alert_ledger, caseload as draw_caseload, due_list,
+    AlertWhich, DueFilter, alert_ledger, caseload as draw_caseload, due_list, workings_of,
 };
 use crate::view::origin::Vantage;
 use crate::view::page::Page;
@@ -97,6 +97,15 @@ pub struct AlertsArgs {
 /// Show who is on the ward.
 #[derive(Debug, Args)]
 pub struct CaseloadArgs {
+    #[command(flatten)]
+    form: Form,
+}
+
+/// Show what was worked out about one patient, with its numbers, source and caution.
+#[derive(Debug, Args)]
+pub struct WorkingsArgs {
+    /// Name, slot or number
+    patient: String,
     #[command(flatten)]
     form: Form,
 }
@@ -267,6 +276,20 @@ pub fn caseload(cx: &Context, args: &CaseloadArgs) -> Result<Exit, CliError> {
         &view,
         &view.page().without(&drawn.not_shown),
         Some(view.csv()),
+        &args.form,
+    )
+}
+
+/// Shows what was worked out about a patient.
+pub fn workings(cx: &Context, args: &WorkingsArgs) -> Result<Exit, CliError> {
+    let (station, drawn) = open(cx)?;
+    let pseudonym = station.resolve_patient(&args.patient)?;
+    let view = workings_of(&vantage(&drawn), known(&drawn, pseudonym)?);
+    present(
+        cx,
+        &view,
+        &view.page().without(&drawn.not_shown),
+        None,
         &args.form,
     )
 }

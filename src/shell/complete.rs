@@ -153,7 +153,7 @@ fn after_command(known: &Known, command: &str, earlier: &[String]) -> Vec<Candid
         return Vec::new();
     };
     match command.act {
-        Act::Select | Act::Timeline | Act::Baseline | Act::Tasks => {
+        Act::Select | Act::Timeline | Act::Baseline | Act::Workings | Act::Tasks => {
             let mut all = patients(known, "");
             all.push(Candidate::new("as-of", "as it stood then: as-of 02:10"));
             all

@@ -8,7 +8,7 @@ use crate::record::time::{Span, Timestamp, show_date};
 use crate::shorthand::Act;
 use crate::station::rights::may_read_key_safes;
 use crate::station::{Station, sheet_now};
-use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list};
+use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list, workings_of};
 use crate::view::origin::Vantage;
 use crate::view::page::{Page, TEACHING};
 use crate::view::timeline::{entry_view, timeline};
@@ -115,6 +115,15 @@ impl Session {
                 None => {
                     return (
                         "No patient is selected; timeline NAME says whose.".to_owned(),
+                        None,
+                    );
+                }
+            },
+            Act::Workings => match drawing.patient.and_then(|id| vantage.ward.patient(id)) {
+                Some(patient) => workings_of(vantage, patient).page(),
+                None => {
+                    return (
+                        "No patient is selected; workings NAME says whose.".to_owned(),
                         None,
                     );
                 }

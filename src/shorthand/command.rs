@@ -21,6 +21,8 @@ pub enum Act {
     Timeline,
     /// A patient's usual values.
     Baseline,
+    /// What was worked out about the patient.
+    Workings,
     /// Work.
     Tasks,
     /// Alerts.
@@ -86,6 +88,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Patients, &["patients", "pts", "ls"], "[text]", "Everyone on the ward."),
     word(Act::Timeline, &["timeline", "tl"], "[patient] [as-of TIME]", "What happened to the patient, newest last."),
     word(Act::Baseline, &["baseline", "b"], "[patient]", "The patient's usual values, plan and allergies."),
+    word(Act::Workings, &["workings", "wk"], "[patient] [as-of TIME]", "What the program worked out about the patient: numbers, source, caution."),
     word(Act::Tasks, &["tasks", "ts"], "[patient, mine or all] [as-of TIME]", "Work to do, what is overdue first."),
     word(Act::Alerts, &["alerts", "al"], "[all] [as-of TIME]", "Open alerts, the most urgent first."),
     word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by acuity."),
@@ -345,7 +348,7 @@ fn as_of_first(tokens: &[Token], end: usize, cx: &ShorthandContext) -> Result<Co
             }
         });
     };
-    let views = "timeline, tasks, alerts, caseload, handover or baseline";
+    let views = "timeline, workings, tasks, alerts, caseload, handover or baseline";
     let Some(view) = tokens.get(count) else {
         return Err(Mistake::new(
             end..end,
@@ -362,6 +365,7 @@ fn as_of_first(tokens: &[Token], end: usize, cx: &ShorthandContext) -> Result<Co
             | Act::Caseload
             | Act::Handover
             | Act::Baseline
+            | Act::Workings
             | Act::Patients),
         ) => Ok(Command::Plain {
             act,

@@ -31,6 +31,8 @@ const SOURCES: &[&str] = &[
     "lists/caseload.rs",
     "lists/due.rs",
     "lists/alerts.rs",
+    "lists/workings.rs",
+    "../ward/workings.rs",
     "origin.rs",
 ];
 

@@ -5,19 +5,17 @@ use serde::Serialize;
 use super::stay;
 use crate::clinical::blood::Critical;
 use crate::clinical::stay::day_of;
-use crate::clinical::trend::{self, Sample, Sign};
 use crate::record::field::FieldValue;
 use crate::record::ids::Seq;
 use crate::record::kind::contact::NoteTopic;
 use crate::record::kind::contact::Witness;
 use crate::record::kind::sample::{ResultDecision, SampleQuality};
 use crate::record::kind::supply::{DoseOutcome, KitMove, LineType, SupplyMove};
-use crate::record::observed::Reading;
 use crate::record::time::{Span, Timestamp};
 use crate::view::origin::{Origin, Statement, Subject};
 use crate::ward::Patient;
-use crate::ward::observations::ObservationSet;
 use crate::ward::samples::ResultLife;
+use crate::ward::workings::{Weight, Working, workings};
 use crate::ward::supplies::{KitLife, LineLife, SupplyLife};
 
 /// What people make of it, what was computed, and what there is to look at.
@@ -29,8 +27,8 @@ pub struct Assessment {
     pub action: Option<String>,
     /// Notes written since the last accepted sheet, newest first.
     pub notes: Vec<Statement>,
-    /// Sentences the program computed from the patient's own readings.
-    pub computed: Vec<String>,
+    /// What the program worked out and somebody should look at, most pressing first.
+    pub computed: Vec<Working>,
     /// Wounds that are not healed.
     pub wounds: Vec<super::wounds::WoundLine>,
     /// Results nobody has looked at, and recent ones outside their range.
@@ -176,8 +174,6 @@ pub struct DoseLine {
 
 /// How long a reviewed result outside its range stays on the sheet.
 const RESULT_SHOWN_FOR: Span = Span::hours(48);
-/// How many of the newest readings a trend looks at.
-const TREND_READINGS_MAX: usize = 200;
 
 pub(super) fn assessment(subject: &Subject<'_>, patient: &Patient) -> Assessment {
     let sets = stay::sets(patient);
@@ -194,7 +190,7 @@ pub(super) fn assessment(subject: &Subject<'_>, patient: &Patient) -> Assessment
         }),
         action: judged.and_then(|set| set.body.action.as_ref().map(|note| note.0.clone())),
         notes: new_notes(subject, patient),
-        computed: computed(subject, &sets),
+        computed: computed(subject, patient),
         wounds: super::wounds::open_wounds(subject, patient),
         results: results(subject, patient),
         samples: samples(subject, patient),
@@ -232,37 +228,11 @@ fn new_notes(subject: &Subject<'_>, patient: &Patient) -> Vec<Statement> {
         .collect()
 }
 
-/// Trend sentences of signs that have left, or are leaving, what is usual for this patient.
-fn computed(subject: &Subject<'_>, sets: &[&ObservationSet]) -> Vec<String> {
-    let (zone, now) = (subject.vantage.zone(), subject.vantage.now);
-    let recent = &sets[sets.len().saturating_sub(TREND_READINGS_MAX)..];
-    let total = recent.last().and_then(|set| set.total());
-    let mut said = Vec::new();
-    for sign in Sign::ALL {
-        let samples: Vec<Sample> = recent.iter().filter_map(|set| sample(sign, set)).collect();
-        let Some(trend) = trend::assess(sign, &samples, now, zone) else {
-            continue;
-        };
-        if trend.drift.is_some() || trend.outside_since.is_some() || trend.slope.is_some() {
-            said.push(trend.sentence(zone, total));
-        }
-    }
-    said
-}
-
-fn sample(sign: Sign, set: &ObservationSet) -> Option<Sample> {
-    let body = &set.body;
-    let value = match sign {
-        Sign::Rr => body.rr.as_ref().and_then(Reading::value)?.0,
-        Sign::Spo2 => body.spo2.as_ref().and_then(Reading::value)?.0,
-        Sign::Sbp => body.sbp.as_ref().and_then(Reading::value)?.0,
-        Sign::Hr => body.hr.as_ref().and_then(Reading::value)?.0,
-        Sign::Temp => body.temp.as_ref().and_then(Reading::value)?.0,
-    };
-    Some(Sample {
-        at: set.stamp.occurred_at,
-        value,
-    })
+/// What was worked out and asks for a look; the rest is in the patient's workings.
+fn computed(subject: &Subject<'_>, patient: &Patient) -> Vec<Working> {
+    let mut worked = workings(subject.vantage.ward, patient, subject.vantage.now);
+    worked.retain(|working| working.weight < Weight::Say);
+    worked
 }
 
 fn results(subject: &Subject<'_>, patient: &Patient) -> Vec<ResultLine> {

@@ -16,6 +16,7 @@ use crate::record::kind::wound::Side;
 use crate::record::observed::Spo2Scale;
 use crate::record::person::Allergies;
 use crate::record::time::show_date;
+use crate::view::lists::working_line;
 use crate::view::page::{Dial, Line, Tone};
 use crate::view::words::{by, human, marks, new_mark, points, signed, whose};
 
@@ -470,11 +471,7 @@ pub(super) fn assessment(block: &PatientBlock, dial: Dial) -> Vec<Line> {
         None => lines.push(Line::new().quiet("No nurse's judgement is recorded in this stay.")),
     }
     lines.extend(made.notes.iter().map(|note| human("", note, dial)));
-    lines.extend(
-        made.computed
-            .iter()
-            .map(|said| Line::new().with(Tone::Computed, "[computed]").plain(said)),
-    );
+    lines.extend(made.computed.iter().map(working_line));
     lines.extend(made.results.iter().map(|line| result(line, dial)));
     lines.extend(made.samples.iter().map(|line| sample(line, dial)));
     lines.extend(made.supplies.iter().map(|line| supply(line, dial)));

@@ -1,0 +1,143 @@
+//! What the program works out about one patient from the entries: each statement with its
+//! parts, the entries it rests on, its source and its caution.
+//!
+//! The arithmetic is `clinical`'s; here is only which of the patient's entries go into which
+//! of its functions. The shell, the sheet and JSON all show these same statements, so that no
+//! two of them can disagree. Nothing here is stored: it follows from the entries and the
+//! moment.
+
+mod trends;
+
+use serde::Serialize;
+
+use super::policy::Policy;
+use super::{Patient, Ward};
+use crate::record::ids::Seq;
+use crate::record::time::{Timestamp, WardZone};
+
+/// What a statement is about.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum About {
+    /// The early warning score.
+    Score,
+    /// One vital sign against the patient's own usual.
+    Trend,
+    /// Blood pressure.
+    Pressure,
+    /// Results of the laboratory.
+    Bloods,
+    /// Kidney function and injury.
+    Kidney,
+    /// One wound.
+    Wound,
+    /// Fluids in and out.
+    Fluid,
+    /// Days of stay and of treatment.
+    Stay,
+}
+
+impl About {
+    /// Every matter.
+    pub const ALL: [About; 8] = [
+        About::Score,
+        About::Trend,
+        About::Pressure,
+        About::Bloods,
+        About::Kidney,
+        About::Wound,
+        About::Fluid,
+        About::Stay,
+    ];
+
+    /// In one word.
+    #[must_use]
+    pub const fn label(self) -> &'static str {
+        match self {
+            About::Score => "score",
+            About::Trend => "trend",
+            About::Pressure => "pressure",
+            About::Bloods => "bloods",
+            About::Kidney => "kidney",
+            About::Wound => "wound",
+            About::Fluid => "fluid",
+            About::Stay => "stay",
+        }
+    }
+}
+
+/// How much a statement asks of its reader. Only the first two stand on the handover sheet.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Weight {
+    /// Somebody has to do something now.
+    Act,
+    /// Somebody should look.
+    Look,
+    /// It is so; nothing follows from it.
+    Say,
+}
+
+/// A number that went into a statement, or came out of it.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Part {
+    /// What it is.
+    pub name: &'static str,
+    /// Its value with its unit, in words.
+    pub value: String,
+}
+
+impl Part {
+    /// A named value.
+    #[must_use]
+    pub fn new(name: &'static str, value: impl Into<String>) -> Part {
+        Part {
+            name,
+            value: value.into(),
+        }
+    }
+}
+
+/// One thing the program worked out.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Working {
+    /// What it is about.
+    pub about: About,
+    /// How much it asks of its reader.
+    pub weight: Weight,
+    /// One plain sentence. It may quote what people wrote: hostile until escaped.
+    pub text: String,
+    /// The numbers behind it.
+    pub parts: Vec<Part>,
+    /// The entries it was worked out from, oldest first.
+    pub entries: Vec<Seq>,
+    /// The publication, or that there is none.
+    pub source: &'static str,
+    /// What it must not be taken for.
+    pub caution: &'static str,
+}
+
+/// From what, and as of when, something is worked out.
+#[derive(Clone, Copy)]
+struct Desk<'a> {
+    patient: &'a Patient,
+    /// The ward's policy at that moment.
+    #[expect(dead_code, reason = "the first thing to be worked out needs no policy")]
+    policy: &'a Policy,
+    zone: WardZone,
+    now: Timestamp,
+}
+
+/// All that can be worked out about a patient as of a moment, most pressing first.
+#[must_use]
+pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> {
+    let desk = Desk {
+        patient,
+        policy: ward.policy(),
+        zone: ward.zone(),
+        now,
+    };
+    let mut worked: Vec<Working> = trends::trends(&desk);
+    worked.sort_by_key(|working| (working.weight, working.about));
+    worked
+}

@@ -1,0 +1,80 @@
+//! Each vital sign against the patient's own usual.
+
+use super::{About, Desk, Part, Weight, Working};
+use crate::clinical::trend::{self, Sample, Sign, Trend};
+use crate::record::observed::Reading;
+use crate::ward::observations::ObservationSet;
+
+/// How many of the newest sets a trend looks at.
+const SETS_MAX: usize = 200;
+
+const SOURCE: &str =
+    "median, median absolute deviation, Theil-Sen slope (Sen 1968), cumulative sum (Page 1954)";
+
+pub(super) fn trends(desk: &Desk<'_>) -> Vec<Working> {
+    let sets = desk.patient.sets_of_stay();
+    let recent: Vec<&ObservationSet> = sets[sets.len().saturating_sub(SETS_MAX)..].iter().collect();
+    let total = recent.last().and_then(|set| set.total());
+    let of_sign = |sign: Sign| {
+        let read: Vec<(&ObservationSet, Sample)> = recent
+            .iter()
+            .filter_map(|set| Some((*set, sample(sign, set)?)))
+            .collect();
+        let samples: Vec<Sample> = read.iter().map(|(_, sample)| *sample).collect();
+        let trend = trend::assess(sign, &samples, desk.now, desk.zone)?;
+        let entries = read.iter().map(|(set, _)| set.stamp.seq).collect();
+        Some(Working {
+            about: About::Trend,
+            weight: weight(&trend),
+            text: trend.sentence(desk.zone, total),
+            parts: parts(&trend),
+            entries,
+            source: SOURCE,
+            caution: trend::CAUTION,
+        })
+    };
+    Sign::ALL.into_iter().filter_map(of_sign).collect()
+}
+
+/// Worth a look once it has left, or is leaving, what is usual for this patient.
+const fn weight(trend: &Trend) -> Weight {
+    if trend.drift.is_some() || trend.outside_since.is_some() || trend.slope.is_some() {
+        Weight::Look
+    } else {
+        Weight::Say
+    }
+}
+
+fn parts(trend: &Trend) -> Vec<Part> {
+    let measure = trend.sign.measure();
+    let mut parts = vec![
+        Part::new("latest", measure.show(trend.latest.value)),
+        Part::new("readings", trend.readings.to_string()),
+    ];
+    if let Some(usual) = &trend.usual {
+        parts.push(Part::new(
+            "usual",
+            format!(
+                "{} to {}",
+                measure.number(usual.low),
+                measure.show(usual.high)
+            ),
+        ));
+    }
+    parts
+}
+
+fn sample(sign: Sign, set: &ObservationSet) -> Option<Sample> {
+    let body = &set.body;
+    let value = match sign {
+        Sign::Rr => body.rr.as_ref().and_then(Reading::value)?.0,
+        Sign::Spo2 => body.spo2.as_ref().and_then(Reading::value)?.0,
+        Sign::Sbp => body.sbp.as_ref().and_then(Reading::value)?.0,
+        Sign::Hr => body.hr.as_ref().and_then(Reading::value)?.0,
+        Sign::Temp => body.temp.as_ref().and_then(Reading::value)?.0,
+    };
+    Some(Sample {
+        at: set.stamp.occurred_at,
+        value,
+    })
+}
