@@ -15,8 +15,8 @@ use crate::record::time::{Span, Timestamp};
 use crate::view::origin::{Origin, Statement, Subject};
 use crate::ward::Patient;
 use crate::ward::samples::ResultLife;
-use crate::ward::workings::{Weight, Working, workings};
 use crate::ward::supplies::{KitLife, LineLife, SupplyLife};
+use crate::ward::workings::{Weight, Working, workings};
 
 /// What people make of it, what was computed, and what there is to look at.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

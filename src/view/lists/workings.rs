@@ -84,7 +84,9 @@ fn lines(working: &Working) -> Vec<Line> {
         .collect();
     parts.extend(entries(working));
     let parts = (!parts.is_empty()).then(|| Line::new().quiet(format!("  {}", parts.join("; "))));
-    std::iter::once(working_line(working)).chain(parts).collect()
+    std::iter::once(working_line(working))
+        .chain(parts)
+        .collect()
 }
 
 /// The newest few entries it rests on, by number.
