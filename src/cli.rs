@@ -10,6 +10,7 @@ mod exit;
 mod generate;
 mod handover;
 mod init;
+mod json_line;
 mod log;
 mod output;
 mod policy;

@@ -160,6 +160,11 @@ fn at_keyboard(
         match session.next.clone() {
             Next::Go => {}
             Next::Quit => return Ok(()),
+            Next::Pin => {
+                session.next = Next::Go;
+                let said = change_pin(session, lines)?;
+                say(lines, &said)?;
+            }
             Next::Lock(to) => {
                 session.lock("");
                 watcher.watch_for(None);
@@ -170,6 +175,32 @@ fn at_keyboard(
             }
         }
     }
+}
+
+/// Asks for the PIN and twice for a new one, none of them shown.
+fn change_pin(session: &Session, lines: &mut TerminalLines) -> io::Result<String> {
+    let unchanged = "Your PIN stays as it was.".to_owned();
+    let Some(handle) = session.actor.as_ref().map(|actor| actor.handle.clone()) else {
+        return Ok(unchanged);
+    };
+    let mut typed = Vec::new();
+    for question in ["Your PIN now: ", "New PIN: ", "The new PIN again: "] {
+        match lines.secret(question)?.filter(|secret| !secret.is_empty()) {
+            Some(secret) => typed.push(secret),
+            None => return Ok(unchanged),
+        }
+    }
+    let [old, new, again] = &typed[..] else {
+        return Ok(unchanged);
+    };
+    if new != again {
+        return Ok(format!("The two differ. {unchanged}"));
+    }
+    let changed = held(&session.station).change_secret(&handle, old, new);
+    Ok(match changed {
+        Ok(()) => "You have a new PIN.".to_owned(),
+        Err(error) => format!("{error}. {unchanged}"),
+    })
 }
 
 /// Asks who it is until somebody is unlocked; false at the end of the input.

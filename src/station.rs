@@ -21,6 +21,7 @@ pub mod keys;
 mod mend;
 mod outcome;
 pub mod rights;
+mod rules;
 mod setup;
 mod submit;
 mod suggest;
@@ -378,16 +379,20 @@ impl Station {
     /// Wrong secret, not on the staff, or suspended.
     pub fn unlock(&mut self, handle: &Handle, secret: &str) -> Result<Actor, StationError> {
         self.refresh()?;
-        let Some(staff) = self.ward.staff(handle) else {
-            return Err(StationError::NotStaff(handle.clone(), self.handles()));
-        };
-        if staff.is_suspended() {
-            return Err(StationError::Suspended(handle.clone()));
-        }
-        let (name, role) = (staff.name.clone(), staff.role);
+        let staff = self.may_unlock(handle)?;
         // Tries are counted on the computer's clock, also where a story's clock runs.
-        let unlocked = keys::unlock(self.reader.layout(), handle, secret, SystemClock.now())?;
-        Ok(Actor::new(unlocked, name, role))
+        let now = SystemClock.now();
+        let unlocked = keys::unlock(self.reader.layout(), handle, staff.key, secret, now)?;
+        Ok(Actor::new(unlocked, staff.name.clone(), staff.role))
+    }
+
+    /// Somebody on the staff who is not suspended.
+    fn may_unlock(&self, handle: &Handle) -> Result<&crate::ward::staff::Staff, StationError> {
+        match self.ward.staff(handle) {
+            None => Err(StationError::NotStaff(handle.clone(), self.handles())),
+            Some(staff) if staff.is_suspended() => Err(StationError::Suspended(handle.clone())),
+            Some(staff) => Ok(staff),
+        }
     }
 
     /// The full name of somebody on the staff; the handle of anybody else.

@@ -59,7 +59,7 @@ pub struct Args {
 pub enum Command {
     /// Make a journal and its first keeper
     Init(init::InitArgs),
-    /// Enrol, list, suspend or reinstate staff; give a new role or key
+    /// Enrol, list, suspend or reinstate staff; give a new role or key; change your own PIN
     Staff(staff::StaffArgs),
     /// Show or change the ward's settings
     Policy(policy::PolicyArgs),

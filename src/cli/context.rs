@@ -2,6 +2,8 @@
 
 use std::path::PathBuf;
 
+use zeroize::Zeroizing;
+
 use super::exit::Exit;
 use super::output::Output;
 use super::report::CliError;
@@ -71,18 +73,24 @@ impl Context {
     }
 
     /// The acting person's secret, if a file or descriptor gives it.
-    pub fn given_pin(&self) -> Result<Option<zeroize::Zeroizing<String>>, CliError> {
+    pub fn given_pin(&self) -> Result<Option<Zeroizing<String>>, CliError> {
         self.pin.given()
     }
 
     /// Unlocks the acting person.
     pub fn actor(&self, station: &mut Station) -> Result<Actor, CliError> {
+        let (handle, secret) = self.handle_and_pin()?;
+        Ok(station.unlock(&handle, &secret)?)
+    }
+
+    /// The acting person and their secret, asked for at the keyboard if need be.
+    pub fn handle_and_pin(&self) -> Result<(Handle, Zeroizing<String>), CliError> {
         let Some(handle) = self.handle()? else {
             return Err(CliError::new(Exit::Usage, "nobody is named who acts")
                 .hint("give --user HANDLE, or set HANDFAST_USER"));
         };
         let secret = self.pin.read(&format!("PIN of {handle}: "), "pin")?;
-        Ok(station.unlock(&handle, &secret)?)
+        Ok((handle, secret))
     }
 
     /// Says what could not be read: no view is silent about it.

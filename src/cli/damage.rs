@@ -1,10 +1,12 @@
 //! `handfast damage`.
 
 use clap::{Args, Subcommand};
+use serde::Serialize;
 
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
+use crate::station::DamageReport;
 
 /// Show a damage report, or accept it as keeper so that writing can go on.
 #[derive(Debug, Args)]
@@ -25,27 +27,53 @@ enum DamageCommand {
     },
 }
 
+/// As `--json` shows it; schema `handfast.damage/1`.
+#[derive(Serialize)]
+struct DamageJson<'a> {
+    schema: &'static str,
+    digest: Option<String>,
+    places: &'a [String],
+}
+
 /// Runs one of the commands.
 pub fn run(cx: &Context, args: DamageArgs) -> Result<Exit, CliError> {
     let mut station = cx.station()?;
-    let Some(report) = station.damage()? else {
-        cx.out
-            .line("Nothing is damaged that keeps entries from being written.")?;
+    let report = station.damage()?;
+    let Some(report) = report else {
+        show(cx, None)?;
         return Ok(Exit::Done);
     };
-    let mut lines = vec![format!("Damage report {}:", report.digest.short())];
-    lines.extend(report.places.iter().map(|place| format!("  {place}")));
     match args.what {
         DamageCommand::Show => {
-            cx.out.line(&lines.join("\n"))?;
+            show(cx, Some(&report))?;
             Ok(Exit::Integrity)
         }
         DamageCommand::Accept { reason } => {
             let actor = cx.actor(&mut station)?;
             let receipt = station.accept_damage(&actor, &report, &reason)?;
-            cx.out.line(&lines.join("\n"))?;
+            if !cx.out.json {
+                show(cx, Some(&report))?;
+            }
             super::log::show_receipt(cx, &receipt)?;
             Ok(Exit::Done)
         }
     }
+}
+
+fn show(cx: &Context, report: Option<&DamageReport>) -> Result<(), CliError> {
+    if cx.out.json {
+        return cx.out.json(&DamageJson {
+            schema: "handfast.damage/1",
+            digest: report.map(|report| report.digest.to_string()),
+            places: report.map_or(&[], |report| &report.places),
+        });
+    }
+    let Some(report) = report else {
+        return cx
+            .out
+            .line("Nothing is damaged that keeps entries from being written.");
+    };
+    let mut lines = vec![format!("Damage report {}:", report.digest.short())];
+    lines.extend(report.places.iter().map(|place| format!("  {place}")));
+    cx.out.line(&lines.join("\n"))
 }

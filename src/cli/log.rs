@@ -2,10 +2,11 @@
 
 use clap::Args;
 use serde::Serialize;
-use serde_json::{Map, Value};
+use serde_json::Value;
 
 use super::context::Context;
 use super::exit::Exit;
+use super::json_line::{Object, refuse_twice};
 use super::output::say;
 use super::report::CliError;
 use crate::line_input::next_line;
@@ -51,6 +52,44 @@ struct ReceiptJson<'a> {
     changed: &'a [String],
 }
 
+/// As `--dry-run` shows it; schema `handfast.rehearsal/1`.
+#[derive(Serialize)]
+struct RehearsalJson<'a> {
+    schema: &'static str,
+    kind: &'a str,
+    line: Option<u64>,
+}
+
+/// As `log help` shows it; schema `handfast.kinds/1`.
+#[derive(Serialize)]
+struct KindsJson {
+    schema: &'static str,
+    kinds: Vec<KindJson>,
+}
+
+#[derive(Serialize)]
+struct KindJson {
+    kind: &'static str,
+    help: &'static str,
+}
+
+/// As `log help KIND` shows it; schema `handfast.fields/1`.
+#[derive(Serialize)]
+struct FieldsJson {
+    schema: &'static str,
+    kind: &'static str,
+    help: &'static str,
+    fields: Vec<FieldJson>,
+}
+
+#[derive(Serialize)]
+struct FieldJson {
+    name: &'static str,
+    required: bool,
+    help: &'static str,
+    accepted: &'static str,
+}
+
 /// Runs the command.
 pub fn run(cx: &Context, args: LogArgs) -> Result<Exit, CliError> {
     if args.ndjson {
@@ -69,12 +108,26 @@ pub fn run(cx: &Context, args: LogArgs) -> Result<Exit, CliError> {
     let actor = cx.actor(&mut station)?;
     if args.dry_run {
         station.rehearse(&actor, &draft)?;
-        cx.out.line("This would be recorded. Nothing was.")?;
-        return Ok(Exit::Done);
+        return rehearsed(cx, &draft, None).map(|()| Exit::Done);
     }
     let receipt = station.submit(&actor, &draft)?;
     show_receipt(cx, &receipt)?;
     Ok(Exit::Done)
+}
+
+/// Says that an entry would be recorded. Of many lines only a program wants to hear it.
+fn rehearsed(cx: &Context, draft: &Draft, line: Option<u64>) -> Result<(), CliError> {
+    if cx.out.json {
+        return cx.out.json(&RehearsalJson {
+            schema: "handfast.rehearsal/1",
+            kind: &draft.kind,
+            line,
+        });
+    }
+    match line {
+        None => cx.out.line("This would be recorded. Nothing was."),
+        Some(_) => Ok(()),
+    }
 }
 
 fn kind(name: &str) -> Result<Kind, CliError> {
@@ -100,7 +153,7 @@ fn loggable() -> impl Iterator<Item = Kind> {
 }
 
 fn draft_from(kind: Kind, pairs: &[String]) -> Result<Draft, CliError> {
-    let mut draft = Draft::new(kind);
+    let mut named = Vec::new();
     for pair in pairs {
         let Some((name, value)) = pair.split_once('=') else {
             return Err(
@@ -108,9 +161,10 @@ fn draft_from(kind: Kind, pairs: &[String]) -> Result<Draft, CliError> {
                     .hint("quote values with spaces: how=\"slept well\""),
             );
         };
-        draft.set(name, value.to_owned());
+        named.push((name.to_owned(), value.to_owned()));
     }
-    Ok(draft)
+    refuse_twice(named.iter().map(|(name, _)| name.as_str()))?;
+    Ok(Draft::from_pairs(kind, named))
 }
 
 /// Shows what was recorded.
@@ -137,24 +191,56 @@ pub fn show_receipt(cx: &Context, receipt: &Receipt) -> Result<(), CliError> {
 }
 
 fn help(cx: &Context, name: Option<&str>) -> Result<Exit, CliError> {
-    let Some(name) = name else {
-        for kind in loggable() {
-            cx.out
-                .line(&format!("{:<16} {}", kind.name(), kind.help()))?;
-        }
-        return Ok(Exit::Done);
-    };
-    let kind = kind(name)?;
-    cx.out
-        .line(&format!("{}: {}\n", kind.name(), kind.help()))?;
-    for spec in kind.specs() {
-        let must = if spec.required { " (required)" } else { "" };
-        cx.out.line(&format!(
-            "  {:<18} {}{must}\n  {:<18}   {}",
-            spec.name, spec.help, "", spec.hint
-        ))?;
+    match name {
+        None => help_on_kinds(cx)?,
+        Some(name) => help_on_fields(cx, kind(name)?)?,
     }
     Ok(Exit::Done)
+}
+
+fn help_on_kinds(cx: &Context) -> Result<(), CliError> {
+    let kinds = loggable().map(|kind| KindJson {
+        kind: kind.name(),
+        help: kind.help(),
+    });
+    if cx.out.json {
+        return cx.out.json(&KindsJson {
+            schema: "handfast.kinds/1",
+            kinds: kinds.collect(),
+        });
+    }
+    for one in kinds {
+        cx.out.line(&format!("{:<16} {}", one.kind, one.help))?;
+    }
+    Ok(())
+}
+
+fn help_on_fields(cx: &Context, kind: Kind) -> Result<(), CliError> {
+    let specs = kind.specs();
+    let fields = specs.iter().map(|spec| FieldJson {
+        name: spec.name,
+        required: spec.required,
+        help: spec.help,
+        accepted: spec.hint,
+    });
+    if cx.out.json {
+        return cx.out.json(&FieldsJson {
+            schema: "handfast.fields/1",
+            kind: kind.name(),
+            help: kind.help(),
+            fields: fields.collect(),
+        });
+    }
+    cx.out
+        .line(&format!("{}: {}\n", kind.name(), kind.help()))?;
+    for field in fields {
+        let must = if field.required { " (required)" } else { "" };
+        cx.out.line(&format!(
+            "  {:<18} {}{must}\n  {:<18}   {}",
+            field.name, field.help, "", field.accepted
+        ))?;
+    }
+    Ok(())
 }
 
 /// One line after another. Each is recorded whole or not at all; what is wrong with one is
@@ -175,10 +261,9 @@ fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
         let outcome = draft.and_then(|mut draft| {
             draft.confirm |= confirm;
             if dry_run {
-                return station
-                    .rehearse(&actor, &draft)
-                    .map(|()| None)
-                    .map_err(CliError::from);
+                station.rehearse(&actor, &draft)?;
+                rehearsed(cx, &draft, Some(number))?;
+                return Ok(None);
             }
             station
                 .submit(&actor, &draft)
@@ -204,8 +289,13 @@ fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
     if refused == 0 {
         return Ok(Exit::Done);
     }
+    let others = if dry_run {
+        "would be recorded, nothing was"
+    } else {
+        "are recorded"
+    };
     say(&format!(
-        "{refused} of {number} lines were refused; the others are recorded."
+        "{refused} of {number} lines were refused; the others {others}."
     ));
     Ok(Exit::Refused)
 }
@@ -221,8 +311,7 @@ fn say_refused(cx: &Context, number: u64, error: &CliError) {
 }
 
 fn draft_of_line(line: &[u8]) -> Result<Draft, CliError> {
-    let object: Map<String, Value> = serde_json::from_slice(line)
-        .map_err(|error| CliError::refused(format!("is no JSON object: {error}")))?;
+    let object = Object::read(line)?;
     let name = object
         .get("kind")
         .and_then(Value::as_str)
@@ -232,7 +321,7 @@ fn draft_of_line(line: &[u8]) -> Result<Draft, CliError> {
         ..error
     })?;
     let mut draft = Draft::new(kind);
-    for (name, value) in &object {
+    for (name, value) in object.pairs() {
         if name != "kind" {
             draft.set(name, as_typed(name, value)?);
         }

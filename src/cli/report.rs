@@ -84,7 +84,9 @@ impl From<OpenError> for CliError {
         let exit = match &error {
             OpenError::Busy { .. } => Exit::Busy,
             OpenError::Damaged { .. } | OpenError::NoHeader { .. } => Exit::Integrity,
-            OpenError::NotAJournal { .. } | OpenError::AlreadyThere { .. } => Exit::Refused,
+            OpenError::NotAJournal { .. }
+            | OpenError::AlreadyThere { .. }
+            | OpenError::Remains { .. } => Exit::Refused,
             _ => Exit::Storage,
         };
         let damaged = matches!(error, OpenError::Damaged { .. });
@@ -112,6 +114,7 @@ impl From<UnlockError> for CliError {
         let exit = match &error {
             UnlockError::Io { .. } | UnlockError::Memory | UnlockError::Random => Exit::Storage,
             UnlockError::Damaged { .. } => Exit::Integrity,
+            UnlockError::Busy => Exit::Busy,
             _ => Exit::Refused,
         };
         CliError::new(exit, with_cause(&error))

@@ -12,9 +12,9 @@ use super::secret::SecretSource;
 use crate::record::kind::ward::StaffMove;
 use crate::record::person::Handle;
 use crate::record::role::Role;
-use crate::station::StaffRequest;
+use crate::station::{StaffRequest, Station};
 
-/// Enrol, list, suspend or reinstate staff; give a new role or key.
+/// Enrol, list, suspend or reinstate staff; give a new role or key; change your own PIN.
 #[derive(Debug, Args)]
 pub struct StaffArgs {
     #[command(subcommand)]
@@ -67,6 +67,11 @@ enum StaffCommand {
         /// Why
         #[arg(long)]
         reason: String,
+    },
+    /// Give your own key another PIN; nothing is recorded, since the key stays the same
+    Pin {
+        #[command(flatten)]
+        pin: NewPin,
     },
     /// Give somebody a new key and PIN, after a forgotten PIN or a lost key (keeper)
     NewKey {
@@ -124,15 +129,26 @@ struct MemberJson {
     suspended: bool,
 }
 
+/// As `--json` shows it; schema `handfast.pin/1`.
+#[derive(Serialize)]
+struct PinJson {
+    schema: &'static str,
+    handle: String,
+}
+
 /// Runs one of the commands.
 pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
     let mut station = cx.station()?;
     if matches!(args.what, StaffCommand::List) {
         return list(cx, &cx.draw(&station)?.ward);
     }
+    let what = match args.what {
+        StaffCommand::Pin { pin } => return change_pin(cx, &mut station, pin),
+        other => other,
+    };
     let actor = cx.actor(&mut station)?;
-    let receipt = match args.what {
-        StaffCommand::List => return Ok(Exit::Done),
+    let receipt = match what {
+        StaffCommand::List | StaffCommand::Pin { .. } => return Ok(Exit::Done),
         StaffCommand::Add {
             handle,
             name,
@@ -184,6 +200,24 @@ pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
         }
     };
     super::log::show_receipt(cx, &receipt)?;
+    Ok(Exit::Done)
+}
+
+/// The old PIN is asked for as whoever acts gives it everywhere, the new one twice.
+fn change_pin(cx: &Context, station: &mut Station, pin: NewPin) -> Result<Exit, CliError> {
+    let (handle, old) = cx.handle_and_pin()?;
+    let new = pin.read(&handle)?;
+    station.change_secret(&handle, &old, &new)?;
+    if cx.out.json {
+        cx.out.json(&PinJson {
+            schema: "handfast.pin/1",
+            handle: handle.to_string(),
+        })?;
+    } else {
+        cx.out.line(&format!(
+            "{handle} has a new PIN. The key is the same; copies of the old key file still open with the old PIN."
+        ))?;
+    }
     Ok(Exit::Done)
 }
 

@@ -12,8 +12,7 @@ use super::report::CliError;
 use crate::journal::Head;
 use crate::journal::verify::{Finding, Level, Progress, Verification, VerifyOptions, verify};
 use crate::record::ids::{EntryHash, Seq};
-use crate::record::time::WardZone;
-use crate::station::Station;
+use crate::station::clock::{Clock, SystemClock};
 use crate::station::judge::RightsJudge;
 
 /// Check the whole journal: order, hashes, signatures, authors, clocks.
@@ -64,7 +63,7 @@ struct FindingJson {
 pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
     let dir = cx.journal()?;
     let bar = progress_bar(cx);
-    let mut judge = RightsJudge::new();
+    let mut judge = RightsJudge::at(SystemClock.now());
     let mut show = |progress: Progress| {
         bar.set_length(progress.segments as u64);
         bar.set_position(progress.segments_done as u64);
@@ -88,9 +87,7 @@ pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
     if cx.out.json {
         cx.out.json(&as_json(&found))?;
     } else {
-        // Names make the report readable; it does not rest on them.
-        let names = Names::of(&dir);
-        cx.out.line(&in_words(&found, &names))?;
+        cx.out.line(&in_words(&found, &judge))?;
     }
     Ok(if found.is_sound() {
         Exit::Done
@@ -113,32 +110,15 @@ fn progress_bar(cx: &Context) -> ProgressBar {
     bar
 }
 
-struct Names {
-    station: Option<Station>,
-    zone: WardZone,
+/// Whoever had the key by the entries that could be read; names make the report readable, it
+/// does not rest on them.
+fn author(finding: &Finding, names: &RightsJudge) -> Option<String> {
+    let key = finding.author?;
+    let name = names.name_of(&key).map(str::to_owned);
+    Some(name.unwrap_or_else(|| format!("unknown key {}", key.short())))
 }
 
-impl Names {
-    fn of(dir: &std::path::Path) -> Names {
-        let station = Station::open(dir).ok();
-        let zone = station.as_ref().map_or(WardZone::UTC, Station::zone);
-        Names { station, zone }
-    }
-
-    fn author(&self, finding: &Finding) -> Option<String> {
-        let key = finding.author?;
-        let staff = self
-            .station
-            .as_ref()
-            .and_then(|station| station.ward().staff_by_key(&key));
-        Some(staff.map_or_else(
-            || format!("unknown key {}", key.short()),
-            |staff| staff.name.clone(),
-        ))
-    }
-}
-
-fn in_words(found: &Verification, names: &Names) -> String {
+fn in_words(found: &Verification, names: &RightsJudge) -> String {
     let faults = found
         .findings
         .iter()
@@ -184,7 +164,7 @@ fn in_words(found: &Verification, names: &Names) -> String {
     lines.join("\n")
 }
 
-fn finding_in_words(finding: &Finding, names: &Names) -> String {
+fn finding_in_words(finding: &Finding, names: &RightsJudge) -> String {
     let mark = match finding.level {
         Level::Fault => "FAULT",
         Level::Note => "note",
@@ -196,8 +176,8 @@ fn finding_in_words(finding: &Finding, names: &Names) -> String {
     };
     let when = finding
         .recorded_at
-        .map(|at| format!(", recorded {}", names.zone.day_date_time(at)));
-    let who = names.author(finding).map(|who| format!(", by {who}"));
+        .map(|at| format!(", recorded {}", names.zone().day_date_time(at)));
+    let who = author(finding, names).map(|who| format!(", by {who}"));
     let place = match (finding.segment, finding.offset) {
         (Some(segment), Some(offset)) => format!(" (segment {}, byte {offset})", segment.0),
         (Some(segment), None) => format!(" (segment {})", segment.0),

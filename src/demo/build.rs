@@ -24,7 +24,7 @@ use crate::record::problem::Refusal;
 use crate::record::time::Timestamp;
 use crate::station::clock::FixedClock;
 use crate::station::id_source::IdSource;
-use crate::station::keys::{self, Cost, Unlocked};
+use crate::station::keys::{Cost, NewKey};
 use crate::station::{
     Actor, AmendmentReason, HandoverRequest, InitRequest, StaffRequest, Station, StationError,
     SubmitError,
@@ -79,17 +79,11 @@ impl<'a> Builder<'a> {
     }
 
     /// The member's key, made from the handle, sealed with the published PIN.
-    fn key(&self, member: &Member) -> Result<Unlocked, StationError> {
+    fn key(member: &Member) -> Result<NewKey, StationError> {
         let seed = Zeroizing::new(derived("key", member.handle));
         let handle = Handle(member.handle.to_owned());
-        let layout = Layout::new(self.dir);
-        Ok(keys::seal(
-            &layout,
-            &handle,
-            &seed,
-            member.pin,
-            Cost::TEACHING,
-        )?)
+        let cost = Cost::of_journal(true);
+        Ok(NewKey::from_seed(&handle, &seed, member.pin, cost)?)
     }
 }
 
@@ -131,7 +125,7 @@ impl StorySink for Builder<'_> {
             label: LABEL,
             made: 0,
         };
-        let key = self.key(keeper)?;
+        let key = Self::key(keeper)?;
         let clock = Arc::clone(&self.clock);
         let (station, actor) =
             Station::init_as(self.dir, &request, clock, ids, journal_id(), Some(key))?;
@@ -146,7 +140,8 @@ impl StorySink for Builder<'_> {
         by: &'static Member,
         person: &'static Member,
     ) -> Result<Seq, StationError> {
-        let key = self.key(person)?;
+        let key = Self::key(person)?;
+        let unlocked = key.put_in_place(&Layout::new(self.dir))?;
         let desk = self.desk(at, by)?;
         let request = StaffRequest {
             handle: Handle(person.handle.to_owned()),
@@ -157,7 +152,7 @@ impl StorySink for Builder<'_> {
         };
         let receipt = desk
             .station
-            .enrol_as(desk.actor, &request, key.signer.public())?;
+            .enrol_as(desk.actor, &request, unlocked.signer.public())?;
         let actor = desk.station.unlock(&request.handle, person.pin)?;
         self.actors.insert(person.handle, actor);
         Ok(receipt.seq)

@@ -5,11 +5,13 @@
 
 mod real;
 pub mod simulated;
+mod small;
 
 use std::io;
 use std::path::{Path, PathBuf};
 
 pub use real::RealDisk;
+pub use small::{FolderLock, lock_folder, read_small_file, replace_small_file};
 
 /// A file system, seen through the calls a journal makes.
 pub trait Disk: Send + Sync {
@@ -128,31 +130,4 @@ pub(super) fn is_read_only(error: &io::Error) -> bool {
         error.kind(),
         io::ErrorKind::ReadOnlyFilesystem | io::ErrorKind::PermissionDenied
     )
-}
-
-/// Reads a whole small file from the real disk.
-///
-/// # Errors
-/// Whatever the system says; `InvalidData` if it has more than `bytes_max` bytes.
-pub fn read_small_file(path: &Path, bytes_max: usize) -> io::Result<Vec<u8>> {
-    let bytes = RealDisk.read(path, 0, bytes_max + 1)?;
-    if bytes.len() > bytes_max {
-        return Err(io::Error::from(io::ErrorKind::InvalidData));
-    }
-    Ok(bytes)
-}
-
-/// Writes a small file on the real disk so that after a crash either the old or the new
-/// contents are there; makes its folder if need be.
-///
-/// # Errors
-/// Whatever the system says.
-pub fn replace_small_file(path: &Path, contents: &[u8]) -> io::Result<()> {
-    // A name of its own for every file and process: two files written at once must never take
-    // each other's contents.
-    let mut name = path.file_name().unwrap_or_default().to_os_string();
-    name.push(format!(".{}.building", std::process::id()));
-    let building = path.with_file_name(name);
-    RealDisk.create_dir(&parent(path))?;
-    replace_file(&RealDisk, &building, path, contents)
 }

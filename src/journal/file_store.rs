@@ -12,7 +12,7 @@ use crate::journal::disk::{Disk, RealDisk};
 use crate::journal::frame::Frame;
 use crate::journal::layout::Layout;
 use crate::journal::lock::{self, Holder};
-use crate::journal::open::{OpenError, list_segments};
+use crate::journal::open::{OpenError, list_segments, remains};
 use crate::journal::reader::{FileReader, View};
 use crate::journal::recovery::{self, RecoveryReport};
 use crate::journal::segment::SegmentHeader;
@@ -61,7 +61,9 @@ pub struct FileStore {
 }
 
 impl FileStore {
-    /// Makes an empty journal in `dir`, which may exist but may not hold one.
+    /// Makes an empty journal in `dir`, which may exist but may hold neither one nor what is
+    /// left of one: keys and notes of a journal whose segments are gone are worth more than a new
+    /// journal in their place.
     ///
     /// # Errors
     /// See [`OpenError`].
@@ -80,11 +82,19 @@ impl FileStore {
     ) -> Result<(), OpenError> {
         let dir = layout.segments_dir();
         let failed = |cause| OpenError::io(&dir, cause);
-        disk.create_dir(&dir).map_err(failed)?;
-        if !list_segments(disk, layout).map_err(failed)?.is_empty() {
-            let dir = layout.root().to_path_buf();
-            return Err(OpenError::AlreadyThere { dir });
+        let root = || layout.root().to_path_buf();
+        match list_segments(disk, layout) {
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => {}
+            Err(error) => return Err(failed(error)),
+            Ok(segments) if segments.is_empty() => {}
+            Ok(_) => return Err(OpenError::AlreadyThere { dir: root() }),
         }
+        let found = remains(disk, layout).map_err(failed)?;
+        if !found.is_empty() {
+            let dir = root();
+            return Err(OpenError::Remains { dir, found });
+        }
+        disk.create_dir(&dir).map_err(failed)?;
         let header = SegmentHeader {
             journal,
             first: Seq(1),

@@ -142,6 +142,20 @@ impl Layout {
     pub fn keys_dir(&self) -> PathBuf {
         self.root.join("keys")
     }
+
+    /// Everything a journal's folder can hold beside its segments.
+    #[must_use]
+    pub fn beside_segments(&self) -> [PathBuf; 7] {
+        [
+            self.keys_dir(),
+            self.flushed_note(),
+            self.damage_accepted(),
+            self.aside_dir(),
+            self.index_dir(),
+            self.ids_dir(),
+            self.lock(),
+        ]
+    }
 }
 
 #[cfg(test)]

@@ -25,6 +25,19 @@ pub enum OpenError {
         /// The folder.
         dir: PathBuf,
     },
+    /// No entries, but what else a journal's folder holds.
+    #[error(
+        "{} holds no entries but the remains of a journal: {}; nothing was changed. Put `segments` \
+         back from a backup, or name an empty folder; if the old journal is not wanted, move \
+         these away first",
+        dir.display(), found.join(", ")
+    )]
+    Remains {
+        /// The folder.
+        dir: PathBuf,
+        /// Names in it.
+        found: Vec<String>,
+    },
     /// Another process is writing.
     #[error("the journal is in use by {holder}; nothing was recorded, try again in a moment")]
     Busy {
@@ -122,7 +135,24 @@ pub(super) fn list_segments(disk: &dyn Disk, layout: &Layout) -> io::Result<Vec<
     Ok(firsts)
 }
 
-/// The same, where a folder without any is no journal.
+/// What there is of a journal beside its segments, by name. A folder that is empty holds
+/// nothing.
+pub(super) fn remains(disk: &dyn Disk, layout: &Layout) -> io::Result<Vec<String>> {
+    let mut found = Vec::new();
+    for path in layout.beside_segments() {
+        let is_there = match disk.list(&path) {
+            Ok(names) => !names.is_empty(),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => false,
+            Err(error) if error.kind() == io::ErrorKind::NotADirectory => true,
+            Err(error) => return Err(error),
+        };
+        let name = path.file_name().unwrap_or_default().to_string_lossy();
+        found.extend(is_there.then(|| name.into_owned()));
+    }
+    Ok(found)
+}
+
+/// First entries of the segments, where a folder without any is no journal.
 pub(super) fn segments_of_journal(disk: &dyn Disk, layout: &Layout) -> Result<Vec<Seq>, OpenError> {
     match list_segments(disk, layout) {
         Ok(segments) if !segments.is_empty() => Ok(segments),

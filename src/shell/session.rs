@@ -45,6 +45,8 @@ pub(super) enum Next {
     Go,
     /// Waits for somebody to unlock.
     Lock(Option<Handle>),
+    /// Asks for a PIN and a new one.
+    Pin,
     /// Ends.
     Quit,
 }
@@ -287,6 +289,7 @@ impl Session {
                 Act::Draft => self.bring_back(),
                 Act::Lock => self.leave(None),
                 Act::Switch => self.leave(Handle::parse(&about)),
+                Act::Pin => self.ask_for_pin(line),
                 Act::Help => help::help(&about),
                 Act::Quit => self.quit(),
                 _ => self.view(act, &about, as_of),
@@ -312,6 +315,17 @@ impl Session {
     fn leave(&mut self, to: Option<Handle>) -> String {
         self.next = Next::Lock(to);
         String::new()
+    }
+
+    /// A PIN is typed unseen, so only at a keyboard.
+    fn ask_for_pin(&mut self, line: &str) -> String {
+        if self.can_ask {
+            self.next = Next::Pin;
+            return String::new();
+        }
+        let accepted = "`handfast staff pin` with --pin-file and --new-pin-file";
+        let what = "a PIN is not changed from input that everybody can read";
+        self.mistaken(line, &[Mistake::new(0..line.len(), what, accepted)])
     }
 
     // Patients.

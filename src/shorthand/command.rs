@@ -47,6 +47,8 @@ pub enum Act {
     Lock,
     /// Another person.
     Switch,
+    /// Change one's own PIN.
+    Pin,
     /// Help.
     Help,
     /// End.
@@ -101,6 +103,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Draft, &["draft", "d"], "", "Bring back what was not taken."),
     word(Act::Lock, &["lock"], "", "Leave the keyboard; what you were typing is kept for you."),
     word(Act::Switch, &["switch", "user"], "[handle]", "Another person takes the keyboard."),
+    word(Act::Pin, &["pin"], "", "Change your own PIN: the old one is asked for, and the new one twice."),
     word(Act::Help, &["help", "?"], "[word or job]", "Help by what you are doing, by command or by kind of entry."),
     word(Act::Quit, &["quit", "exit", "q"], "", "End."),
 ];

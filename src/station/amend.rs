@@ -1,7 +1,7 @@
 //! Correcting and withdrawing: the original stays, marked.
 
 use super::outcome::{Receipt, SubmitError};
-use super::{Actor, Station};
+use super::{Actor, Station, rights};
 use crate::journal::FileStore;
 use crate::record::codec;
 use crate::record::draft::{COMMON_NAMES, Draft};
@@ -73,7 +73,7 @@ impl Station {
     ) -> Result<Receipt, SubmitError> {
         let writer = self.open_writer(actor)?;
         let original = self.amendable(actor, target)?;
-        if original.kind() == Kind::Amendment {
+        if !rights::may_be_corrected(original.kind()) {
             return Err(SubmitError::refuse_field(
                 "target",
                 format!("{target} is itself an amendment"),
@@ -145,7 +145,7 @@ impl Station {
                 ));
             }
         };
-        if is_never_amended(entry.kind()) {
+        if !rights::may_be_amended(entry.kind()) {
             return Err(SubmitError::refuse_field(
                 "target",
                 format!("a \"{}\" entry is never amended", entry.kind().name()),
@@ -222,21 +222,6 @@ impl Station {
             super::decide::fill_seen(read.body, &current.body, patient, envelope.occurred_at);
         Ok((envelope, body))
     }
-}
-
-/// What the ward, its people and its handovers rest on is superseded, not amended.
-fn is_never_amended(kind: Kind) -> bool {
-    matches!(
-        kind,
-        Kind::WardOpened
-            | Kind::StaffEnrolled
-            | Kind::StaffChanged
-            | Kind::PolicyChanged
-            | Kind::Access
-            | Kind::DamageAccepted
-            | Kind::Handover
-            | Kind::HandoverStep
-    )
 }
 
 fn check_reason(amendment: &Amendment) -> Result<(), SubmitError> {

@@ -3,6 +3,7 @@
 
 use super::authorise::Authorised;
 use super::outcome::SubmitError;
+use super::rules::{self, NoVerdict};
 use super::submit::Decided;
 use super::validate::Validated;
 use super::{Actor, Station, rights};
@@ -280,47 +281,29 @@ impl Station {
         let Some(life) = self.ward().handovers().get(&step.handover) else {
             return Ok(step);
         };
-        // A patient held back is taken one by one, also after the rest was accepted.
-        let held_back = patient.is_some_and(|one| life.patients_held_back().contains(&one));
-        let verdict = matches!(step.step, HandoverMove::Accepted | HandoverMove::Declined);
-        if verdict && !life.is_pending() && !held_back {
-            let what = format!("{} is settled already", step.handover);
-            return Err(SubmitError::refuse_field(
-                "handover",
-                what,
-                "a handover that waits",
-            ));
+        match rules::verdict(life, step.step, &actor.handle, patient) {
+            Ok(()) => {}
+            Err(NoVerdict::Settled) => {
+                let what = format!("{} is settled already", step.handover);
+                return Err(SubmitError::refuse_field(
+                    "handover",
+                    what,
+                    "a handover that waits",
+                ));
+            }
+            Err(NoVerdict::OwnHandover) => {
+                return Err(SubmitError::refuse_field(
+                    "step",
+                    "whoever gave a handover cannot accept it",
+                    "somebody of the oncoming shift accepts it",
+                ));
+            }
         }
         if step.step == HandoverMove::Accepted {
-            self.check_receiver(actor, life, confirmed)?;
+            check_receiver(actor, life, confirmed)?;
             step.digest = Some(self.digest_drawn_now(step.handover)?);
         }
         Ok(step)
-    }
-
-    /// Nobody accepts what they gave; somebody other than the named receiver confirms it.
-    fn check_receiver(
-        &self,
-        actor: &Actor,
-        life: &HandoverLife,
-        confirmed: bool,
-    ) -> Result<(), SubmitError> {
-        if life.prepared.stamp.author.is(&actor.handle) {
-            return Err(SubmitError::refuse_field(
-                "step",
-                "whoever gave a handover cannot accept it",
-                "somebody of the oncoming shift accepts it",
-            ));
-        }
-        match &life.prepared.body.receiver {
-            Some(named) if *named != actor.handle && !confirmed => {
-                Err(SubmitError::Confirm(vec![Unusual {
-                    field: "handover".to_owned(),
-                    what: format!("it was prepared for {named}, not for you"),
-                }]))
-            }
-            _ => Ok(()),
-        }
     }
 
     /// The digest of the sheet as it is drawn again now; refused if it is not the one that
@@ -355,7 +338,7 @@ impl Station {
     ) -> Result<(), SubmitError> {
         let writer = self.ward().staff_by_key(&author);
         let own = writer.is_some_and(|staff| staff.handle == actor.handle);
-        if own || rights::may_amend_others(authorised.role) {
+        if rights::may_amend(authorised.role, own) {
             return Ok(());
         }
         let who = writer.map_or("somebody else", |staff| staff.name.as_str());
@@ -364,6 +347,19 @@ impl Station {
             format!("{target} was written by {who}"),
             "your own entries; others' by the ward sister",
         ))
+    }
+}
+
+/// Somebody other than the named receiver confirms that they accept.
+fn check_receiver(actor: &Actor, life: &HandoverLife, confirmed: bool) -> Result<(), SubmitError> {
+    match &life.prepared.body.receiver {
+        Some(named) if *named != actor.handle && !confirmed => {
+            Err(SubmitError::Confirm(vec![Unusual {
+                field: "handover".to_owned(),
+                what: format!("it was prepared for {named}, not for you"),
+            }]))
+        }
+        _ => Ok(()),
     }
 }
 

@@ -1,25 +1,47 @@
 //! Was the author of each entry on the staff, with that key and role, and allowed to write
-//! it, at that moment? Folds the staff entries as verification walks past them.
+//! it, at that moment? Folds the staff and handover entries as verification walks past them,
+//! and asks the same rules that `submit` asks (`rights`, `rules`).
+//!
+//! Not judged, because it needs the ward as it stood: references to patients and ledgers, whether
+//! a target had been withdrawn already, and whether a sheet drawn again is the one that was
+//! prepared.
+
+mod told;
 
 use crate::journal::SignedFrame;
 use crate::journal::verify::AuthorJudge;
+use crate::record::codec;
+use crate::record::entry::Entry;
+use crate::record::ids::{PersonKey, Seq};
+use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep};
+use crate::record::kind::ward::{Amendment, AmendmentAct, Replacement};
 use crate::record::kind::{Body, Kind};
 use crate::record::role::Role;
+use crate::record::time::{Timestamp, WardZone};
 use crate::ward::{EntrySource, Read, Ward};
+use told::Told;
 
-use super::rights;
+use super::{rights, rules};
 
-/// Judges authors by the staff entries that came before.
+/// Judges authors by the entries that came before.
 #[derive(Default)]
 pub struct RightsJudge {
     ward: Ward,
     founded: bool,
+    /// Who signed the first entry.
+    opener: Option<PersonKey>,
+    /// Who wrote each entry, and of which kind.
+    told: Told,
+    /// When the entry before was recorded.
+    before: Option<Timestamp>,
+    /// The clock of the computer that verifies, until an entry is found to be ahead of it.
+    now: Option<Timestamp>,
 }
 
 struct NoSource;
 
 impl EntrySource for NoSource {
-    fn entry(&self, _: crate::record::ids::Seq) -> Option<crate::record::entry::Entry> {
+    fn entry(&self, _: Seq) -> Option<Entry> {
         None
     }
 }
@@ -31,7 +53,29 @@ impl RightsJudge {
         RightsJudge::default()
     }
 
-    fn verdict(&self, frame: &SignedFrame) -> Option<String> {
+    /// The same, where it is known what time it is: entries from a time to come are found.
+    #[must_use]
+    pub fn at(now: Timestamp) -> RightsJudge {
+        RightsJudge {
+            now: Some(now),
+            ..RightsJudge::default()
+        }
+    }
+
+    /// The name of whoever had a key, for showing findings.
+    #[must_use]
+    pub fn name_of(&self, key: &PersonKey) -> Option<&str> {
+        self.ward.staff_by_key(key).map(|staff| staff.name.as_str())
+    }
+
+    /// The ward's clock, for showing findings.
+    #[must_use]
+    pub fn zone(&self) -> WardZone {
+        self.ward.zone()
+    }
+
+    /// Whether the author was on the staff and may write the kind.
+    fn author(&self, frame: &SignedFrame) -> Option<String> {
         let header = frame.header();
         let Some(staff) = self.ward.staff_by_key(&header.author) else {
             return Some("is signed by a key that nobody on the staff had".to_owned());
@@ -62,51 +106,220 @@ impl RightsJudge {
         }
         None
     }
+
+    /// The first two entries found the ward: it is opened, and its first keeper enrolled, by
+    /// one key, the keeper's own.
+    fn founding(&mut self, entry: &Entry) -> Option<Option<String>> {
+        if self.founded || entry.seq.0 > 2 {
+            return None;
+        }
+        let as_keeper = entry.envelope.role == Role::Keeper;
+        match &entry.body {
+            Body::WardOpened(_) if entry.seq.0 == 1 => {
+                self.opener = Some(entry.author);
+                Some((!as_keeper).then(|| "should be written as keeper".to_owned()))
+            }
+            Body::StaffEnrolled(enrolled) if entry.seq.0 == 2 => {
+                self.founded = true;
+                let own = enrolled.key == Some(entry.author) && enrolled.role == Role::Keeper;
+                let opened_it = self.opener.is_none_or(|opener| opener == entry.author);
+                Some(if !own || !as_keeper {
+                    Some("should enrol the first keeper by the keeper's own key".to_owned())
+                } else if !opened_it {
+                    Some("enrols a first keeper who did not open the ward: entry #1 is signed by another key".to_owned())
+                } else {
+                    None
+                })
+            }
+            _ => None,
+        }
+    }
+
+    fn role(&self, entry: &Entry) -> Option<String> {
+        let staff = self.ward.staff_by_key(&entry.author)?;
+        let standing = staff.standing_at(entry.seq)?;
+        (standing.role != entry.envelope.role).then(|| {
+            format!(
+                "says it was written as {}, and {} was {}",
+                entry.envelope.role.label().to_lowercase(),
+                staff.handle,
+                standing.role.label().to_lowercase()
+            )
+        })
+    }
+
+    /// What each kind must hold to beside its author.
+    fn body(&self, entry: &Entry, frame: &SignedFrame) -> Option<String> {
+        match &entry.body {
+            Body::StaffEnrolled(enrolled) if self.ward.staff(&enrolled.handle).is_some() => Some(
+                format!("enrols {}, a handle that is taken", enrolled.handle),
+            ),
+            Body::StaffChanged(changed) if self.ward.staff(&changed.handle).is_none() => Some(
+                format!("changes {}, who was never enrolled", changed.handle),
+            ),
+            Body::Amendment(amendment) => self.amendment(entry, amendment),
+            Body::Handover(handover) => prepared(entry, handover, frame),
+            Body::HandoverStep(step) => self.handover_step(entry, step),
+            _ => None,
+        }
+    }
+
+    fn amendment(&self, entry: &Entry, amendment: &Amendment) -> Option<String> {
+        let target = amendment.target;
+        if target >= entry.seq {
+            return Some(format!("amends {target}, which was not there yet"));
+        }
+        // A target that is damaged or missing is a finding of its own.
+        let told = self.told.about(target)?;
+        let kind = Kind::from_code(told.kind)?;
+        let may = match amendment.act {
+            AmendmentAct::Withdraw => rights::may_be_amended(kind),
+            AmendmentAct::Correct => rights::may_be_corrected(kind),
+        };
+        if !may {
+            return Some(format!(
+                "amends {target}, and a \"{}\" entry is never amended so",
+                kind.name()
+            ));
+        }
+        let writer = self.ward.staff_by_key(&told.author);
+        let amender = self.ward.staff_by_key(&entry.author)?;
+        let own = writer.is_some_and(|writer| writer.handle == amender.handle);
+        if !rights::may_amend(entry.envelope.role, own) {
+            let whose = writer.map_or("somebody unknown", |writer| writer.handle.as_str());
+            return Some(format!(
+                "was written by {}, and amends {target}, which {whose} wrote",
+                amender.handle
+            ));
+        }
+        replacement(entry, amendment.replacement.as_ref()?, kind)
+    }
+
+    fn handover_step(&self, entry: &Entry, step: &HandoverStep) -> Option<String> {
+        let Some(life) = self.ward.handovers().get(&step.handover) else {
+            return Some(format!(
+                "is a step of {}, which is no handover prepared before",
+                step.handover
+            ));
+        };
+        let by = &self.ward.staff_by_key(&entry.author)?.handle;
+        if let Err(broken) = rules::verdict(life, step.step, by, entry.patient) {
+            return Some(format!("{} {}", broken.in_words(), step.handover));
+        }
+        let named = life.prepared.body.sheet.as_ref().map(|sheet| sheet.digest);
+        let accepts = step.step == HandoverMove::Accepted;
+        (accepts && (step.digest.is_none() || step.digest != named)).then(|| {
+            format!(
+                "accepts another sheet than {} was prepared with: {} instead of {}",
+                step.handover,
+                step.digest
+                    .map_or_else(|| "none".to_owned(), |digest| digest.short()),
+                named.map_or_else(|| "none".to_owned(), |digest| digest.short()),
+            )
+        })
+    }
+
+    /// Clocks: nothing happens after it was recorded, and computers agree within a day.
+    fn times(&mut self, frame: &SignedFrame, read: &Read) -> Option<String> {
+        let recorded = frame.header().recorded_at;
+        let before = self.before.replace(recorded);
+        if let Read::Entry(entry) = read
+            && rules::is_to_come(entry.envelope.occurred_at, recorded)
+        {
+            let ahead = entry.envelope.occurred_at.since(recorded).spoken();
+            return Some(format!("says it happened {ahead} after it was recorded"));
+        }
+        if let Some(before) = before
+            && rules::is_far_ahead(before, recorded)
+        {
+            return Some(format!(
+                "was recorded {} before the entry before it: the clock of one of the two was wrong",
+                before.since(recorded).spoken()
+            ));
+        }
+        // A teaching journal's clock is its story's.
+        let teaching = self.ward.opened().is_some_and(|opened| opened.teaching);
+        let now = self.now.filter(|_| !teaching && frame.seq().0 > 1)?;
+        if !rules::is_far_ahead(recorded, now) {
+            return None;
+        }
+        // One word about a clock is enough.
+        self.now = None;
+        Some(format!(
+            "was recorded {} after this computer's present time: the clock there or here is wrong",
+            recorded.since(now).spoken()
+        ))
+    }
+
+    fn entry(&mut self, entry: &Entry, frame: &SignedFrame) -> Option<String> {
+        let found = self
+            .founding(entry)
+            .unwrap_or_else(|| self.author(frame))
+            .or_else(|| self.body(entry, frame));
+        let role = self.role(entry);
+        let lasting = matches!(
+            entry.body,
+            Body::WardOpened(_)
+                | Body::StaffEnrolled(_)
+                | Body::StaffChanged(_)
+                | Body::Handover(_)
+                | Body::HandoverStep(_)
+        );
+        if lasting && found.is_none() {
+            self.ward.apply(entry, &NoSource);
+        }
+        found.or(role)
+    }
 }
 
 impl AuthorJudge for RightsJudge {
     fn judge(&mut self, frame: &SignedFrame) -> Option<String> {
         let read = Read::from_frame(frame);
-        let Read::Entry(entry) = &read else {
-            let Read::Unreadable(unreadable) = &read else {
-                return None;
-            };
-            return self.verdict(frame).or_else(|| {
+        let header = frame.header();
+        let found = match &read {
+            Read::Entry(entry) => self.entry(entry, frame),
+            Read::Unreadable(unreadable) => self.author(frame).or_else(|| {
                 // A known kind whose bytes do not fit it was not written by this program.
                 Kind::from_code(unreadable.kind)
                     .map(|kind| format!("says it is \"{}\", and {}", kind.name(), unreadable.why))
-            });
+            }),
         };
-        let staff_entry = matches!(
-            entry.body,
-            Body::WardOpened(_) | Body::StaffEnrolled(_) | Body::StaffChanged(_)
-        );
-        // The first two entries found the ward: it is opened, and its first keeper enrolled,
-        // by the keeper's own key.
-        let founding = !self.founded && frame.seq().0 <= 2;
-        let found = match &entry.body {
-            Body::WardOpened(_) if founding && frame.seq().0 == 1 => None,
-            Body::StaffEnrolled(enrolled) if founding && frame.seq().0 == 2 => {
-                self.founded = true;
-                let own = enrolled.key == Some(entry.author) && enrolled.role == Role::Keeper;
-                (!own).then(|| "should enrol the first keeper by the keeper's own key".to_owned())
-            }
-            _ => self.verdict(frame),
-        };
-        let wrong_role = self.ward.staff_by_key(&entry.author).and_then(|staff| {
-            let standing = staff.standing_at(frame.seq())?;
-            (standing.role != entry.envelope.role).then(|| {
-                format!(
-                    "says it was written as {}, and {} was {}",
-                    entry.envelope.role.label().to_lowercase(),
-                    staff.handle,
-                    standing.role.label().to_lowercase()
-                )
-            })
-        });
-        if staff_entry && found.is_none() {
-            self.ward.apply(entry, &NoSource);
+        self.told.take(frame.seq(), header.kind, header.author);
+        let times = self.times(frame, &read);
+        match (found, times) {
+            (Some(found), Some(times)) => Some(format!("{found}; and it {times}")),
+            (found, times) => found.or(times),
         }
-        found.or(wrong_role)
+    }
+}
+
+/// A sheet is drawn from everything before it: no more and no less.
+fn prepared(entry: &Entry, handover: &Handover, frame: &SignedFrame) -> Option<String> {
+    let Some(sheet) = &handover.sheet else {
+        return Some("prepares a handover without a sheet".to_owned());
+    };
+    let drawn_from = (sheet.head_seq.next(), sheet.head_hash);
+    (drawn_from != (entry.seq, frame.header().prev)).then(|| {
+        format!(
+            "names a sheet drawn from {}, and not from the entry before it",
+            sheet.head_seq
+        )
+    })
+}
+
+/// A correction keeps the kind, and corrects nothing to a time that was still to come.
+fn replacement(entry: &Entry, new: &Replacement, kind: Kind) -> Option<String> {
+    if new.kind != kind.code() {
+        return Some(format!(
+            "corrects \"{}\" into another kind of entry",
+            kind.name()
+        ));
+    }
+    match codec::decode(new.kind, new.version, codec::ENCODING, &new.payload) {
+        Err(error) => Some(format!("corrects to what cannot be read: {error}")),
+        Ok((envelope, _)) if rules::is_to_come(envelope.occurred_at, entry.recorded_at) => {
+            Some("corrects the time it happened to one after the correction".to_owned())
+        }
+        Ok(_) => None,
     }
 }

@@ -2,34 +2,39 @@
 //!
 //! A key file is JSON under `keys/`: Argon2id turns the secret and a random salt into a key,
 //! XChaCha20-Poly1305 seals the 32-byte Ed25519 seed with it, and handle and public key are
-//! bound in as associated data. The cost parameters are stored with the salt. A short PIN
-//! keeps out a passer-by at the desk, not somebody who copies the file: 10^6 six-digit PINs
-//! at the default cost are about 30 core-hours (0.11 s a try, measured once on two shared cores).
+//! bound in as associated data (`docs/key-file.md`). The cost parameters are stored with the
+//! salt. A short PIN keeps out a passer-by at the desk, not somebody who copies the file: 10^6
+//! six-digit PINs at the default cost are about 30 core-hours (0.11 s a try, measured once on
+//! two shared cores).
+//!
+//! A new key lies beside the one in use until its entry is in the journal. Whatever fails or
+//! crashes on the way, the key the journal knows is in one of the two files, and unlocking
+//! takes that one.
 
-use std::path::{Path, PathBuf};
+mod file;
+mod tries;
+
+use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::Duration;
 
-use argon2::{Algorithm, Argon2, Params, Version};
-use chacha20poly1305::aead::{Aead, KeyInit, Payload};
-use chacha20poly1305::{XChaCha20Poly1305, XNonce};
 use serde::{Deserialize, Serialize};
 use zeroize::Zeroizing;
 
-use crate::journal::{Layout, Signer, SigningSeed, read_small_file, replace_small_file};
-use crate::record::ids::{PersonKey, from_hex, to_hex};
+use crate::journal::disk::{Disk, RealDisk};
+use crate::journal::{FolderLock, Layout, Signer, SigningSeed, lock_folder};
+use crate::record::ids::PersonKey;
 use crate::record::person::Handle;
 use crate::record::time::{Span, Timestamp};
+use file::KeyFile;
+use tries::Tries;
 
-/// Version of the key-file format written now.
-const FORMAT: u32 = 1;
 /// Shortest secret that is accepted.
 pub const SECRET_CHARS_MIN: usize = 6;
-/// Wrong secrets in a row before each further try has to wait.
-const FREE_TRIES: u32 = 3;
 /// Wrong secrets in a row after which only the keeper can help.
 pub const TRIES_MAX: u32 = 12;
-/// A key file is never larger; more is damage.
-const KEY_FILE_BYTES_MAX: usize = 4096;
+/// How long to wait while somebody else unlocks: many tries, one after another.
+const PATIENCE: Duration = Duration::from_secs(30);
 
 /// How hard a secret is to try out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
@@ -42,12 +47,12 @@ pub struct Cost {
 
 impl Cost {
     /// About 0.1 s on the machine of `docs/performance.md`.
-    pub const DESK: Cost = Cost {
+    const DESK: Cost = Cost {
         memory_kib: 64 * 1024,
         passes: 3,
     };
     /// For teaching journals, whose PINs are published anyway.
-    pub const TEACHING: Cost = Cost {
+    const TEACHING: Cost = Cost {
         memory_kib: 8 * 1024,
         passes: 1,
     };
@@ -56,6 +61,12 @@ impl Cost {
         memory_kib: 1024 * 1024,
         passes: 16,
     };
+
+    /// What keys of a journal are sealed with.
+    #[must_use]
+    pub const fn of_journal(teaching: bool) -> Cost {
+        if teaching { Cost::TEACHING } else { Cost::DESK }
+    }
 }
 
 /// A person who has unlocked their key.
@@ -111,6 +122,14 @@ pub enum UnlockError {
         #[source]
         cause: std::io::Error,
     },
+    /// The journal knows another key.
+    #[error(
+        "the key file of {0} holds another key than the journal gives them; ask the keeper to issue a new one"
+    )]
+    NotInUse(Handle),
+    /// Somebody else is unlocking, again and again.
+    #[error("keys are being unlocked by somebody else just now; try again in a moment")]
+    Busy,
     /// Key stretching failed for want of memory.
     #[error("there is not enough memory to unlock a key")]
     Memory,
@@ -120,38 +139,9 @@ pub enum UnlockError {
     /// Too short to be a secret.
     #[error("a PIN or passphrase needs at least {SECRET_CHARS_MIN} characters")]
     TooShort,
-}
-
-#[derive(Serialize, Deserialize)]
-struct KeyFile {
-    format: u32,
-    handle: Handle,
-    public: String,
-    cost: Cost,
-    salt: String,
-    nonce: String,
-    sealed: String,
-}
-
-#[derive(Default, Serialize, Deserialize)]
-struct Tries {
-    failed: u32,
-    last: i64,
-}
-
-/// Makes a new key for somebody and seals it. An older key of theirs is replaced.
-///
-/// # Errors
-/// See [`UnlockError`].
-pub fn create(
-    layout: &Layout,
-    handle: &Handle,
-    secret: &str,
-    cost: Cost,
-) -> Result<Unlocked, UnlockError> {
-    let mut seed = Zeroizing::new([0u8; 32]);
-    fill(&mut *seed)?;
-    seal(layout, handle, &seed, secret, cost)
+    /// Changed to what it was.
+    #[error("that is the PIN you have already; nothing was changed. Accepted: another one")]
+    SameAgain,
 }
 
 /// Whether a secret is long enough to be one.
@@ -165,76 +155,171 @@ pub fn check_secret(secret: &str) -> Result<(), UnlockError> {
     Ok(())
 }
 
-/// Seals a given seed: for a generator that must make the same journal every time.
-///
-/// # Errors
-/// See [`UnlockError`].
-pub fn seal(
-    layout: &Layout,
-    handle: &Handle,
-    seed: &Zeroizing<[u8; 32]>,
-    secret: &str,
-    cost: Cost,
-) -> Result<Unlocked, UnlockError> {
-    check_secret(secret)?;
-    let signer = SigningSeed::from_bytes(seed);
-    let (mut salt, mut nonce) = ([0u8; 16], [0u8; 24]);
-    fill(&mut salt)?;
-    fill(&mut nonce)?;
-    let key = stretch(secret, &salt, cost).ok_or(UnlockError::Memory)?;
-    let aad = associated(handle, signer.public());
-    let sealed = XChaCha20Poly1305::new((&*key).into())
-        .encrypt(
-            &XNonce::from(nonce),
-            Payload {
-                msg: &seed[..],
-                aad: &aad,
-            },
-        )
-        .map_err(|_| UnlockError::Memory)?;
-    let file = KeyFile {
-        format: FORMAT,
-        handle: handle.clone(),
-        public: signer.public().to_string(),
-        cost,
-        salt: to_hex(&salt),
-        nonce: to_hex(&nonce),
-        sealed: to_hex(&sealed),
-    };
-    write_json(&key_path(layout, handle), &file)?;
-    write_json(&tries_path(layout, handle), &Tries::default())?;
-    Ok(Unlocked {
-        handle: handle.clone(),
-        signer: Arc::new(signer),
-    })
+/// A key that is made and sealed, and not yet on the disk.
+pub struct NewKey {
+    file: KeyFile,
+    unlocked: Unlocked,
 }
 
-/// Opens somebody's key. Wrong secrets are counted in a file, so that neither a restart nor
-/// a second window gives more tries. `now` is the computer's time.
+impl NewKey {
+    /// Makes a key for somebody.
+    ///
+    /// # Errors
+    /// See [`UnlockError`].
+    pub fn make(handle: &Handle, secret: &str, cost: Cost) -> Result<NewKey, UnlockError> {
+        let mut seed = Zeroizing::new([0u8; 32]);
+        file::fill(&mut *seed)?;
+        NewKey::from_seed(handle, &seed, secret, cost)
+    }
+
+    /// From a given seed: for a generator that must make the same journal every time.
+    ///
+    /// # Errors
+    /// See [`UnlockError`].
+    pub fn from_seed(
+        handle: &Handle,
+        seed: &Zeroizing<[u8; 32]>,
+        secret: &str,
+        cost: Cost,
+    ) -> Result<NewKey, UnlockError> {
+        check_secret(secret)?;
+        let file = KeyFile::seal(handle, seed, secret, cost)?;
+        let unlocked = Unlocked {
+            handle: handle.clone(),
+            signer: Arc::new(SigningSeed::from_bytes(seed)),
+        };
+        Ok(NewKey { file, unlocked })
+    }
+
+    /// Its public half.
+    #[must_use]
+    pub fn public(&self) -> PersonKey {
+        self.unlocked.signer.public()
+    }
+
+    /// Puts it where the key in use lies, over whatever is there: for somebody who has no
+    /// other key.
+    ///
+    /// # Errors
+    /// See [`UnlockError`].
+    pub fn put_in_place(self, layout: &Layout) -> Result<Unlocked, UnlockError> {
+        let handle = &self.unlocked.handle;
+        file::write_json(&file::path(layout, handle), &self.file)?;
+        Tries::reset(layout, handle)?;
+        Ok(self.unlocked)
+    }
+
+    /// Puts it beside the key in use, until its entry is in the journal. `known` is the key
+    /// that the journal gives the person now; it stays usable.
+    ///
+    /// # Errors
+    /// See [`UnlockError`].
+    pub fn put_beside(
+        self,
+        layout: &Layout,
+        known: Option<PersonKey>,
+    ) -> Result<WaitingKey<'_>, UnlockError> {
+        let _lock = lock(layout)?;
+        let handle = &self.unlocked.handle;
+        if known.is_some() {
+            // If that key still lies beside after a crash, it goes to its place first.
+            let _ = file::in_use(layout, handle, known);
+        }
+        file::write_json(&file::path_beside(layout, handle), &self.file)?;
+        Ok(WaitingKey {
+            layout,
+            unlocked: self.unlocked,
+        })
+    }
+}
+
+/// A key that lies beside the one in use and waits for its entry.
+#[must_use]
+pub struct WaitingKey<'a> {
+    layout: &'a Layout,
+    unlocked: Unlocked,
+}
+
+impl WaitingKey<'_> {
+    /// Its entry stands. What cannot be done now is done when the key is next unlocked.
+    pub fn take_into_use(self) -> Unlocked {
+        if let Ok(_lock) = lock(self.layout) {
+            let _ = file::in_use(
+                self.layout,
+                &self.unlocked.handle,
+                Some(self.unlocked.signer.public()),
+            );
+        }
+        self.unlocked
+    }
+
+    /// Its entry was not recorded; the old key stays the one in use.
+    pub fn discard(self) {
+        let _ = RealDisk.remove(&file::path_beside(self.layout, &self.unlocked.handle));
+    }
+}
+
+/// Opens the key that the journal gives somebody. `now` is the computer's time.
 ///
 /// # Errors
 /// See [`UnlockError`].
 pub fn unlock(
     layout: &Layout,
     handle: &Handle,
+    known: Option<PersonKey>,
     secret: &str,
     now: Timestamp,
 ) -> Result<Unlocked, UnlockError> {
-    let path = key_path(layout, handle);
-    let file = read_key_file(&path, handle)?;
-    let mut tries = read_tries(layout, handle);
-    check_tries(&tries, handle, now)?;
+    let _lock = lock(layout)?;
+    let (_, seed) = open(layout, handle, known, secret, now)?;
+    Ok(Unlocked {
+        handle: handle.clone(),
+        signer: Arc::new(SigningSeed::from_bytes(&seed)),
+    })
+}
+
+/// Seals somebody's key with another secret; the key stays the same. A crash leaves the file as it
+/// was or as it is to be.
+///
+/// # Errors
+/// As [`unlock`] for the old secret; too short, or the same again.
+pub fn change_secret(
+    layout: &Layout,
+    handle: &Handle,
+    known: Option<PersonKey>,
+    (old, new): (&str, &str),
+    cost: Cost,
+    now: Timestamp,
+) -> Result<(), UnlockError> {
+    check_secret(new)?;
+    let _lock = lock(layout)?;
+    let (path, seed) = open(layout, handle, known, old, now)?;
+    if old == new {
+        return Err(UnlockError::SameAgain);
+    }
+    file::write_json(&path, &KeyFile::seal(handle, &seed, new, cost)?)
+}
+
+/// The seed and the file it came from. The caller holds the lock, so that tries made at the
+/// same time are counted one after another and a right one is never taken for the fourth wrong.
+fn open(
+    layout: &Layout,
+    handle: &Handle,
+    known: Option<PersonKey>,
+    secret: &str,
+    now: Timestamp,
+) -> Result<(PathBuf, Zeroizing<[u8; 32]>), UnlockError> {
+    let (path, file) = file::in_use(layout, handle, known)?;
+    let mut tries = Tries::read(layout, handle);
+    tries.check(handle, now)?;
     // Counted before it is tried: pulling the plug in between gains nothing. A folder that
     // cannot be written (a demo journal on a read-only disk) has no count to keep.
-    tries.failed += 1;
-    tries.last = now.0;
-    let counted = write_json(&tries_path(layout, handle), &tries);
+    let counted = tries.count(layout, handle, now);
     let damaged = |what| UnlockError::Damaged {
         path: path.clone(),
         what,
     };
-    let opened = open_seed(&file, secret, damaged)?;
-    let Some(seed) = opened else {
+    let Some(seed) = file.open(secret, damaged)? else {
         counted?;
         let left = TRIES_MAX.saturating_sub(tries.failed);
         return Err(UnlockError::Wrong {
@@ -242,143 +327,18 @@ pub fn unlock(
             left,
         });
     };
-    let signer = SigningSeed::from_bytes(&seed);
-    if signer.public().to_string() != file.public {
-        return Err(damaged("its public key is another's"));
-    }
     if counted.is_ok() {
-        write_json(&tries_path(layout, handle), &Tries::default())?;
+        Tries::reset(layout, handle)?;
     }
-    Ok(Unlocked {
-        handle: handle.clone(),
-        signer: Arc::new(signer),
-    })
+    Ok((path, seed))
 }
 
-fn read_key_file(path: &Path, handle: &Handle) -> Result<KeyFile, UnlockError> {
-    let bytes = match read_small_file(path, KEY_FILE_BYTES_MAX) {
-        Ok(bytes) => bytes,
-        Err(cause) if cause.kind() == std::io::ErrorKind::NotFound => {
-            return Err(UnlockError::NoKey(handle.clone()));
-        }
-        Err(cause) => {
-            return Err(UnlockError::Io {
-                path: path.to_path_buf(),
-                cause,
-            });
-        }
-    };
-    let damaged = |what| UnlockError::Damaged {
-        path: path.to_path_buf(),
-        what,
-    };
-    let file: KeyFile = serde_json::from_slice(&bytes).map_err(|_| damaged("it cannot be read"))?;
-    if file.format != FORMAT {
-        return Err(damaged("it is in another format"));
+/// One at a time at the keys of a ward. Where no lock is to be had (no folder yet, a file system
+/// that locks no folders) it is gone without: what it guards is the count, not the key.
+fn lock(layout: &Layout) -> Result<Option<FolderLock>, UnlockError> {
+    match lock_folder(&layout.keys_dir(), PATIENCE) {
+        Ok(None) => Err(UnlockError::Busy),
+        Ok(lock) => Ok(lock),
+        Err(_) => Ok(None),
     }
-    if file.handle != *handle {
-        return Err(damaged("it belongs to somebody else"));
-    }
-    Ok(file)
-}
-
-/// The seed, or `None` if the secret is wrong.
-fn open_seed(
-    file: &KeyFile,
-    secret: &str,
-    damaged: impl Fn(&'static str) -> UnlockError,
-) -> Result<Option<Zeroizing<[u8; 32]>>, UnlockError> {
-    let field = |text: &str, what| from_hex(text).ok_or_else(|| damaged(what));
-    let salt = field(&file.salt, "its salt is not hexadecimal")?;
-    let nonce = field(&file.nonce, "its nonce is not hexadecimal")?;
-    let nonce: [u8; 24] = nonce
-        .try_into()
-        .map_err(|_| damaged("its nonce has a wrong length"))?;
-    let sealed = field(&file.sealed, "its sealed part is not hexadecimal")?;
-    let public: PersonKey = file
-        .public
-        .parse()
-        .map_err(|_| damaged("its public key is none"))?;
-    let Cost { memory_kib, passes } = Cost::MOST;
-    if file.cost.memory_kib > memory_kib || file.cost.passes > passes {
-        return Err(damaged("it asks for more work than is ever needed"));
-    }
-    let key = stretch(secret, &salt, file.cost).ok_or(UnlockError::Memory)?;
-    let aad = associated(&file.handle, public);
-    let opened = XChaCha20Poly1305::new((&*key).into())
-        .decrypt(
-            &XNonce::from(nonce),
-            Payload {
-                msg: &sealed,
-                aad: &aad,
-            },
-        )
-        .map(Zeroizing::new);
-    Ok(opened
-        .ok()
-        .and_then(|bytes| <[u8; 32]>::try_from(bytes.as_slice()).ok())
-        .map(Zeroizing::new))
-}
-
-fn check_tries(tries: &Tries, handle: &Handle, now: Timestamp) -> Result<(), UnlockError> {
-    if tries.failed >= TRIES_MAX {
-        return Err(UnlockError::Locked(handle.clone()));
-    }
-    let Some(over) = tries.failed.checked_sub(FREE_TRIES) else {
-        return Ok(());
-    };
-    // 5 s, 10 s, 20 s, … up to about 20 minutes.
-    let wait = Span(5_000_000_i64 << over.min(8));
-    let until = Timestamp(tries.last).plus(wait);
-    // A clock that was set back does not lengthen the wait beyond its full length.
-    let left = Span(until.since(now).0.min(wait.0));
-    if left.0 > 0 {
-        let wait = Span::minutes(left.0.div_euclid(60_000_000) + 1);
-        return Err(UnlockError::Wait {
-            handle: handle.clone(),
-            wait,
-        });
-    }
-    Ok(())
-}
-
-fn read_tries(layout: &Layout, handle: &Handle) -> Tries {
-    let bytes = read_small_file(&tries_path(layout, handle), KEY_FILE_BYTES_MAX);
-    bytes
-        .ok()
-        .and_then(|bytes| serde_json::from_slice(&bytes).ok())
-        .unwrap_or_default()
-}
-
-fn stretch(secret: &str, salt: &[u8], cost: Cost) -> Option<Zeroizing<[u8; 32]>> {
-    let params = Params::new(cost.memory_kib, cost.passes, 1, Some(32)).ok()?;
-    let mut key = Zeroizing::new([0u8; 32]);
-    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
-        .hash_password_into(secret.as_bytes(), salt, &mut *key)
-        .ok()?;
-    Some(key)
-}
-
-fn associated(handle: &Handle, public: PersonKey) -> Vec<u8> {
-    format!("handfast key file 1\n{handle}\n{public}").into_bytes()
-}
-
-fn fill(bytes: &mut [u8]) -> Result<(), UnlockError> {
-    getrandom::fill(bytes).map_err(|_| UnlockError::Random)
-}
-
-fn key_path(layout: &Layout, handle: &Handle) -> PathBuf {
-    layout.keys_dir().join(format!("{handle}.key"))
-}
-
-fn tries_path(layout: &Layout, handle: &Handle) -> PathBuf {
-    layout.keys_dir().join(format!("{handle}.tries"))
-}
-
-fn write_json<T: Serialize>(path: &Path, value: &T) -> Result<(), UnlockError> {
-    let text = serde_json::to_vec_pretty(value).unwrap_or_default();
-    replace_small_file(path, &text).map_err(|cause| UnlockError::Io {
-        path: path.to_path_buf(),
-        cause,
-    })
 }

@@ -79,10 +79,34 @@ pub fn writers(kind: Kind) -> Vec<Role> {
         .collect()
 }
 
-/// May amend entries that somebody else wrote.
+/// May amend an entry: their own, or any for the ward sister.
 #[must_use]
-pub const fn may_amend_others(role: Role) -> bool {
-    matches!(role, Role::Sister)
+pub const fn may_amend(role: Role, own: bool) -> bool {
+    own || matches!(role, Role::Sister)
+}
+
+/// Whether entries of a kind are ever amended. What the ward, its people and its handovers rest
+/// on is superseded by a new entry instead.
+#[must_use]
+pub const fn may_be_amended(kind: Kind) -> bool {
+    !matches!(
+        kind,
+        Kind::WardOpened
+            | Kind::StaffEnrolled
+            | Kind::StaffChanged
+            | Kind::PolicyChanged
+            | Kind::Access
+            | Kind::DamageAccepted
+            | Kind::Handover
+            | Kind::HandoverStep
+    )
+}
+
+/// Whether fields of an entry are ever corrected. An amendment is withdrawn, and the entry it
+/// amends corrected anew.
+#[must_use]
+pub const fn may_be_corrected(kind: Kind) -> bool {
+    may_be_amended(kind) && !matches!(kind, Kind::Amendment)
 }
 
 /// May read key-safe codes: roles that visit.

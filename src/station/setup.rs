@@ -5,16 +5,16 @@ use std::sync::Arc;
 
 use zeroize::Zeroizing;
 
-use super::clock::Clock;
+use super::clock::{Clock, SystemClock};
 use super::id_source::IdSource;
-use super::keys::{self, Cost, Unlocked};
+use super::keys::{self, Cost, NewKey, Unlocked, WaitingKey};
 use super::outcome::{Receipt, SubmitError};
 use super::{Actor, Station, StationError};
 use crate::journal::{FileStore, Layout};
 use crate::record::draft::Draft;
 use crate::record::ids::{JournalId, PersonKey};
-use crate::record::kind::Kind;
 use crate::record::kind::ward::{StaffChanged, StaffEnrolled, StaffMove};
+use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
 use crate::record::role::Role;
 use crate::record::time::WardZone;
@@ -77,23 +77,19 @@ impl Station {
         clock: Arc<dyn Clock>,
         ids: IdSource,
         journal: JournalId,
-        keeper: Option<Unlocked>,
+        keeper: Option<NewKey>,
     ) -> Result<(Station, Actor), StationError> {
         let layout = Layout::new(dir);
         // Whatever can be refused is refused before there is a folder that holds a journal.
-        keys::check_secret(&request.secret)?;
-        FileStore::create(dir, journal)?;
-        let unlocked = match keeper {
-            Some(unlocked) => unlocked,
+        let key = match keeper {
+            Some(key) => key,
             None => {
-                let cost = if request.teaching {
-                    Cost::TEACHING
-                } else {
-                    Cost::DESK
-                };
-                keys::create(&layout, &request.handle, &request.secret, cost)?
+                let cost = Cost::of_journal(request.teaching);
+                NewKey::make(&request.handle, &request.secret, cost)?
             }
         };
+        FileStore::create(dir, journal)?;
+        let unlocked = key.put_in_place(&layout)?;
         let mut station = Station::open_with(dir, clock)?;
         station.ids = ids;
         let actor = Actor::new(unlocked, request.name.clone(), Role::Keeper);
@@ -122,15 +118,14 @@ impl Station {
         actor: &Actor,
         request: &StaffRequest,
     ) -> Result<(Receipt, Unlocked), StationError> {
+        // Sealing takes a moment, so it is done before the lock; everything is decided under it.
+        let key = NewKey::make(&request.handle, &request.secret, self.key_cost())?;
+        let writer = self.open_writer(actor)?;
         self.check_enrol(actor, &request.handle)?;
-        let cost = if self.is_teaching() {
-            Cost::TEACHING
-        } else {
-            Cost::DESK
-        };
-        let unlocked = keys::create(self.layout(), &request.handle, &request.secret, cost)?;
-        let receipt = self.enrol_as(actor, request, unlocked.signer.public())?;
-        Ok((receipt, unlocked))
+        let enrolled = enrolment(request, key.public());
+        let layout = self.layout().clone();
+        let waiting = key.put_beside(&layout, None)?;
+        self.append_with_key(&writer, actor, enrolled.into(), waiting)
     }
 
     /// Enrols somebody whose key already exists.
@@ -143,27 +138,48 @@ impl Station {
         request: &StaffRequest,
         key: PersonKey,
     ) -> Result<Receipt, StationError> {
+        let writer = self.open_writer(actor)?;
         self.check_enrol(actor, &request.handle)?;
-        let enrolled = StaffEnrolled {
-            handle: request.handle.clone(),
-            name: request.name.as_str().into(),
-            role: request.role,
-            registration: request.registration.as_deref().map(Into::into),
-            key: Some(key),
-        };
-        Ok(self.append_body(actor, enrolled.into())?)
+        let enrolled = enrolment(request, key);
+        Ok(self.append_under(&writer, actor, enrolled.into(), None, None)?)
     }
 
-    fn check_enrol(&mut self, actor: &Actor, handle: &Handle) -> Result<(), StationError> {
-        self.refresh()?;
+    /// Whether this person may enrol somebody by this handle, as the journal stands under the
+    /// lock.
+    fn check_enrol(&self, actor: &Actor, handle: &Handle) -> Result<(), SubmitError> {
         self.authorise(actor, Kind::StaffEnrolled)?;
         if self.ward().staff(handle).is_some() {
             let what = format!("{handle} already belongs to somebody");
-            return Err(
-                SubmitError::refuse_field("handle", what, "a handle nobody has had").into(),
-            );
+            return Err(SubmitError::refuse_field(
+                "handle",
+                what,
+                "a handle nobody has had",
+            ));
         }
         Ok(())
+    }
+
+    /// Appends the entry that a new key waits for. The key is taken into use only if it
+    /// stands; where that is not known both keys stay, and the journal says which one counts.
+    fn append_with_key(
+        &mut self,
+        writer: &FileStore,
+        actor: &Actor,
+        body: Body,
+        key: WaitingKey<'_>,
+    ) -> Result<(Receipt, Unlocked), StationError> {
+        match self.append_under(writer, actor, body, None, None) {
+            Ok(receipt) => Ok((receipt, key.take_into_use())),
+            Err(error @ SubmitError::NotKnown { .. }) => Err(error.into()),
+            Err(error) => {
+                key.discard();
+                Err(error.into())
+            }
+        }
+    }
+
+    fn key_cost(&self) -> Cost {
+        Cost::of_journal(self.is_teaching())
     }
 
     /// Suspends, reinstates or gives another role. The keeper's act, effective at once.
@@ -178,6 +194,7 @@ impl Station {
         role: Option<Role>,
         reason: &str,
     ) -> Result<Receipt, StationError> {
+        let writer = self.open_writer(actor)?;
         self.known_staff(actor, handle)?;
         let changed = StaffChanged {
             handle: handle.clone(),
@@ -186,10 +203,11 @@ impl Station {
             reason: reason.into(),
             key: None,
         };
-        Ok(self.append_body(actor, changed.into())?)
+        Ok(self.append_under(&writer, actor, changed.into(), None, None)?)
     }
 
-    /// Gives somebody a new key, after a forgotten PIN or a lost key file.
+    /// Gives somebody a new key, after a forgotten PIN or a lost key file. Until that is
+    /// recorded, and if it is not, the old one stays as it was.
     ///
     /// # Errors
     /// As [`Station::change_staff`].
@@ -200,31 +218,70 @@ impl Station {
         secret: &str,
         reason: &str,
     ) -> Result<Receipt, StationError> {
-        self.known_staff(actor, handle)?;
-        let cost = if self.is_teaching() {
-            Cost::TEACHING
-        } else {
-            Cost::DESK
-        };
-        let unlocked = keys::create(self.layout(), handle, secret, cost)?;
+        let key = NewKey::make(handle, secret, self.key_cost())?;
+        let writer = self.open_writer(actor)?;
+        let known = self.known_staff(actor, handle)?;
         let changed = StaffChanged {
             handle: handle.clone(),
             change: StaffMove::KeyReplaced,
             role: None,
             reason: reason.into(),
-            key: Some(unlocked.signer.public()),
+            key: Some(key.public()),
         };
-        Ok(self.append_body(actor, changed.into())?)
+        let layout = self.layout().clone();
+        let waiting = key.put_beside(&layout, known)?;
+        let (receipt, _) = self.append_with_key(&writer, actor, changed.into(), waiting)?;
+        Ok(receipt)
     }
 
-    fn known_staff(&mut self, actor: &Actor, handle: &Handle) -> Result<(), StationError> {
+    /// Gives somebody's own key another PIN. The key stays the same, so nothing is recorded:
+    /// entries are signed by the key, and no PIN was ever in the journal.
+    ///
+    /// # Errors
+    /// A wrong old PIN, a new one that is too short or the same, not on the staff, suspended.
+    pub fn change_secret(
+        &mut self,
+        handle: &Handle,
+        old: &str,
+        new: &str,
+    ) -> Result<(), StationError> {
         self.refresh()?;
+        let known = self.may_unlock(handle)?.key;
+        let now = SystemClock.now();
+        let cost = self.key_cost();
+        Ok(keys::change_secret(
+            self.layout(),
+            handle,
+            known,
+            (old, new),
+            cost,
+            now,
+        )?)
+    }
+
+    /// The key the journal gives somebody on the staff, as it stands under the lock.
+    fn known_staff(
+        &self,
+        actor: &Actor,
+        handle: &Handle,
+    ) -> Result<Option<PersonKey>, SubmitError> {
         self.authorise(actor, Kind::StaffChanged)?;
-        if self.ward().staff(handle).is_none() {
-            let what = format!("nobody here has the handle {handle}");
-            let known = self.handles();
-            return Err(SubmitError::refuse_field("handle", what, known).into());
+        match self.ward().staff(handle) {
+            Some(staff) => Ok(staff.key),
+            None => {
+                let what = format!("nobody here has the handle {handle}");
+                Err(SubmitError::refuse_field("handle", what, self.handles()))
+            }
         }
-        Ok(())
+    }
+}
+
+fn enrolment(request: &StaffRequest, key: PersonKey) -> StaffEnrolled {
+    StaffEnrolled {
+        handle: request.handle.clone(),
+        name: request.name.as_str().into(),
+        role: request.role,
+        registration: request.registration.as_deref().map(Into::into),
+        key: Some(key),
     }
 }

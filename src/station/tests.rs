@@ -1,5 +1,8 @@
 //! One act after another on a real folder.
 
+mod judged;
+mod people;
+
 use std::sync::Arc;
 
 use tempfile::TempDir;

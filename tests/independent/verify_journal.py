@@ -1,5 +1,6 @@
 #!/usr/bin/env python3
-"""Check a handfast journal without handfast, from docs/journal-format.md alone.
+"""Check a handfast journal without handfast, from docs/journal-format.md alone; who may write
+what is read from docs/rights.md.
 
 Needs the PyPI packages `blake3` and `cryptography`.
 
@@ -13,6 +14,7 @@ through some odd keys and encodings that the page says to refuse.
 """
 
 import argparse
+import datetime
 import json
 import pathlib
 import struct
@@ -22,7 +24,7 @@ from blake3 import blake3
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
-from payload import Malformed, Pages
+from payload import EPOCH, ROOT, Malformed, Pages, tables
 
 SEGMENT_HEADER, FRAME_HEADER, SIGNATURE, HASH = 104, 192, 64, 32
 PAYLOAD_MAX = 65536
@@ -133,45 +135,108 @@ def check(folder):
         yield seq, None, "the last append is not whole"
 
 
+class Rights:
+    """The table of docs/rights.md: kind -> roles that may write it, and whether it is amended."""
+
+    def __init__(self, docs=ROOT / "docs"):
+        roles, *rows = tables((docs / "rights.md").read_text(encoding="utf-8"))["Who may write what"]
+        roles = roles[2:-1]
+        self.writers = {row[1]: {r for r, cell in zip(roles, row[2:]) if cell == "yes"} for row in rows}
+        self.amended = {row[1]: row[-1] for row in rows}
+
+
 class Staff:
-    """Whose keys may sign, told by the entries themselves."""
+    """Whose keys may sign and what they may write, told by the entries themselves."""
 
-    def __init__(self):
-        self.keys, self.by_handle, self.suspended, self.opened_by = set(), {}, set(), None
+    def __init__(self, rights):
+        self.rights, self.opened_by = rights, None
+        self.keys, self.handles, self.roles, self.suspended = {}, {}, {}, set()
+        self.entries, self.handovers, self.settled = {}, {}, set()
 
-    def fault(self, frame, kind, fields):
+    def fault(self, frame, kind, envelope, fields):
         """What is wrong with the author; takes in what the entry changes."""
-        author = frame.author.hex()
-        if frame.seq == 1:
-            self.opened_by = author
-            return None if kind == "ward" else "the first entry does not open a ward"
-        if kind == "staff" and not self.keys:
-            self.enrol(fields["handle"], fields["key"])
-            return None if author == self.opened_by == fields["key"] else "the first keeper did not open the ward"
-        wrong = None
-        if author not in self.keys:
-            wrong = f"author {author} is not on the staff"
-        elif author in self.suspended:
-            wrong = f"author {author} was suspended"
+        wrong = self.founding(frame, kind, envelope, fields) if frame.seq <= 2 else self.author(frame, kind, envelope)
+        wrong = wrong or self.rules(frame, kind, envelope, fields)
         if kind == "staff":
-            self.enrol(fields["handle"], fields["key"])
+            self.enrol(fields)
         elif kind == "staff-change":
             self.change(fields)
+        elif kind == "handover":
+            self.handovers[frame.seq] = (self.handles.get(frame.author.hex()), fields["sheet"])
+        self.entries[frame.seq] = (kind, self.handles.get(frame.author.hex()))
         return wrong
 
-    def enrol(self, handle, key):
-        self.keys.add(key)
-        self.by_handle[handle] = key
+    def founding(self, frame, kind, envelope, fields):
+        author = frame.author.hex()
+        if envelope["role"] != "keeper" or kind != ("ward", "staff")[frame.seq - 1]:
+            return "the first two entries do not found a ward"
+        if frame.seq == 1:
+            self.opened_by = author
+        elif not author == self.opened_by == fields["key"] or fields["role"] != "keeper":
+            return "the first keeper did not open the ward"
+        return None
+
+    def author(self, frame, kind, envelope):
+        author = frame.author.hex()
+        handle = self.handles.get(author)
+        if handle is None:
+            return f"author {author} is not on the staff"
+        if self.keys[handle] != author:
+            return f"{handle} had another key by then"
+        if handle in self.suspended:
+            return f"{handle} was suspended"
+        if envelope["role"] != self.roles[handle]:
+            return f"{handle} was {self.roles[handle]}, and it says {envelope['role']}"
+        if self.roles[handle] not in self.rights.writers[kind]:
+            return f"{handle} was {self.roles[handle]}, who may not write {kind}"
+        return None
+
+    def rules(self, frame, kind, envelope, fields):
+        recorded = EPOCH + datetime.timedelta(microseconds=frame.recorded_at)
+        if envelope["occurred_at"] > recorded.isoformat(timespec="microseconds") + "Z":
+            return "happened after it was recorded"
+        handle = self.handles.get(frame.author.hex())
+        if kind == "staff" and frame.seq > 2 and fields["handle"] in self.keys:
+            return f"{fields['handle']} is taken"
+        if kind == "amendment":
+            return self.amends(frame, envelope, fields, handle)
+        if kind == "handover-step" and fields["step"] == "accepted":
+            giver, sheet = self.handovers.get(fields["handover"], (None, None))
+            if sheet is None or fields["digest"] != sheet["digest"]:
+                return "accepts a sheet that was not prepared"
+            if giver == handle:
+                return "accepts what they gave"
+        return None
+
+    def amends(self, frame, envelope, fields, handle):
+        if fields["target"] >= frame.seq:
+            return "amends what was not there yet"
+        kind, writer = self.entries.get(fields["target"], (None, handle))
+        if kind and self.rights.amended[kind] == "never":
+            return f"amends {kind}"
+        if writer != handle and envelope["role"] != "sister":
+            return f"amends what {writer} wrote"
+        return None
+
+    def enrol(self, fields):
+        if fields["handle"] not in self.keys:
+            self.roles[fields["handle"]] = fields["role"]
+            self.give(fields["handle"], fields["key"])
+
+    def give(self, handle, key):
+        self.keys[handle] = key
+        self.handles.setdefault(key, handle)
 
     def change(self, fields):
-        key = self.by_handle.get(fields["handle"])
+        handle = fields["handle"]
         if fields["change"] == "suspended":
-            self.suspended.add(key)
+            self.suspended.add(handle)
         elif fields["change"] == "reinstated":
-            self.suspended.discard(key)
+            self.suspended.discard(handle)
         elif fields["change"] == "key":
-            self.keys.discard(key)
-            self.enrol(fields["handle"], fields["key"])
+            self.give(handle, fields["key"])
+        else:
+            self.roles[handle] = fields["role"] or self.roles.get(handle)
 
 
 def main():
@@ -180,7 +245,7 @@ def main():
     options.add_argument("--frames", action="store_true")
     options.add_argument("--show", type=int)
     options = options.parse_args()
-    faults, count, head, staff, pages = 0, 0, None, Staff(), None if options.frames else Pages()
+    faults, count, head, staff, pages = 0, 0, None, Staff(Rights()), None if options.frames else Pages()
     for seq, frame, fault in check(options.folder):
         found = [fault] if fault else []
         if frame:
@@ -188,7 +253,7 @@ def main():
         if frame and pages:
             try:
                 envelope, fields = pages.payload(frame.kind, frame.kind_version, frame.encoding, frame.payload)
-                wrong = staff.fault(frame, pages.kinds[frame.kind], fields)
+                wrong = staff.fault(frame, pages.kinds[frame.kind], envelope, fields)
                 found += [wrong] if wrong else []
                 if seq == options.show:
                     print(json.dumps({"kind": pages.kinds[frame.kind], **envelope, **fields}, indent=1, ensure_ascii=False))

@@ -3,5 +3,6 @@
 
 mod format;
 mod kernel;
+mod key_file;
 mod killed;
 mod material;

@@ -9,7 +9,7 @@ use handfast::demo::build::build;
 use handfast::demo::cast::{KEEPER, Member, STAFF};
 use handfast::journal::{FileReader, FileStore, Head, Layout, ReadJournal, WriteOptions};
 use handfast::record::field::ShowContext;
-use handfast::record::ids::Seq;
+use handfast::record::ids::{JournalId, Seq};
 use handfast::record::kind::Kind;
 use handfast::station::Station;
 use serde_json::Value;
@@ -137,6 +137,11 @@ impl Desk {
     /// Where the journal stands.
     pub fn head(&self) -> Head {
         FileReader::open(&self.journal).unwrap().head()
+    }
+
+    /// Which journal it is.
+    pub fn journal_id(&self) -> JournalId {
+        FileReader::open(&self.journal).unwrap().journal()
     }
 
     /// The open alert whose words hold this.

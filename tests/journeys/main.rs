@@ -4,6 +4,7 @@
 //! - `night_call`, `handover_accepted`, `sister`, `auditor`: the four people.
 //! - `init_to_handover`: a ward from its first command to its first sheet.
 //! - `ndjson`: many entries and many scores from standard input.
+//! - `people`: PINs, and JSON about people, kinds and damage.
 //! - `refusals`, `storage`, `hostile`: what is not taken, what the disk does not take, and what
 //!   must not reach a screen.
 //! - `demo`: the journal in the repository is the one the program makes.
@@ -19,6 +20,7 @@ mod hostile;
 mod init_to_handover;
 mod ndjson;
 mod night_call;
+mod people;
 mod refusals;
 mod sister;
 mod storage;

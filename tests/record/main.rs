@@ -5,6 +5,7 @@
 //! - `hostile`: those bytes cut, flipped and lengthened.
 //! - `outside`: another implementation and an independent script read the same bytes.
 //! - `pages`: `docs/entries.md` and the Payloads section of `docs/journal-format.md`.
+//! - `rights`: `docs/rights.md`.
 //! - `source_rules`: what may not stand in `src/record/`, because it would change the bytes.
 #![allow(clippy::unwrap_used)] // a panic is how a test fails
 
@@ -12,6 +13,7 @@ mod golden;
 mod hostile;
 mod outside;
 mod pages;
+mod rights;
 mod samples;
 mod source;
 mod source_rules;

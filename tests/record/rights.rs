@@ -1,0 +1,108 @@
+//! `docs/rights.md` is made from the program's own table, so that whoever verifies a journal
+//! without the program knows who may write what. `HANDFAST_WRITE_DOCS=1 cargo test --test record
+//! rights` writes it anew.
+
+use std::fmt::Write as _;
+
+use handfast::record::kind::Kind;
+use handfast::record::role::Role;
+use handfast::station::rights;
+
+const OPENING: &str = "\
+# Who may write what
+
+Which role may write which kind of entry. This page is made by a test from the table that the
+program itself asks before an entry is written, and that `handfast verify` asks again for every
+entry that is there (`tests/record/rights.rs`). It is a choice of this program, taken from no
+source: a ward that wants other rights needs another program.
+
+The role counts that the author had at that entry by the staff entries before it, whatever the
+entry itself says; an entry that says another role is a finding of its own.
+
+A cell says `yes` or is empty.
+
+";
+
+const CLOSING: &str = "
+## Rules beside the table
+
+- **The first two entries** found the ward. Entry 1 opens it and entry 2 enrols its first keeper; one
+  key signs both, the one entry 2 names, and both say they are written as keeper.
+- **A handle is enrolled once.** Changes name somebody who is enrolled.
+- **An author** has the key the staff entries before give them, and is not suspended.
+- **Amending**: one's own entries, under any key one has had. Those of others: the ward sister.
+  The target lies before. Which kinds are amended at all stands in the last column. An amendment may be withdrawn but not
+  corrected. A correction keeps the kind of its target.
+- **A handover** names the sheet's last entry, which is the entry just before the handover's own: its
+  number and its hash, which is also the frame's `prev`.
+- **Accepting a handover** names the digest that the handover names, is done by somebody other than
+  whoever prepared it, and once: only a patient held back may be accepted or declined afterwards.
+- **Times**: nothing happened later than it was recorded, in an entry or in a correction. An entry
+  recorded more than 24 hours before the one before it shows that one of the two clocks was wrong (no
+  source for the 24 hours: longer than a shift and than any mistake in the time zone).
+
+Not checked by `verify`: whether references name things of the same patient, whether the target of an
+amendment had been withdrawn before, and whether the sheet drawn again has the digest named.
+
+";
+
+fn page() -> String {
+    let mut page = OPENING.to_owned();
+    let labels: Vec<String> = Role::ALL
+        .iter()
+        .map(|role| role.label().to_owned())
+        .collect();
+    let codes: Vec<String> = Role::ALL
+        .iter()
+        .map(|role| format!("`{}`", role.code()))
+        .collect();
+    let rules = vec!["---"; labels.len() + 3].join(" | ");
+    // Writing to a string cannot fail.
+    let _ = writeln!(page, "| number | kind | {} | amended |", labels.join(" | "));
+    let _ = writeln!(page, "| {rules} |");
+    let _ = writeln!(page, "| | | {} | |", codes.join(" | "));
+    for kind in Kind::ALL {
+        let cells = Role::ALL
+            .iter()
+            .map(|role| yes(rights::may_write(*role, *kind)));
+        let cells: Vec<&str> = cells.collect();
+        let _ = writeln!(
+            page,
+            "| {} | `{}` | {} | {} |",
+            kind.code(),
+            kind.name(),
+            cells.join(" | "),
+            amended(*kind),
+        );
+    }
+    page.push_str(CLOSING);
+    page.truncate(page.trim_end().len());
+    page.push('\n');
+    page
+}
+
+const fn yes(may: bool) -> &'static str {
+    if may { "yes" } else { "" }
+}
+
+fn amended(kind: Kind) -> &'static str {
+    match (rights::may_be_amended(kind), rights::may_be_corrected(kind)) {
+        (true, true) => "yes",
+        (true, false) => "withdrawn only",
+        _ => "never",
+    }
+}
+
+#[test]
+fn the_page_is_the_programs_table() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/rights.md");
+    let fresh = page();
+    if std::env::var_os("HANDFAST_WRITE_DOCS").is_some() {
+        std::fs::write(path, &fresh).unwrap();
+    }
+    let kept = std::fs::read_to_string(path).unwrap();
+    assert!(
+        kept == fresh,
+        "docs/rights.md differs; HANDFAST_WRITE_DOCS=1 cargo test --test record rights"
+    );
+}
