@@ -13,6 +13,7 @@ mod left;
 mod order;
 mod page;
 mod plan;
+mod score;
 mod situation;
 mod stay;
 mod strip;
@@ -28,9 +29,9 @@ pub use identity::{Identity, Reaching};
 pub use left::{LeftBlock, WardBlock};
 pub use order::{RULE, Standing};
 pub use plan::{DueLine, QueryLine, Recommendation, due_line};
+pub use score::{PartLine, RecentSet, ScoreChange, ScoreNow, TotalThen};
 pub use situation::{
-    AlertLine, ContactLine, EscalationLine, OxygenNow, PartLine, RecentSet, ScoreChange, ScoreNow,
-    Silence, Situation, TotalThen, Unreached,
+    AlertLine, ContactLine, EscalationLine, OxygenNow, Silence, Situation, Unreached,
 };
 pub use strip::{
     AllocationLine, Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay, UnreachedPatient,

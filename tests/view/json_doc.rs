@@ -21,6 +21,7 @@ const SOURCES: &[&str] = &[
     "handover/strip.rs",
     "handover/identity.rs",
     "handover/situation.rs",
+    "handover/score.rs",
     "handover/background.rs",
     "handover/assessment.rs",
     "handover/wounds.rs",
