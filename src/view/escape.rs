@@ -1,5 +1,12 @@
 //! Text written by people, made harmless for the medium it is shown in. One function per
 //! medium; nothing is dropped: what cannot be shown as it is, is shown as a visible mark.
+//!
+//! Two names that differ only in a character nobody can see would be taken for one, and a
+//! word with such a character in it is not found again. So every invisible character is shown
+//! by its number, the joiners among them, although some scripts and emoji need those: Persian
+//! `\u{200C}` inside a word, Sinhala and other Indic `\u{200D}`, an emoji made of several. There
+//! the number stands in the word and the letters or pictures beside it do not join. What is
+//! stored, and what JSON gives back, is exactly what was written.
 
 use std::borrow::Cow;
 
@@ -56,24 +63,48 @@ pub fn csv_cell(text: &str) -> Cow<'_, str> {
     }
 }
 
-/// A character that is not shown as itself: C0 and C1 controls, marks that reorder text
-/// (Unicode bidirectional algorithm, UAX #9), line and paragraph separators, and tag
-/// characters, which are invisible.
+/// A character that is not shown as itself: C0 and C1 controls, line and paragraph separators,
+/// and whatever is invisible or steers what stands around it (see the list of ranges).
 #[must_use]
 pub fn needs_mark(c: char) -> bool {
-    c.is_control()
-        || matches!(
-            c,
-            '\u{061C}'
-                | '\u{200E}'
-                | '\u{200F}'
-                | '\u{2028}'
-                | '\u{2029}'
-                | '\u{202A}'..='\u{202E}'
-                | '\u{2066}'..='\u{2069}'
-                | '\u{E0000}'..='\u{E007F}'
-        )
+    c.is_control() || matches!(c, '\u{2028}' | '\u{2029}') || is_invisible(c)
 }
+
+fn is_invisible(c: char) -> bool {
+    let at = INVISIBLE.partition_point(|(first, _)| *first <= c);
+    at > 0 && c <= INVISIBLE[at - 1].1
+}
+
+/// Unicode 16.0: every character with the property Default_Ignorable_Code_Point
+/// (`DerivedCoreProperties.txt`, UAX #44) or the general category Cf, format. Bidirectional
+/// controls (UAX #9), joiners, fillers, variation selectors and tags are among them.
+const INVISIBLE: &[(char, char)] = &[
+    ('\u{AD}', '\u{AD}'),       // soft hyphen
+    ('\u{34F}', '\u{34F}'),     // combining grapheme joiner
+    ('\u{600}', '\u{605}'),     // Arabic number signs
+    ('\u{61C}', '\u{61C}'),     // Arabic letter mark
+    ('\u{6DD}', '\u{6DD}'),     // Arabic end of ayah
+    ('\u{70F}', '\u{70F}'),     // Syriac abbreviation mark
+    ('\u{890}', '\u{891}'),     // Arabic pound and piastre marks
+    ('\u{8E2}', '\u{8E2}'),     // Arabic disputed end of ayah
+    ('\u{115F}', '\u{1160}'),   // Hangul fillers
+    ('\u{17B4}', '\u{17B5}'),   // Khmer inherent vowels
+    ('\u{180B}', '\u{180F}'),   // Mongolian variation selectors, vowel separator
+    ('\u{200B}', '\u{200F}'),   // zero-width space, joiners, direction marks
+    ('\u{202A}', '\u{202E}'),   // bidirectional embeddings and overrides
+    ('\u{2060}', '\u{206F}'),   // word joiner, invisible operators, isolates
+    ('\u{3164}', '\u{3164}'),   // Hangul filler
+    ('\u{FE00}', '\u{FE0F}'),   // variation selectors
+    ('\u{FEFF}', '\u{FEFF}'),   // zero-width no-break space
+    ('\u{FFA0}', '\u{FFA0}'),   // halfwidth Hangul filler
+    ('\u{FFF0}', '\u{FFFB}'),   // specials, interlinear annotation
+    ('\u{110BD}', '\u{110BD}'), // Kaithi number sign
+    ('\u{110CD}', '\u{110CD}'), // Kaithi number sign above
+    ('\u{13430}', '\u{1343F}'), // Egyptian hieroglyph format controls
+    ('\u{1BCA0}', '\u{1BCA3}'), // shorthand format controls
+    ('\u{1D173}', '\u{1D17A}'), // musical format controls
+    ('\u{E0000}', '\u{E0FFF}'), // tags, variation selectors, reserved for such
+];
 
 /// The control picture of a C0 control (U+2400 and on), the number of anything else.
 fn push_mark(shown: &mut String, c: char) {
@@ -116,10 +147,39 @@ mod tests {
             "Zoë Ó Briain",
             "שלום",
             "नमस्ते",
-            "👩🏽‍⚕️",
+            "👩🏽",
         ] {
             assert!(matches!(terminal(text), Cow::Borrowed(_)), "{text}");
         }
+    }
+
+    /// What the module's documentation says of the joiners.
+    #[test]
+    fn joiners_are_shown_even_where_a_script_or_an_emoji_needs_them() {
+        assert_eq!(terminal("👩🏽\u{200D}⚕\u{FE0F}"), "👩🏽<U+200D>⚕<U+FE0F>");
+        assert_eq!(terminal("می\u{200C}خواهم"), "می<U+200C>خواهم");
+        assert_eq!(terminal("A\u{200B}da"), "A<U+200B>da");
+        assert_eq!(page("A\u{AD}da"), "A<U+00AD>da");
+        assert_eq!(csv_cell("\u{FEFF}=1+1"), "<U+FEFF>=1+1");
+        assert_eq!(terminal_line("\u{3164}"), "<U+3164>");
+    }
+
+    /// Against the tables of another project, made from Unicode's own files.
+    #[test]
+    fn the_ranges_are_the_two_properties_and_no_more() {
+        let class = r"[\p{Default_Ignorable_Code_Point}\p{Cf}]";
+        let parsed = regex_syntax::parse(class).expect("known properties");
+        let regex_syntax::hir::HirKind::Class(regex_syntax::hir::Class::Unicode(class)) =
+            parsed.kind()
+        else {
+            panic!("a class of characters");
+        };
+        let theirs: Vec<(char, char)> = class
+            .ranges()
+            .iter()
+            .map(|range| (range.start(), range.end()))
+            .collect();
+        assert_eq!(INVISIBLE, theirs);
     }
 
     proptest::proptest! {

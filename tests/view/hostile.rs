@@ -1,7 +1,7 @@
 //! Words that would do harm, in every place a person can put words, through every form.
 
 use handfast::record::ids::Seq;
-use handfast::view::escape::needs_mark;
+use handfast::view::escape::{self, needs_mark};
 use handfast::view::handover::{SheetRequest, sheet, since_accepted};
 use handfast::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list};
 use handfast::view::origin::Vantage;
@@ -16,6 +16,7 @@ use crate::demo_ward::{self, DemoWard};
 /// Clears the screen, sets the window's title, reverses text, ends a line, closes a tag, opens
 /// a script, starts a formula, hides text.
 const HOSTILE: &str = "\u{1b}[2J\u{1b}]0;x\u{7}\u{202e}abc\u{2066}\u{2028}\u{9b}1m\u{e0041}\
+    \u{200b}\u{200d}\u{2060}\u{feff}\u{ad}\u{fe0f}\u{3164}\
     </title></style><script>alert(1)</script><img src=x onerror=alert(1)>\"'&=cmd|x\u{200f}";
 
 /// The demo ward with hostile words in every free text.
@@ -212,4 +213,31 @@ fn last_handover(demo: &DemoWard) -> Seq {
         .keys()
         .next_back()
         .expect("a handover")
+}
+
+/// Every character of the two Unicode properties, in every form: shown by its number where
+/// people read, written as an escape and given back exactly where machines read.
+#[test]
+fn every_invisible_character_is_shown_by_its_number() {
+    let table = include_str!("../vectors/invisible.psv");
+    let mut seen = 0;
+    for line in table.lines().filter(|line| !line.starts_with('#')) {
+        let cells: Vec<&str> = line.split('|').collect();
+        let [_, first, last] = cells[..] else {
+            panic!("{line}");
+        };
+        let code = |text: &str| u32::from_str_radix(text, 16).expect("a code point");
+        for c in (code(first)..=code(last)).map(|code| char::from_u32(code).expect("a character")) {
+            let shown = format!("A<U+{:04X}>da", u32::from(c));
+            let name = format!("A{c}da");
+            assert_eq!(escape::terminal(&name), shown);
+            assert_eq!(escape::page(&name), shown);
+            assert_eq!(escape::csv_cell(&name), shown);
+            let data = json::compact(&name);
+            assert!(data.is_ascii(), "{data:?}");
+            assert_eq!(serde_json::from_str::<String>(&data).expect("JSON"), name);
+            seen += 1;
+        }
+    }
+    assert!(seen > 4_000, "only {seen}");
 }
