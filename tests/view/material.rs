@@ -104,6 +104,7 @@ const FORMS: &[Form] = &[
             ("recommendation", "r"),
             ("to_role", "registrar"),
             ("how", "phone"),
+            ("answer_by", "+1h"),
         ]],
     ),
     (
@@ -154,7 +155,7 @@ const FORMS: &[Form] = &[
             &[
                 ("result", "{}"),
                 ("decision", "repeat"),
-                ("repeat_by", "+1d"),
+                ("repeat_by", "+1h"),
             ],
         ],
     ),
@@ -191,6 +192,7 @@ const FORMS: &[Form] = &[
                 ("then", "visit"),
             ],
             &[("mode", "phone"), ("outcome", "reached"), ("answers", "{}")],
+            &[("mode", "phone"), ("outcome", "reached"), ("next", "+1h")],
         ],
     ),
     (
@@ -205,7 +207,76 @@ const FORMS: &[Form] = &[
         &[&[("what", "bloods"), ("tests", "CRP"), ("result_by", "+4h")]],
     ),
     ("note", &[&[("text", "A note"), ("topic", "question")]]),
+    (
+        "wound",
+        &[&[
+            ("site", "heel"),
+            ("side", "left"),
+            ("kind", "pressure-ulcer"),
+            ("next_change", "+1h"),
+        ]],
+    ),
+    (
+        "dressing",
+        &[&[("wound", "1"), ("applied", "Foam"), ("next_change", "+90m")]],
+    ),
+    (
+        "line",
+        &[&[
+            ("kind", "cannula"),
+            ("site", "left hand"),
+            ("inserted", "2026-10-20"),
+            ("next_care", "+1h"),
+        ]],
+    ),
+    (
+        "line-care",
+        &[&[("line", "{}"), ("step", "flushed"), ("next_care", "+1h")]],
+    ),
+    (
+        "dose",
+        &[&[
+            ("medicine", "Doxycycline 100 mg"),
+            ("outcome", "taken"),
+            ("next_due", "+1h"),
+        ]],
+    ),
+    (
+        "handover",
+        &[&[("from_shift", "Day"), ("to_shift", "Night")]],
+    ),
+    (
+        "handover-step",
+        &[
+            &[("handover", "{}"), ("step", "query"), ("text", "Why?")],
+            &[
+                ("handover", "{}"),
+                ("step", "answer"),
+                ("query", "{}"),
+                ("text", "So."),
+            ],
+        ],
+    ),
 ];
+
+/// An entry of the kind a field names, so that most steps find what they are a step of.
+fn meant(act: &Act, field: &str, entries: &Entries) -> Option<Seq> {
+    let kind = match field {
+        "query" => "handover-step",
+        "answers" => "alert",
+        field => field,
+    };
+    let of_kind = entries
+        .0
+        .values()
+        .filter(|entry| entry.kind().name() == kind);
+    let of_kind: Vec<Seq> = of_kind.map(|entry| entry.seq).collect();
+    let at = usize::from(act.target) % of_kind.len().max(1);
+    of_kind
+        .get(at)
+        .copied()
+        .filter(|_| !act.late.is_multiple_of(4))
+}
 
 /// The entry an act makes, if its form can be written then.
 fn entry(act: &Act, seq: Seq, now: Timestamp, entries: &Entries) -> Option<Entry> {
@@ -218,10 +289,14 @@ fn entry(act: &Act, seq: Seq, now: Timestamp, entries: &Entries) -> Option<Entry
         None => {
             let (kind, forms) = FORMS[usize::from(act.kind) % FORMS.len()];
             let fields = forms[usize::from(act.choice) % forms.len()];
-            let typed: Vec<(String, String)> = fields
-                .iter()
-                .map(|(name, value)| ((*name).to_owned(), value.replace("{}", &target.to_string())))
-                .collect();
+            let mut whose = None;
+            let mut typed: Vec<(String, String)> = Vec::new();
+            for (name, value) in fields {
+                let meant = meant(act, name, entries).filter(|_| *value == "{}");
+                whose = whose.or(meant.and_then(|seq| entries.0.get(&seq)?.patient));
+                let target = meant.map_or(target, |seq| seq.0);
+                typed.push(((*name).to_owned(), value.replace("{}", &target.to_string())));
+            }
             let cx = ReadContext {
                 now,
                 zone: WardZone::LONDON,
@@ -231,7 +306,8 @@ fn entry(act: &Act, seq: Seq, now: Timestamp, entries: &Entries) -> Option<Entry
             let body = kind.read(&mut reader)?;
             assert!(reader.refusals.is_empty(), "{:?}", reader.refusals);
             let about_ward = kind.subject() == Subject::Either && act.patient == 0;
-            let patient = Pseudonym([act.patient + 1; 16]);
+            let about_ward = about_ward || kind.subject() == Subject::Ward;
+            let patient = whose.unwrap_or(Pseudonym([act.patient + 1; 16]));
             ((!about_ward).then_some(patient), body)
         }
     };

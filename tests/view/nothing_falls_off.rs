@@ -2,11 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use handfast::record::time::Span;
-use handfast::view::handover::{Sheet, SheetRequest, sheet};
+use handfast::record::time::{Span, Timestamp};
+use handfast::view::handover::{Sheet, SheetRequest, Standing, sheet};
 use handfast::view::render::text::Paper;
 use handfast::view::render::{html, json, text};
+use handfast::ward::Ward;
 use handfast::ward::open::{OpenItem, OpenSort};
+use handfast::ward::shifts::HandoverLife;
 use proptest::prelude::*;
 
 use crate::material;
@@ -83,6 +85,58 @@ fn words(sort: OpenSort) -> &'static str {
     }
 }
 
+/// Whatever else is overdue and whatever was asked and not answered, by its entry.
+fn also_open(ward: &Ward, now: Timestamp) -> BTreeSet<(&'static str, u64)> {
+    let due = ward.due_items();
+    let overdue = due.iter().filter(|item| item.is_overdue(now));
+    let mut open: BTreeSet<_> = overdue.map(|i| (i.sort.code(), i.seq.0)).collect();
+    let queries = ward
+        .handovers()
+        .values()
+        .flat_map(HandoverLife::open_queries);
+    open.extend(queries.map(|step| ("query", step.held.seq().0)));
+    let reached = ward.caseload().into_iter();
+    open.extend(reached.filter_map(|p| Some(("not reached", p.unreached().last()?.seq().0))));
+    open
+}
+
+fn also_on_sheet(sheet: &Sheet) -> BTreeSet<(&'static str, u64)> {
+    let here = sheet.patients.iter();
+    let due = here.clone().flat_map(|block| &block.recommendation.due);
+    let due = due.chain(sheet.left_open.iter().flat_map(|block| &block.due));
+    let due = due.chain(&sheet.ward.due).filter(|due| due.overdue);
+    let mut found: BTreeSet<_> = due.map(|due| (due.sort, due.seq.0)).collect();
+    let queries = here.clone().flat_map(|block| &block.recommendation.queries);
+    let queries = queries.chain(sheet.left_open.iter().flat_map(|block| &block.queries));
+    let queries = queries.chain(&sheet.ward.queries);
+    found.extend(queries.map(|query| ("query", query.origin.seq.0)));
+    found.extend(here.filter_map(|block| {
+        let tries = block.situation.unreached.as_ref()?;
+        Some(("not reached", tries.last.origin.seq.0))
+    }));
+    found
+}
+
+/// An escalation nobody has answered says so, and a result nobody has seen lifts its patient.
+fn check_loud(sheet: &Sheet, page: &str) -> Result<(), TestCaseError> {
+    for block in &sheet.patients {
+        let calls = &block.situation.escalations;
+        if calls.iter().any(|call| !call.answered) {
+            prop_assert!(page.contains("NOBODY HAS ANSWERED."));
+            prop_assert_eq!(block.stands_by, Standing::OpenEscalation);
+        }
+        if block
+            .assessment
+            .results
+            .iter()
+            .any(|result| result.unreviewed)
+        {
+            prop_assert!(block.stands_by < Standing::Rest, "{:?}", block.stands_by);
+        }
+    }
+    Ok(())
+}
+
 fn check(acts: &[material::Act], since: bool) -> Result<Vec<OpenItem>, TestCaseError> {
     let (ward, now) = material::ward(acts);
     let now = now.plus(Span::minutes(90));
@@ -110,6 +164,14 @@ fn check(acts: &[material::Act], since: bool) -> Result<Vec<OpenItem>, TestCaseE
         let member = format!("\"seq\":{},", item.seq.0);
         prop_assert!(data.contains(&member), "{item:?} is not in the JSON");
     }
+    let also = also_open(&ward, now);
+    prop_assert_eq!(&also, &also_on_sheet(&sheet));
+    for (sort, seq) in also {
+        for form in &forms {
+            prop_assert!(is_shown(form, seq), "{sort} #{seq} fell off:\n{form}");
+        }
+    }
+    check_loud(&sheet, &forms[1])?;
     // Nor may the sheet call something open that is not.
     prop_assert_eq!(found.len(), open.len());
     Ok(open)
@@ -144,12 +206,15 @@ fn random_journals_hold_every_sort_of_open_item() {
 
     let mut runner = TestRunner::deterministic();
     let mut seen: BTreeSet<(OpenSort, bool, bool)> = BTreeSet::new();
+    let mut also: BTreeSet<&'static str> = BTreeSet::new();
     for _ in 0..150 {
         let acts = material::acts()
             .new_tree(&mut runner)
             .expect("a tree")
             .current();
-        let (ward, _) = material::ward(&acts);
+        let (ward, now) = material::ward(&acts);
+        let later = now.plus(Span::minutes(90));
+        also.extend(also_open(&ward, later).into_iter().map(|(sort, _)| sort));
         for item in check(&acts, false).expect("nothing falls off") {
             let patient = item.patient.and_then(|patient| ward.patient(patient));
             let here = patient.is_some_and(|patient| patient.is_current());
@@ -175,4 +240,46 @@ fn random_journals_hold_every_sort_of_open_item() {
     }
     assert!(seen.contains(&(OpenSort::Alert, false, false)));
     assert!(seen.contains(&(OpenSort::OverdueTask, false, false)));
+    let sorts = [
+        "unreached",
+        "escalation-answer",
+        "task",
+        "next-contact",
+        "dose",
+        "dressing",
+        "line-care",
+        "result-expected",
+        "result-repeat",
+        "supply",
+        "query",
+        "not reached",
+    ];
+    for sort in sorts {
+        assert!(
+            also.contains(sort),
+            "{sort} in some journal, not only {also:?}"
+        );
+    }
+}
+
+/// Entries that could not be read are not on the sheet, and the sheet says of each that it is
+/// not, in the forms people read.
+#[test]
+fn a_sheet_names_each_entry_it_could_not_read() {
+    let (ward, now) = material::ward(&[]);
+    let sheet = sheet(&ward, now, &SheetRequest::new(&ward, "Night", "Day", None));
+    let missing = [
+        "entry #4 is damaged".to_owned(),
+        "entry #9 is damaged".to_owned(),
+    ];
+    let page = sheet.page().without(&missing);
+    for form in [
+        text::page(&page, Paper::plain(140)),
+        html::page(&page).expect("drawn"),
+    ] {
+        for what in &missing {
+            let said = format!("NOT COMPLETE: {what} and is not on this page.");
+            assert!(form.contains(&said), "{form}");
+        }
+    }
 }
