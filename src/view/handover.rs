@@ -2,7 +2,7 @@
 //!
 //! A sheet is a pure function of the ward and the request, so a sheet that was accepted can
 //! be drawn again to the byte from the entries it was drawn from. Nothing that is open
-//! ([`Ward::open_items`]) is ever missing from it; `tests/handover` proves that.
+//! ([`Ward::open_items`]) is ever missing from it; `tests/view/nothing_falls_off.rs` proves that.
 
 mod amended;
 mod assessment;
@@ -13,6 +13,7 @@ mod left;
 mod order;
 mod page;
 mod plan;
+mod results;
 mod score;
 mod situation;
 mod stay;
@@ -21,14 +22,13 @@ mod strip_words;
 mod wounds;
 
 pub use amended::{SinceAccepted, SinceLine, WithdrawnLine, kind_title, since_accepted};
-pub use assessment::{
-    Assessment, BodyLineLine, DoseLine, KitLine, ResultLine, SampleLine, SupplyLine, ValueLine,
-};
+pub use assessment::{Assessment, BodyLineLine, DoseLine, KitLine, SampleLine, SupplyLine};
 pub use background::{Background, PlanChange};
 pub use identity::{Identity, Reaching};
 pub use left::{LeftBlock, WardBlock};
 pub use order::{RULE, Standing};
 pub use plan::{DueLine, QueryLine, Recommendation, due_line};
+pub use results::{ResultLine, ResultStage, Unseen, ValueLine};
 pub use score::{PartLine, RecentSet, ScoreChange, ScoreNow, TotalThen};
 pub use situation::{
     AlertLine, ContactLine, EscalationLine, OxygenNow, Silence, Situation, Unreached,

@@ -137,6 +137,17 @@ impl Line {
         self
     }
 
+    /// Drops a semicolon that nothing follows, before a signature.
+    #[must_use]
+    pub fn closed(mut self) -> Line {
+        if let Some(last) = self.0.last_mut() {
+            let end = last.text.trim_end_matches(';').len();
+            last.text.truncate(end);
+        }
+        self.0.retain(|piece| !piece.text.is_empty());
+        self
+    }
+
     /// Says nothing.
     #[must_use]
     pub fn is_empty(&self) -> bool {

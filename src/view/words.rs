@@ -1,5 +1,6 @@
 //! Phrases that several views share.
 
+use super::handover::Unseen;
 use super::origin::{Origin, Statement, Writer};
 use super::page::{Dial, Line, Tone};
 
@@ -41,12 +42,20 @@ pub fn when(origin: &Origin, dial: Dial) -> String {
     }
 }
 
-/// `Orla Quillfeather (RN), 22:10 #312`, with its marks.
+/// What a person wrote as a sentence, so that what follows cannot be read as part of it.
+#[must_use]
+pub fn ended(text: &str) -> String {
+    let text = text.trim_end();
+    let has_end = text.is_empty() || text.ends_with(['.', ';', '!', '?', ':']);
+    format!("{text}{}", if has_end { "" } else { ";" })
+}
+
+/// `- Orla Quillfeather (RN), 22:10 #312`, with its marks.
 #[must_use]
 pub fn signed(origin: &Origin, dial: Dial) -> Line {
     Line::new()
         .quiet(format!(
-            "{}, {} {}",
+            "- {}, {} {}",
             origin.by,
             when(origin, dial),
             origin.seq
@@ -58,7 +67,7 @@ pub fn signed(origin: &Origin, dial: Dial) -> Line {
 #[must_use]
 pub fn by(origin: &Origin, dial: Dial) -> Line {
     Line::new()
-        .quiet(format!("{} {}", origin.by, origin.seq))
+        .quiet(format!("- {} {}", origin.by, origin.seq))
         .then(marks(origin, dial))
 }
 
@@ -110,4 +119,14 @@ pub fn points(points: i16) -> String {
 #[must_use]
 pub const fn plural(number: usize, one: &'static str, many: &'static str) -> &'static str {
     if number == 1 { one } else { many }
+}
+
+/// Results nobody has seen, for the Open cell of a table; nothing if there are none.
+#[must_use]
+pub fn unseen(unseen: Option<Unseen>, dial: Dial) -> (Tone, String) {
+    match unseen {
+        None => (Tone::Plain, String::new()),
+        Some(unseen) if unseen.critical > 0 => (Tone::Alarm, unseen.short(dial.now)),
+        Some(unseen) => (Tone::Warn, unseen.short(dial.now)),
+    }
 }

@@ -24,6 +24,7 @@ const SOURCES: &[&str] = &[
     "handover/score.rs",
     "handover/background.rs",
     "handover/assessment.rs",
+    "handover/results.rs",
     "handover/wounds.rs",
     "handover/plan.rs",
     "handover/left.rs",

@@ -2,6 +2,7 @@
 
 mod demo_ward;
 mod hostile;
+mod identity;
 mod json_doc;
 mod looks;
 mod material;
@@ -9,3 +10,4 @@ mod nothing_falls_off;
 mod scale;
 mod small_ward;
 mod snapshots;
+mod unseen_results;

@@ -10,8 +10,8 @@ use handfast::record::time::Timestamp;
 
 use crate::demo_ward::{DemoWard, moment};
 
-struct Writing {
-    demo: DemoWard,
+pub struct Writing {
+    pub demo: DemoWard,
 }
 
 fn who(handle: &str) -> &'static Member {
@@ -19,8 +19,27 @@ fn who(handle: &str) -> &'static Member {
 }
 
 impl Writing {
+    /// A ward that was just opened, with its staff.
+    pub fn begun() -> Writing {
+        let mut writing = Writing {
+            demo: DemoWard::of(Vec::new()),
+        };
+        let keeper = who("wren");
+        writing
+            .demo
+            .open(clock("06:00"), "Small Ward", keeper)
+            .expect("opened");
+        for handle in ["orla", "imke", "hester"] {
+            writing
+                .demo
+                .enrol(clock("06:01"), keeper, who(handle))
+                .expect("enrolled");
+        }
+        writing
+    }
+
     /// `at` is the wall clock, `fields` are `name=value` a line.
-    fn log(&mut self, at: &str, by: &str, kind: &str, patient: &str, fields: &str) -> Seq {
+    pub fn log(&mut self, at: &str, by: &str, kind: &str, patient: &str, fields: &str) -> Seq {
         let kind = Kind::from_name(kind).expect("a kind");
         let mut draft = Draft::new(kind);
         draft.patient = Some(patient.to_owned()).filter(|text| !text.is_empty());
@@ -37,11 +56,11 @@ impl Writing {
     }
 }
 
-fn clock(at: &str) -> Timestamp {
+pub fn clock(at: &str) -> Timestamp {
     moment(&format!("24-Oct-2026 {at}"))
 }
 
-const SAME: &str = "area=Millbrook Terrace
+pub const SAME: &str = "area=Millbrook Terrace
     source=hospital-ward
     reason=Pneumonia, step down on day 3
     treatment=Oral antibiotics to day 7
@@ -51,20 +70,7 @@ const SAME: &str = "area=Millbrook Terrace
 
 /// The ward, and the moment at which it is looked at.
 pub fn ward() -> DemoWard {
-    let mut writing = Writing {
-        demo: DemoWard::of(Vec::new()),
-    };
-    let keeper = who("wren");
-    writing
-        .demo
-        .open(clock("06:00"), "Small Ward", keeper)
-        .expect("opened");
-    for handle in ["orla", "imke", "hester"] {
-        writing
-            .demo
-            .enrol(clock("06:01"), keeper, who(handle))
-            .expect("enrolled");
-    }
+    let mut writing = Writing::begun();
     admissions(&mut writing);
     morning(&mut writing);
     handed_over(&mut writing);

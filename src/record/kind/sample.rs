@@ -1,5 +1,7 @@
 //! Samples and results. A result has five owners: taken, arrived, resulted, seen, acted on.
 
+use std::cmp::Ordering;
+
 use serde::{Deserialize, Serialize};
 
 use super::declare::{CrossCheck, Findings, fields};
@@ -135,17 +137,37 @@ pub struct ResultValue {
 }
 
 impl ResultValue {
-    /// Outside the laboratory's own range; `None` where it gave none.
+    /// Outside the laboratory's own range; `None` where it gave none, or where a result such
+    /// as `<5` could lie on either side of a limit.
     #[must_use]
     pub fn is_outside_range(&self) -> Option<bool> {
         if self.low.is_none() && self.high.is_none() {
             return None;
         }
-        let below = self.low.is_some_and(|low| self.value.compare(low).is_lt());
-        let above = self
-            .high
-            .is_some_and(|high| self.value.compare(high).is_gt());
-        Some(below || above)
+        let to = |limit: Option<Decimal>| limit.map(|limit| self.value.compare(limit));
+        let (to_low, to_high) = (to(self.low), to(self.high));
+        match self.comparator {
+            Comparator::Exact => {
+                let below = to_low.is_some_and(Ordering::is_lt);
+                Some(below || to_high.is_some_and(Ordering::is_gt))
+            }
+            Comparator::Below if to_low.is_some_and(Ordering::is_le) && !self.starts_at_zero() => {
+                Some(true)
+            }
+            // No result is below nothing, so `<5` is within a range that starts there.
+            Comparator::Below if self.low.is_none() || self.starts_at_zero() => {
+                to_high.and_then(|order| order.is_le().then_some(false))
+            }
+            Comparator::Above if to_high.is_some_and(Ordering::is_ge) => Some(true),
+            Comparator::Above if self.high.is_none() => {
+                to_low.and_then(|order| order.is_ge().then_some(false))
+            }
+            Comparator::Below | Comparator::Above => None,
+        }
+    }
+
+    fn starts_at_zero(&self) -> bool {
+        self.low.is_some_and(|low| low.mantissa <= 0)
     }
 }
 
@@ -348,6 +370,38 @@ impl CrossCheck for ResultReview {
         }
         if self.decision == ResultDecision::Repeat && self.repeat_by.is_none() {
             findings.refuse("repeat_by", "is missing", "when, e.g. tomorrow 09:00");
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// From the meaning of the words alone: `<5` is any value below 5 and not below 0.
+    #[test]
+    fn a_value_beyond_what_is_measured_is_outside_only_where_that_is_certain() {
+        let cx = ReadContext {
+            now: crate::record::time::Timestamp(0),
+            zone: crate::record::time::WardZone::LONDON,
+        };
+        for (typed, outside) in [
+            ("crp 5 (0-5)", Some(false)),
+            ("crp 5.1 (0-5)", Some(true)),
+            ("crp >300 (0-5)", Some(true)),
+            ("crp >5 (0-5)", Some(true)),
+            ("crp <5 (0-5)", Some(false)),
+            ("crp <6 (0-5)", None),
+            ("plt <20 (150-400)", Some(true)),
+            ("plt <150 (150-400)", Some(true)),
+            ("plt <200 (150-400)", None),
+            ("plt >200 (150-400)", None),
+            ("plt >200 (>150)", Some(false)),
+            ("lactate <1 (<2)", Some(false)),
+            ("k 4.1", None),
+        ] {
+            let value = ResultValue::read(typed, &cx).expect(typed);
+            assert_eq!(value.is_outside_range(), outside, "{typed}");
         }
     }
 }

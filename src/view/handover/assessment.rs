@@ -3,18 +3,14 @@
 use serde::Serialize;
 
 use super::stay;
-use crate::clinical::blood::Critical;
 use crate::clinical::stay::day_of;
-use crate::record::field::FieldValue;
 use crate::record::ids::Seq;
 use crate::record::kind::contact::NoteTopic;
 use crate::record::kind::contact::Witness;
-use crate::record::kind::sample::{ResultDecision, SampleQuality};
 use crate::record::kind::supply::{DoseOutcome, KitMove, LineType, SupplyMove};
 use crate::record::time::{Span, Timestamp};
 use crate::view::origin::{Origin, Statement, Subject};
 use crate::ward::Patient;
-use crate::ward::samples::ResultLife;
 use crate::ward::supplies::{KitLife, LineLife, SupplyLife};
 use crate::ward::workings::{Weight, Working, workings};
 
@@ -32,7 +28,7 @@ pub struct Assessment {
     /// Wounds that are not healed.
     pub wounds: Vec<super::wounds::WoundLine>,
     /// Results nobody has looked at, and recent ones outside their range.
-    pub results: Vec<ResultLine>,
+    pub results: Vec<super::results::ResultLine>,
     /// Samples whose result is awaited, or that came to nothing.
     pub samples: Vec<SampleLine>,
     /// Supplies that have not reached the patient.
@@ -43,38 +39,6 @@ pub struct Assessment {
     pub lines: Vec<BodyLineLine>,
     /// The newest report of each medicine.
     pub doses: Vec<DoseLine>,
-}
-
-/// A result.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct ResultLine {
-    /// Who entered it and when.
-    pub origin: Origin,
-    /// Each value, with the laboratory's range.
-    pub values: Vec<ValueLine>,
-    /// The result in words.
-    pub words: Option<String>,
-    /// At least one value is outside the laboratory's own range.
-    pub outside_range: bool,
-    /// The laboratory called it critical, or a published critical limit is reached.
-    pub critical: bool,
-    /// Whether the sample was fit.
-    pub quality: Option<SampleQuality>,
-    /// Nobody has looked at it.
-    pub unreviewed: bool,
-    /// What was decided.
-    pub decision: Option<ResultDecision>,
-    /// What was made of it and done.
-    pub action: Option<String>,
-}
-
-/// One value of a result.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct ValueLine {
-    /// The test, the number as reported and the laboratory's range, in words.
-    pub text: String,
-    /// Outside the laboratory's own range; `None` where it gave none.
-    pub outside_range: Option<bool>,
 }
 
 /// A sample on its way.
@@ -172,9 +136,6 @@ pub struct DoseLine {
     pub said_by: Option<Witness>,
 }
 
-/// How long a reviewed result outside its range stays on the sheet.
-const RESULT_SHOWN_FOR: Span = Span::hours(48);
-
 pub(super) fn assessment(subject: &Subject<'_>, patient: &Patient) -> Assessment {
     let sets = stay::sets(patient);
     let judged = sets.iter().rev().find(|set| set.body.judgement.is_some());
@@ -192,7 +153,7 @@ pub(super) fn assessment(subject: &Subject<'_>, patient: &Patient) -> Assessment
         notes: new_notes(subject, patient),
         computed: computed(subject, patient),
         wounds: super::wounds::open_wounds(subject, patient),
-        results: results(subject, patient),
+        results: super::results::results(subject, patient),
         samples: samples(subject, patient),
         supplies: supplies(subject, patient),
         kit: patient
@@ -233,53 +194,6 @@ fn computed(subject: &Subject<'_>, patient: &Patient) -> Vec<Working> {
     let mut worked = workings(subject.vantage.ward, patient, subject.vantage.now);
     worked.retain(|working| working.weight < Weight::Say);
     worked
-}
-
-fn results(subject: &Subject<'_>, patient: &Patient) -> Vec<ResultLine> {
-    let recent = subject.vantage.now.plus(Span(-RESULT_SHOWN_FOR.0));
-    let lines = patient.results.values().map(|life| {
-        let line = result_line(subject, life);
-        (line, life.reported.stamp.recorded_at >= recent)
-    });
-    lines
-        .filter(|(line, recent)| {
-            let worth_seeing = line.outside_range || line.critical || line.origin.is_new;
-            line.unreviewed || (*recent && worth_seeing)
-        })
-        .map(|(line, _)| line)
-        .collect()
-}
-
-pub(super) fn result_line(subject: &Subject<'_>, life: &ResultLife) -> ResultLine {
-    let cx = super::situation::show_context(subject);
-    let body = &life.reported.body;
-    let review = life.reviews.last();
-    let published = |value: &crate::record::kind::sample::ResultValue| {
-        Critical::published(value.analyte).holds(value)
-    };
-    ResultLine {
-        origin: subject.origin_with(&life.reported.stamp, review.map(|held| held.seq())),
-        values: body
-            .values
-            .iter()
-            .filter_map(|value| {
-                Some(ValueLine {
-                    text: value.show(&cx)?,
-                    outside_range: value.is_outside_range(),
-                })
-            })
-            .collect(),
-        words: body.words.as_ref().map(|words| words.0.clone()),
-        outside_range: body
-            .values
-            .iter()
-            .any(|v| v.is_outside_range() == Some(true)),
-        critical: body.critical == Some(true) || body.values.iter().any(published),
-        quality: body.quality,
-        unreviewed: life.is_unreviewed(),
-        decision: review.map(|held| held.body.decision),
-        action: review.and_then(|held| held.body.action.as_ref().map(|text| text.0.clone())),
-    }
 }
 
 fn samples(subject: &Subject<'_>, patient: &Patient) -> Vec<SampleLine> {

@@ -2,8 +2,9 @@
 
 use serde::Serialize;
 
-use super::assessment::{ResultLine, SupplyLine, result_line, supplies};
+use super::assessment::{SupplyLine, supplies};
 use super::plan::{DueLine, QueryLine, due_line, note, queries};
+use super::results::{ResultLine, result_line};
 use super::situation::{AlertLine, EscalationLine, open_alerts, open_escalations};
 use crate::record::kind::contact::NoteTopic;
 use crate::record::kind::episode::Destination;
@@ -99,7 +100,9 @@ fn left_block(vantage: &Vantage<'_>, patient: &Patient, open: &[&HandoverStepHel
             .iter()
             .map(|item| due_line(vantage, item, &patient.ledgers))
             .collect(),
-        results: unreviewed.map(|life| result_line(subject, life)).collect(),
+        results: unreviewed
+            .map(|life| result_line(subject, patient, life))
+            .collect(),
         supplies: supplies(subject, patient),
         queries: queries(subject, open, |step| step.patient == Some(id)),
     }

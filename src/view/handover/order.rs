@@ -4,13 +4,15 @@ use std::cmp::Reverse;
 
 use serde::Serialize;
 
-use super::PatientBlock;
+use super::{PatientBlock, ResultLine};
 use crate::record::kind::alert::Severity;
 
 /// Stated on every sheet.
-pub const RULE: &str = "Order: open escalations; then open alerts, critical before urgent before soon; then NEWS2, \
-highest first, then largest rise; then overdue work and patients not reached; then the rest by slot. A score \
-that is not known, is too old, or holds a single 3 stands above any other of 4 or less: silence is not stability.";
+pub const RULE: &str = "Order: open escalations; open alerts, critical before urgent before soon; critical results \
+nobody has seen; NEWS2 of 5 or more, a single 3, a rise, or a score not known or too old (silence is not stability); \
+other results nobody has seen that are not known to be within range; overdue work, patients not reached and other \
+unseen results; the rest. Within each: NEWS2, highest first (not known, too old or a single 3 counts as above 4), then \
+largest rise, then slot.";
 
 /// The part of the rule that puts a patient where they stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -20,9 +22,13 @@ pub enum Standing {
     OpenEscalation,
     /// An alert is open.
     OpenAlert,
+    /// Nobody has seen a critical result.
+    CriticalResult,
     /// The score calls for attention, rose, or is not known.
     Score,
-    /// Something is overdue, or the patient was not reached.
+    /// Nobody has seen a result that is not known to be within its range.
+    UnseenResult,
+    /// Something is overdue, the patient was not reached, or nobody has seen a result.
     Overdue,
     /// Nothing of these.
     Rest,
@@ -35,7 +41,9 @@ impl Standing {
         match self {
             Standing::OpenEscalation => "open escalation",
             Standing::OpenAlert => "open alert",
+            Standing::CriticalResult => "critical result nobody has seen",
             Standing::Score => "score or silence",
+            Standing::UnseenResult => "result nobody has seen",
             Standing::Overdue => "overdue work",
             Standing::Rest => "none of these",
         }
@@ -66,23 +74,27 @@ fn key(block: &PatientBlock) -> impl Ord + use<> {
         block.identity.name.clone(),
     );
     (
-        block.situation.escalations.is_empty(),
+        block.stands_by,
         severity.is_none(),
         severity,
         Reverse(score_halves(block)),
         Reverse(rise(block)),
-        !has_overdue(block),
         name,
     )
 }
 
 fn standing(block: &PatientBlock) -> Standing {
+    let results = &block.assessment.results;
     if !block.situation.escalations.is_empty() {
         Standing::OpenEscalation
     } else if !block.situation.alerts.is_empty() {
         Standing::OpenAlert
+    } else if results.iter().any(ResultLine::is_critical_unseen) {
+        Standing::CriticalResult
     } else if score_halves(block) >= UNKNOWN_HALVES || rise(block) > 0 {
         Standing::Score
+    } else if results.iter().any(ResultLine::is_abnormal_unseen) {
+        Standing::UnseenResult
     } else if has_overdue(block) {
         Standing::Overdue
     } else {
@@ -114,5 +126,7 @@ fn rise(block: &PatientBlock) -> i16 {
 }
 
 fn has_overdue(block: &PatientBlock) -> bool {
-    block.situation.unreached.is_some() || block.recommendation.due.iter().any(|due| due.overdue)
+    block.situation.unreached.is_some()
+        || block.recommendation.due.iter().any(|due| due.overdue)
+        || block.assessment.results.iter().any(|r| r.unreviewed)
 }

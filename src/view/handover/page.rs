@@ -116,8 +116,8 @@ fn card(block: &PatientBlock, dial: Dial) -> Card {
             .strong(&block.identity.name)
             .with(Tone::New, new),
         aside: Line::new().quiet(block.stands_by.label()),
-        urgent: block.stands_by <= super::Standing::OpenAlert,
-        lead: body_words::identity(&block.identity),
+        urgent: block.stands_by <= super::Standing::CriticalResult,
+        lead: body_words::identity(block),
         parts: vec![
             part("S", "Situation", body_words::situation(block, dial)),
             part("B", "Background", body_words::background(block, dial)),
@@ -163,12 +163,14 @@ fn overview_row(block: &PatientBlock, dial: Dial) -> Vec<Line> {
             .with(Tone::New, if block.is_new { "[new]" } else { "" }),
         score,
         read,
-        overview_open(block),
-        Line::of(next.map(|due| dial.at(due.due)).unwrap_or_default()),
+        overview_open(block, dial),
+        or_none(Line::of(
+            next.map(|due| dial.at(due.due)).unwrap_or_default(),
+        )),
     ]
 }
 
-fn overview_open(block: &PatientBlock) -> Line {
+fn overview_open(block: &PatientBlock, dial: Dial) -> Line {
     let now = &block.situation;
     let many = |many: usize, one: &str, more: &str| match many {
         0 => String::new(),
@@ -176,15 +178,27 @@ fn overview_open(block: &PatientBlock) -> Line {
     };
     let overdue = block.recommendation.due.iter().filter(|due| due.overdue);
     let unreached = now.unreached.as_ref().map_or("", |_| "not reached");
-    Line::new().listed([
+    let unseen = super::Unseen::of(&block.assessment.results);
+    let line = Line::new().listed([
         (
             Tone::Alarm,
             many(now.escalations.len(), "escalation", "escalations"),
         ),
         (Tone::Alarm, many(now.alerts.len(), "alert", "alerts")),
+        words::unseen(unseen, dial),
         (Tone::Warn, unreached.to_owned()),
         (Tone::Warn, many(overdue.count(), "overdue", "overdue")),
-    ])
+    ]);
+    or_none(line)
+}
+
+/// An empty cell could be a hole; a word is an answer.
+fn or_none(line: Line) -> Line {
+    if line.is_empty() {
+        line.quiet("none")
+    } else {
+        line
+    }
 }
 
 const fn part(letter: &'static str, name: &'static str, lines: Vec<Line>) -> Part {
@@ -215,7 +229,9 @@ fn left_card(block: &LeftBlock, dial: Dial) -> Card {
     Card {
         title: Line::new().strong(block.who.to_string()),
         aside: Line::new().quiet(left),
-        urgent: !block.escalations.is_empty() || !block.alerts.is_empty(),
+        urgent: !block.escalations.is_empty()
+            || !block.alerts.is_empty()
+            || super::Unseen::of(&block.results).is_some_and(|unseen| unseen.critical > 0),
         lead: vec![Line::new().plain(block.number.clone().unwrap_or_default())],
         parts: vec![part("", "Still open", lines)],
     }
@@ -237,7 +253,7 @@ fn withdrawn(line: &WithdrawnLine, dial: Dial) -> Line {
     };
     let who = line.who.as_ref().map(NameRef::to_string);
     Line::new()
-        .warn("WITHDRAWN")
+        .warn("WITHDRAWN:")
         .with(Tone::Struck, format!("{} {}", line.kind, line.seq))
         .plain(who.unwrap_or_else(|| "ward".to_owned()))
         .plain(format!(

@@ -152,7 +152,11 @@ pub fn due_line(vantage: &Vantage<'_>, item: &DueItem, ledgers: &Ledgers) -> Due
                 .reason
                 .as_ref()
                 .map(|reason| format!(": {reason}"));
-            detail.push(format!("{}{}", step.body.step, reason.unwrap_or_default()));
+            detail.push(format!(
+                "last step: {}{}",
+                step.body.step,
+                reason.unwrap_or_default()
+            ));
         }
     }
     DueLine {

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use super::PatientBlock;
+use super::{PatientBlock, Unseen};
 use crate::record::ids::Seq;
 use crate::record::kind::supply::SupplyMove;
 use crate::record::person::Handle;
@@ -40,6 +40,10 @@ pub struct Strip {
     pub shift_ends: Timestamp,
     /// Results nobody has looked at.
     pub unreviewed_results: usize,
+    /// How many of them are critical.
+    pub unreviewed_critical: usize,
+    /// When the oldest of them was reported.
+    pub oldest_unreviewed_at: Option<Timestamp>,
     /// The highest scores, highest first, of 5 and more or the top three.
     pub highest: Vec<Highest>,
     /// Patients whose newest set has no total.
@@ -175,6 +179,9 @@ pub(super) fn strip(
         .iter()
         .filter(|item| !item.is_overdue(vantage.now) && item.due <= shift_ends);
     let escalations = |lines: &[super::EscalationLine]| lines.len();
+    let here = blocks.iter().map(|block| &block.assessment.results);
+    let results = here.chain(left.iter().map(|block| &block.results));
+    let unseen: Vec<Unseen> = results.filter_map(|list| Unseen::of(list)).collect();
     Strip {
         caseload: blocks.len(),
         came_today: today(vantage, blocks),
@@ -191,12 +198,9 @@ pub(super) fn strip(
         overdue: overdue.count(),
         due_this_shift: this_shift.count(),
         shift_ends,
-        unreviewed_results: blocks
-            .iter()
-            .flat_map(|block| &block.assessment.results)
-            .chain(left.iter().flat_map(|block| &block.results))
-            .filter(|result| result.unreviewed)
-            .count(),
+        unreviewed_results: unseen.iter().map(|unseen| unseen.count).sum(),
+        unreviewed_critical: unseen.iter().map(|unseen| unseen.critical).sum(),
+        oldest_unreviewed_at: unseen.iter().map(|unseen| unseen.oldest_at).min(),
         highest: highest(blocks),
         without_total: names(blocks, |block| {
             block

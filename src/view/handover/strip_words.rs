@@ -21,7 +21,7 @@ pub(super) fn facts(strip: &Strip, dial: Dial) -> Vec<Fact> {
         facts.push(fact(
             "Names",
             groups
-                .map(|group| Line::new().warn("SIMILAR").plain(list(group)))
+                .map(|group| Line::new().warn("SIMILAR:").plain(list(group)))
                 .collect(),
         ));
     }
@@ -82,15 +82,23 @@ fn open(strip: &Strip, dial: Dial) -> Line {
         "result nobody has seen",
         "results nobody has seen",
     );
-    line = match strip.unreviewed_results {
-        0 => line.plain(format!("{results};")),
-        _ => line.warn(results).plain(";"),
+    line = match strip.oldest_unreviewed_at {
+        None => line.plain(format!("{results};")),
+        Some(at) => unseen_results(line.warn(results), strip, dial.at_ago(at)),
     };
     line.plain(words::count(
         strip.open_queries,
         "handover query unanswered",
         "handover queries unanswered",
     ))
+}
+
+fn unseen_results(line: Line, strip: &Strip, oldest: String) -> Line {
+    let line = match strip.unreviewed_critical {
+        0 => line,
+        many => line.alarm(format!("{many} CRITICAL")),
+    };
+    line.plain(format!("(oldest reported {oldest});"))
 }
 
 fn work(strip: &Strip, dial: Dial) -> Line {
@@ -114,7 +122,7 @@ fn scores(strip: &Strip, dial: Dial) -> Vec<Line> {
     if !strip.without_total.is_empty() {
         lines.push(
             Line::new()
-                .warn("NO TOTAL")
+                .warn("NO TOTAL:")
                 .plain(list(&strip.without_total))
                 .quiet("(newest set incomplete)"),
         );
@@ -123,15 +131,20 @@ fn scores(strip: &Strip, dial: Dial) -> Vec<Line> {
 }
 
 fn score(high: &Highest, dial: Dial) -> Line {
-    let line = Line::new().strong(format!("NEWS2 {}", high.total));
+    let line = Line::new().strong(format!("NEWS2 {}:", high.total));
+    let line = line.plain(format!("{};", high.who));
     let line = if high.single_3 {
-        line.alarm("single 3")
+        line.alarm("single 3;")
     } else {
         line
     };
-    line.plain(high.who.to_string())
-        .plain(high.rise.map(words::points).unwrap_or_default())
-        .quiet(dial.at_ago(high.at))
+    let rise = match high.rise {
+        None => "no earlier total;".to_owned(),
+        Some(0) => "no change;".to_owned(),
+        Some(more) => format!("{} since the set before;", words::points(more)),
+    };
+    line.plain(rise)
+        .quiet(format!("taken {}", dial.at_ago(high.at)))
 }
 
 /// Longest silence first; after a quiet night they are many, so they share a line.
@@ -159,12 +172,12 @@ fn silent(strip: &Strip, dial: Dial) -> Vec<Line> {
 
 fn unreached(strip: &Strip, dial: Dial) -> Vec<Line> {
     if strip.unreached.is_empty() {
-        return vec![Line::of("everybody who was called was reached")];
+        return vec![Line::of("no call is left unanswered")];
     }
     let lines = strip.unreached.iter().map(|tries| {
         Line::new()
-            .warn("NOT REACHED")
-            .plain(tries.who.to_string())
+            .warn("NOT REACHED:")
+            .plain(format!("{};", tries.who))
             .plain(words::count(tries.attempts, "attempt", "attempts"))
             .quiet(format!("since {}", dial.at_ago(tries.since)))
     });
@@ -188,13 +201,13 @@ fn staff(strip: &Strip, dial: Dial) -> Vec<Line> {
             .collect();
         Line::new()
             .plain(format!("{} has", allocation.to))
-            .strong(allocation.patients.len().to_string())
+            .strong(format!("{}:", allocation.patients.len()))
             .quiet(slots.join(" "))
     }));
     if !strip.unallocated.is_empty() {
         lines.push(
             Line::new()
-                .warn("ALLOCATED TO NOBODY")
+                .warn("ALLOCATED TO NOBODY:")
                 .plain(list(&strip.unallocated)),
         );
     }
@@ -234,12 +247,12 @@ fn supplies(strip: &Strip, dial: Dial) -> Vec<Line> {
 fn supply_line(supply: &SupplyOnWay, dial: Dial) -> Line {
     let state = supply.state.map_or("asked for", |state| state.label());
     let line = Line::new()
-        .plain(supply.who.to_string())
-        .plain(format!("{}:", supply.item));
+        .plain(format!("{}:", supply.who))
+        .plain(format!("{};", supply.item));
     let line = if supply.failed {
-        line.alarm(format!("NOT DELIVERED, {state}"))
+        line.alarm(format!("NOT DELIVERED, {state};"))
     } else {
-        line.plain(state)
+        line.plain(format!("{state};"))
     };
     line.quiet(
         supply

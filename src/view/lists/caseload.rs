@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::record::kind::episode::{Ceiling, Resuscitation};
 use crate::record::person::Allergies;
 use crate::record::time::Timestamp;
-use crate::view::handover::{PatientBlock, SheetRequest, sheet};
+use crate::view::handover::{PatientBlock, SheetRequest, Unseen, sheet};
 use crate::view::origin::{NameRef, Vantage, Writer};
 use crate::view::page::{Block, Dial, Line, Page, Table, Tone};
 use crate::view::render::csv;
@@ -63,6 +63,12 @@ pub struct CaseloadRow {
     pub escalations: usize,
     /// Open alerts.
     pub alerts: usize,
+    /// Results nobody has looked at.
+    pub results_unseen: usize,
+    /// How many of them are critical.
+    pub critical_unseen: usize,
+    /// When the oldest of them was reported.
+    pub oldest_unseen_at: Option<Timestamp>,
     /// Attempts that reached nobody, if the newest ones did not.
     pub unreached_attempts: usize,
     /// Things that should have been done.
@@ -101,6 +107,7 @@ fn row(block: &PatientBlock) -> CaseloadRow {
     let (who, now) = (&block.identity, &block.situation);
     let score = now.score.as_ref();
     let due = &block.recommendation.due;
+    let unseen = Unseen::of(&block.assessment.results);
     CaseloadRow {
         who: NameRef {
             patient: who.patient,
@@ -123,6 +130,9 @@ fn row(block: &PatientBlock) -> CaseloadRow {
         silent: now.silence.is_some(),
         escalations: now.escalations.len(),
         alerts: now.alerts.len(),
+        results_unseen: unseen.map_or(0, |unseen| unseen.count),
+        critical_unseen: unseen.map_or(0, |unseen| unseen.critical),
+        oldest_unseen_at: unseen.map(|unseen| unseen.oldest_at),
         unreached_attempts: now.unreached.as_ref().map_or(0, |tries| tries.attempts),
         overdue: due.iter().filter(|due| due.overdue).count(),
         next_due: due.iter().find(|due| !due.overdue).map(|due| due.due),
@@ -181,6 +191,9 @@ impl Caseload {
             "silent",
             "escalations",
             "alerts",
+            "results_unseen",
+            "critical_unseen",
+            "oldest_unseen_at",
             "unreached_attempts",
             "overdue",
             "next_due",
@@ -205,6 +218,9 @@ impl Caseload {
                     row.silent.to_string(),
                     row.escalations.to_string(),
                     row.alerts.to_string(),
+                    row.results_unseen.to_string(),
+                    row.critical_unseen.to_string(),
+                    csv::moment(row.oldest_unseen_at),
                     row.unreached_attempts.to_string(),
                     row.overdue.to_string(),
                     csv::moment(row.next_due),
@@ -219,6 +235,14 @@ impl Caseload {
 }
 
 impl CaseloadRow {
+    fn unseen(&self) -> Option<Unseen> {
+        Some(Unseen {
+            count: self.results_unseen,
+            critical: self.critical_unseen,
+            oldest_at: self.oldest_unseen_at?,
+        })
+    }
+
     fn cells(&self, dial: Dial) -> Vec<Line> {
         let age = self.age_years.map(|age| format!("({age}y)"));
         let score = match (self.news2, self.read_at) {
@@ -264,6 +288,7 @@ impl CaseloadRow {
                     many(self.escalations, "escalation", "escalations"),
                 ),
                 (Tone::Alarm, many(self.alerts, "alert", "alerts")),
+                words::unseen(self.unseen(), dial),
                 (
                     Tone::Warn,
                     many(

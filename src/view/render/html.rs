@@ -3,6 +3,7 @@
 use askama::Template;
 
 use super::text::is_glued;
+use crate::clinical::CAUTION;
 use crate::view::escape;
 use crate::view::page::{Block, Card, Fact, Line, Page, Part, TEACHING, Table, Tone};
 
@@ -16,6 +17,7 @@ pub fn page(page: &Page) -> Result<String, askama::Error> {
         css: include_str!("../../../templates/page.css"),
         teaching: page.teaching.then_some(TEACHING),
         as_of: css_string(&page.as_of),
+        caution: css_string(CAUTION),
         journal: css_string(&page.journal),
         head: page.head.iter().map(HtmlLine::of).collect(),
         blocks: page.blocks.iter().map(HtmlBlock::of).collect(),
@@ -31,7 +33,7 @@ pub fn page(page: &Page) -> Result<String, askama::Error> {
 /// Letters, digits and a few marks only: it stands in a style sheet. What the program puts
 /// there (a date, an entry number, a hash) has nothing else.
 fn css_string(text: &str) -> String {
-    let fits = |c: &char| c.is_alphanumeric() || matches!(c, ' ' | '-' | ':' | '#' | ',');
+    let fits = |c: &char| c.is_alphanumeric() || matches!(c, ' ' | '-' | ':' | '#' | ',' | '.');
     text.chars().filter(fits).collect()
 }
 
@@ -42,6 +44,7 @@ struct Html {
     css: &'static str,
     teaching: Option<&'static str>,
     as_of: String,
+    caution: String,
     journal: String,
     head: Vec<HtmlLine>,
     blocks: Vec<HtmlBlock>,

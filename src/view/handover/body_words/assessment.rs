@@ -3,13 +3,12 @@
 use crate::record::kind::sample::SampleQuality;
 use crate::record::kind::wound::Side;
 use crate::view::handover::PatientBlock;
-use crate::view::handover::assessment::{
-    BodyLineLine, DoseLine, KitLine, ResultLine, SampleLine, SupplyLine,
-};
+use crate::view::handover::assessment::{BodyLineLine, DoseLine, KitLine, SampleLine, SupplyLine};
+use crate::view::handover::results::{ResultLine, ResultStage};
 use crate::view::handover::wounds::WoundLine;
 use crate::view::lists::working_line;
 use crate::view::page::{Dial, Line, Tone};
-use crate::view::words::{human, marks, new_mark, signed};
+use crate::view::words::{ended, human, marks, new_mark, signed};
 
 pub(in crate::view::handover) fn assessment(block: &PatientBlock, dial: Dial) -> Vec<Line> {
     let made = &block.assessment;
@@ -41,12 +40,12 @@ pub(in crate::view::handover) fn assessment(block: &PatientBlock, dial: Dial) ->
 pub(in crate::view::handover) fn result(result: &ResultLine, dial: Dial) -> Line {
     let line = new_mark(result.origin.is_new);
     let line = if result.unreviewed {
-        line.warn("RESULT NOBODY HAS SEEN")
+        line.warn("RESULT NOBODY HAS SEEN:")
     } else {
-        line.quiet("Result")
+        line.quiet("Result:")
     };
     let line = if result.critical {
-        line.alarm("CRITICAL")
+        line.alarm("CRITICAL:")
     } else {
         line
     };
@@ -62,21 +61,50 @@ pub(in crate::view::handover) fn result(result: &ResultLine, dial: Dial) -> Line
     let unfit = result
         .quality
         .filter(|quality| *quality != SampleQuality::Fit);
-    let unfit = unfit.map(|quality| format!("SAMPLE {}", quality.label().to_uppercase()));
-    line.plain(result.words.clone().unwrap_or_default())
+    let unfit = unfit.map(|quality| format!("SAMPLE {};", quality.label().to_uppercase()));
+    let words = result.words.as_ref().map(|words| format!("{words};"));
+    let action = result.action.as_ref().map(|action| format!("{action};"));
+    line.plain(words.unwrap_or_default())
         .warn(unfit.unwrap_or_default())
         .plain(decision.unwrap_or_default())
-        .plain(result.action.clone().unwrap_or_default())
-        .quiet(dial.ago(result.origin.occurred_at))
+        .plain(action.unwrap_or_default())
+        .quiet(stages(result, dial))
+        .closed()
         .then(signed(&result.origin, dial))
+}
+
+/// Who took it, when it arrived, when it was reported, who has seen it or was to.
+fn stages(result: &ResultLine, dial: Dial) -> String {
+    let stage = |what: &str, stage: &Option<ResultStage>| {
+        let stage = stage.as_ref();
+        stage.map(|stage| format!("{what} {}", dial.at(stage.at)))
+    };
+    let taken = match &result.taken {
+        Some(stage) => format!("taken {} by {}", dial.at(stage.at), stage.by),
+        None => "sample not named".to_owned(),
+    };
+    let reported = dial.at_ago(result.origin.occurred_at);
+    let seen = match (&result.seen, &result.reviewer) {
+        (Some(stage), _) => format!("seen {} by {}", dial.at(stage.at), stage.by),
+        (None, Some(reviewer)) => format!("{reviewer} was to look"),
+        (None, None) => "nobody was named to look".to_owned(),
+    };
+    let stages = [
+        Some(taken),
+        stage("at the laboratory", &result.arrived),
+        Some(format!("reported {reported}")),
+        Some(seen),
+    ];
+    let stages: Vec<String> = stages.into_iter().flatten().collect();
+    format!("{};", stages.join(", "))
 }
 
 fn sample(sample: &SampleLine, dial: Dial) -> Line {
     let line = new_mark(sample.origin.is_new);
     let line = if sample.failed {
-        line.warn("SAMPLE CAME TO NOTHING")
+        line.warn("SAMPLE CAME TO NOTHING:")
     } else {
-        line.quiet("Result awaited")
+        line.quiet("Result awaited:")
     };
     let by = match sample.result_by {
         Some(at) if at < dial.now => Line::new().warn(format!("expected {}", dial.at_ago(at))),
@@ -86,6 +114,7 @@ fn sample(sample: &SampleLine, dial: Dial) -> Line {
     line.plain(&sample.what)
         .plain(format!("({});", sample.state))
         .then(by)
+        .closed()
         .then(signed(&sample.origin, dial))
 }
 
@@ -93,9 +122,9 @@ pub(in crate::view::handover) fn supply(supply: &SupplyLine, dial: Dial) -> Line
     let state = supply.state.map_or("asked for", |state| state.label());
     let line = new_mark(supply.origin.is_new);
     let line = if supply.failed {
-        line.alarm(format!("NOT DELIVERED: {state}"))
+        line.alarm(format!("NOT DELIVERED, {state}:"))
     } else {
-        line.quiet(format!("Supply {state}"))
+        line.quiet(format!("Supply {state}:"))
     };
     let missed = supply
         .dose_missed
@@ -105,7 +134,7 @@ pub(in crate::view::handover) fn supply(supply: &SupplyLine, dial: Dial) -> Line
         .holder
         .as_ref()
         .map(|holder| format!("with {holder};"));
-    line.plain(&supply.item)
+    line.plain(ended(&supply.item))
         .plain(holder.unwrap_or_default())
         .warn(missed.unwrap_or_default())
         .plain(
@@ -117,9 +146,10 @@ pub(in crate::view::handover) fn supply(supply: &SupplyLine, dial: Dial) -> Line
         .plain(
             supply
                 .dose_due
-                .map(|at| format!("next dose {}", dial.at(at)))
+                .map(|at| format!("next dose {};", dial.at(at)))
                 .unwrap_or_default(),
         )
+        .closed()
         .then(signed(&supply.origin, dial))
 }
 
@@ -128,22 +158,20 @@ fn wound(wound: &WoundLine, dial: Dial) -> Vec<Line> {
         Side::NotApplicable => String::new(),
         side => side.label().to_owned(),
     };
+    let category = wound
+        .category
+        .map(|category| format!(" {}", category.label()));
+    let category = category.unwrap_or_default();
     let size = wound.size.as_deref().unwrap_or("never measured");
     let line = new_mark(wound.origin.is_new)
         .quiet(format!("Wound {}:", wound.number))
         .plain(side)
-        .plain(format!("{}, {}", wound.site, wound.kind))
-        .plain(
-            wound
-                .category
-                .map(|category| category.label())
-                .unwrap_or_default(),
-        )
+        .plain(format!("{}, {}{category};", wound.site, wound.kind))
         .plain(format!("{size};"));
     let line = match (wound.infection, wound.escalate) {
-        (Some(infection), true) => line.alarm(format!("INFECTION: {infection}")),
-        (Some(infection), false) => line.plain(infection.label()),
-        (None, _) => line.quiet("signs of infection not recorded"),
+        (Some(infection), true) => line.alarm(format!("INFECTION: {infection};")),
+        (Some(infection), false) => line.plain(format!("{};", infection.label())),
+        (None, _) => line.warn("signs of infection not recorded;"),
     };
     let packing = match (wound.packing_inside, wound.packing_miscounted) {
         (Some(n), false) => format!("{n} pieces of packing inside;"),
@@ -153,7 +181,8 @@ fn wound(wound: &WoundLine, dial: Dial) -> Vec<Line> {
     };
     let line = line
         .strong(packing)
-        .quiet(format!("seen {}", dial.ago(wound.origin.occurred_at)))
+        .quiet(format!("assessed {}", dial.ago(wound.origin.occurred_at)))
+        .closed()
         .then(signed(&wound.origin, dial));
     let change = wound.change.as_ref().map(|change| {
         let said = format!("wound {}: {change}", wound.number);
@@ -193,9 +222,9 @@ fn body_line(line: &BodyLineLine, dial: Dial) -> Line {
 fn dose(dose: &DoseLine, dial: Dial) -> Line {
     let line = new_mark(dose.origin.is_new);
     let line = if dose.not_taken {
-        line.warn(format!("DOSE {}", dose.outcome.label().to_uppercase()))
+        line.warn(format!("DOSE {}:", dose.outcome.label().to_uppercase()))
     } else {
-        line.quiet(format!("Dose {}", dose.outcome))
+        line.quiet(format!("Dose {}:", dose.outcome))
     };
     let last = match dose.last_taken {
         // Reported as taken, with an earlier time stated: that may be this dose or the one
@@ -213,14 +242,15 @@ fn dose(dose: &DoseLine, dial: Dial) -> Line {
         Some(at) => format!("last taken {};", dial.at_ago(at)),
         None => "when it was last taken is not recorded;".to_owned(),
     };
-    line.plain(&dose.medicine)
+    line.plain(ended(&dose.medicine))
         .plain(last)
         .plain(
             dose.next_due
-                .map(|at| format!("next {}", dial.at(at)))
+                .map(|at| format!("next {};", dial.at(at)))
                 .unwrap_or_default(),
         )
         .quiet(dose.said_by.map(|by| format!("({by})")).unwrap_or_default())
+        .closed()
         .then(signed(&dose.origin, dial))
 }
 
@@ -228,14 +258,15 @@ fn dose(dose: &DoseLine, dial: Dial) -> Line {
 fn kit(kit: &KitLine, dial: Dial) -> Option<Line> {
     let line = match (kit.silent, kit.silent_since) {
         (Some(why), Some(since)) => {
-            Line::new().warn(format!("KIT SILENT ({why}) since {}", dial.at_ago(since)))
+            Line::new().warn(format!("KIT SILENT ({why}) since {}:", dial.at_ago(since)))
         }
-        _ if kit.not_confirmed_working => Line::new().warn("KIT NOT CONFIRMED WORKING"),
+        _ if kit.not_confirmed_working => Line::new().warn("KIT NOT CONFIRMED WORKING:"),
         _ => return None,
     };
     Some(
-        line.plain(&kit.item)
+        line.plain(format!("{},", kit.item))
             .quiet(format!("serial {}", kit.serial))
+            .closed()
             .then(signed(&kit.origin, dial)),
     )
 }

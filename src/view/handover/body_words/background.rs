@@ -49,6 +49,7 @@ pub(in crate::view::handover) fn background(block: &PatientBlock, dial: Dial) ->
             .warn("CHANGED")
             .plain(change.what.join("; "))
             .quiet(format!("because {}", change.why))
+            .closed()
             .then(signed(&change.origin, dial))
     }));
     lines

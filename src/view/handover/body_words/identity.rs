@@ -3,20 +3,23 @@
 use crate::record::kind::episode::{Ceiling, Resuscitation};
 use crate::record::person::Allergies;
 use crate::record::time::show_date;
+use crate::view::handover::PatientBlock;
 use crate::view::handover::identity::Identity;
 use crate::view::page::Line;
 
-pub(in crate::view::handover) fn identity(who: &Identity) -> Vec<Line> {
+pub(in crate::view::handover) fn identity(block: &PatientBlock) -> Vec<Line> {
+    let who = &block.identity;
     let born = match (who.born, who.age_years) {
         (Some(day), Some(age)) => format!("born {} ({age}y)", show_date(day.to_date())),
-        (Some(day), None) => format!("born {}", show_date(day.to_date())),
+        (Some(day), None) => format!("born {} (age not known)", show_date(day.to_date())),
         _ => "date of birth not recorded".to_owned(),
     };
     let sex = who.sex.map_or("sex not recorded", |sex| sex.label());
-    let number = match (&who.nhs, &who.local_number) {
-        (Some(nhs), _) => format!("NHS {nhs}"),
-        (None, Some(local)) => format!("no NHS number; local {local}"),
-        (None, None) => "no number recorded".to_owned(),
+    let line = Line::new().plain(format!("{born}, {},", sex.to_lowercase()));
+    let line = match (&who.nhs, &who.local_number) {
+        (Some(nhs), _) => line.plain(format!("NHS {nhs};")),
+        (None, Some(local)) => line.plain(format!("no NHS number, local {local};")),
+        (None, None) => line.warn("NO NHS OR LOCAL NUMBER RECORDED;"),
     };
     let known_as = who
         .known_as
@@ -24,11 +27,9 @@ pub(in crate::view::handover) fn identity(who: &Identity) -> Vec<Line> {
         .map(|name| format!("likes to be called {name}"));
     let gender = who.gender.as_ref().map(|gender| format!("gender {gender}"));
     let mut lines = vec![
-        Line::new()
-            .plain(format!("{born},"))
-            .plain(format!("{sex},"))
-            .plain(list(&[Some(number), gender, known_as, stay(who)])),
+        line.plain(list(&[gender, known_as, Some(stay(who))])),
         safety(who),
+        if_worse(block),
     ];
     if !who.similar_names.is_empty() {
         let names: Vec<String> = who.similar_names.iter().map(ToString::to_string).collect();
@@ -46,24 +47,35 @@ fn list(parts: &[Option<String>]) -> String {
     parts.join("; ")
 }
 
-fn stay(who: &Identity) -> Option<String> {
-    let day = who.day_of_stay.map(|day| format!("day {day} of stay"));
-    let out = who
-        .expected_discharge
-        .map(|d| format!("expected out {}", show_date(d.to_date())));
-    let parts: Vec<String> = [day, out].into_iter().flatten().collect();
-    (!parts.is_empty()).then(|| parts.join(", "))
+fn stay(who: &Identity) -> String {
+    let day = match who.day_of_stay {
+        Some(day) => format!("day {day} of stay"),
+        None => "day of stay not known".to_owned(),
+    };
+    let out = match who.expected_discharge {
+        Some(day) => format!("expected out {}", show_date(day.to_date())),
+        None => "no expected discharge date".to_owned(),
+    };
+    format!("{day}, {out}")
+}
+
+/// What to do if the patient gets worse stands with the name, not at the end of the block.
+fn if_worse(block: &PatientBlock) -> Line {
+    match &block.recommendation.plan {
+        Some(plan) => Line::new().quiet("If worse:").strong(plan),
+        None => Line::new().warn("IF WORSE: NO ESCALATION PLAN RECORDED."),
+    }
 }
 
 /// Allergies, ceiling of care and CPR stand next to the name.
 fn safety(who: &Identity) -> Line {
-    let line = Line::new().quiet("Allergies");
+    let line = Line::new().quiet("Allergies:");
     let line = match &who.allergies {
         Allergies::NotAsked => line.warn("NOT ASKED."),
         Allergies::NoneKnown => line.plain("none known."),
         Allergies::Known(each) => line.alarm(format!("{}.", each.join("; "))),
     };
-    let line = line.quiet("Ceiling of care");
+    let line = line.quiet("Ceiling of care:");
     let line = match who.ceiling {
         None | Some(Ceiling::NotDecided) => line.warn("NOT DECIDED."),
         Some(ceiling) => line.strong(format!("{}.", ceiling.label())),

@@ -11,7 +11,7 @@ pub(in crate::view::handover) fn recommendation(block: &PatientBlock, dial: Dial
     let plan = &block.recommendation;
     let mut lines: Vec<Line> = Vec::new();
     lines.push(match &plan.allocated_to {
-        Some(who) => Line::new().quiet("Allocated to").plain(who.to_string()),
+        Some(who) => Line::new().quiet("Allocated to:").plain(who.to_string()),
         None => Line::new().warn("ALLOCATED TO NOBODY"),
     });
     lines.extend(plan.queries.iter().map(|line| query(line, dial)));
@@ -33,11 +33,6 @@ pub(in crate::view::handover) fn recommendation(block: &PatientBlock, dial: Dial
             .map(|net| human("Patient was told:", net, dial)),
     );
     lines.extend(
-        plan.plan
-            .as_ref()
-            .map(|plan| Line::new().quiet("If worse:").plain(plan)),
-    );
-    lines.extend(
         plan.questions
             .iter()
             .map(|note| human("Question:", note, dial)),
@@ -52,12 +47,13 @@ pub(in crate::view::handover) fn due(due: &DueLine, dial: Dial) -> Line {
     let line = new_mark(due.is_new);
     let line = if due.overdue {
         let late = dial.now.since(due.due).spoken();
-        line.warn(format!("OVERDUE {late}")).strong(at)
+        line.warn(format!("OVERDUE {late},"))
+            .strong(format!("was due {at}:"))
     } else {
-        line.strong(at)
+        line.strong(format!("{at}:"))
     };
     let line = if due.priority == Priority::High {
-        line.alarm("high priority")
+        line.alarm("high priority,")
     } else {
         line
     };
@@ -76,10 +72,11 @@ pub(in crate::view::handover) fn due(due: &DueLine, dial: Dial) -> Line {
 
 pub(in crate::view::handover) fn query(query: &QueryLine, dial: Dial) -> Line {
     new_mark(query.origin.is_new)
-        .warn("QUERY UNANSWERED")
+        .warn("QUERY UNANSWERED:")
         .with(Tone::Human, "[human]")
         .plain(&query.text)
         .quiet(format!("(in handover {})", query.handover))
+        .closed()
         .then(signed(&query.origin, dial))
 }
 
@@ -98,17 +95,29 @@ fn reaching(reach: &Reaching) -> Vec<Line> {
     let risk = risk.map(|risk| Line::new().warn("LONE WORKER:").plain(risk));
     let mut lines: Vec<Line> = Vec::new();
     lines.extend(risk);
-    let phone = named("Phone:", &reach.phone).unwrap_or_default();
-    lines.push(phone.then(named("Carers:", &carers).unwrap_or_default()));
+    let phone = match &reach.phone {
+        Some(phone) => Line::new().quiet("Phone:").plain(format!("{phone};")),
+        None => Line::new().warn("PHONE NOT RECORDED;"),
+    };
+    let carers = named("Carers:", &carers);
+    lines.push(phone.then(carers.unwrap_or_else(|| Line::of("no carer recorded"))));
     let key = if reach.key_safe_held {
         "(key-safe code held; read it in the program)"
     } else {
         ""
     };
-    let visit = named("Visit:", &reach.area).unwrap_or_default();
+    let visit = match &reach.area {
+        Some(area) => Line::new().quiet("Visit:").plain(format!("{area};")),
+        None => Line::new().quiet("Visit: area not recorded;"),
+    };
     lines.push(
         visit
-            .plain(reach.access.clone().unwrap_or_default())
+            .plain(
+                reach
+                    .access
+                    .clone()
+                    .unwrap_or_else(|| "how to get in is not recorded".to_owned()),
+            )
             .quiet(key),
     );
     lines.extend(named("Language:", &reach.language));

@@ -8,7 +8,7 @@ use crate::view::handover::situation::{
     AlertLine, ContactLine, EscalationLine, OxygenNow, Situation,
 };
 use crate::view::page::{Dial, Line, Tone};
-use crate::view::words::{by, new_mark, points, signed};
+use crate::view::words::{by, ended, new_mark, points, signed};
 
 pub(in crate::view::handover) fn situation(block: &PatientBlock, dial: Dial) -> Vec<Line> {
     let now = &block.situation;
@@ -20,7 +20,7 @@ pub(in crate::view::handover) fn situation(block: &PatientBlock, dial: Dial) -> 
             Some(at) => format!("no reading since {}", dial.at_ago(at)),
             None => "no reading in this stay".to_owned(),
         };
-        lines.push(Line::new().warn("SILENT").plain(last));
+        lines.push(Line::new().warn("SILENT:").plain(last));
     }
     if let Some(score) = &now.score {
         lines.extend(score_lines(score, dial));
@@ -39,15 +39,15 @@ pub(in crate::view::handover) fn situation(block: &PatientBlock, dial: Dial) -> 
 fn score_lines(score: &ScoreNow, dial: Dial) -> Vec<Line> {
     let line = new_mark(score.origin.is_new);
     let line = match (score.total, score.band) {
-        (Some(total), Some(band)) if total >= 5 => line.alarm(format!("NEWS2 {total} {band}")),
-        (Some(total), Some(band)) => line.strong(format!("NEWS2 {total} {band}")),
+        (Some(total), Some(band)) if total >= 5 => line.alarm(format!("NEWS2 {total} {band};")),
+        (Some(total), Some(band)) => line.strong(format!("NEWS2 {total} {band};")),
         _ => line.warn(format!(
-            "NEWS2 no total: missing {}",
+            "NEWS2 no total: missing {};",
             score.missing.join(", ")
         )),
     };
     let line = if score.single_3 {
-        line.alarm("SINGLE 3")
+        line.alarm("SINGLE 3;")
     } else {
         line
     };
@@ -76,13 +76,14 @@ fn score_lines(score: &ScoreNow, dial: Dial) -> Vec<Line> {
                 .map(|source| format!("({source})"))
                 .unwrap_or_default(),
         )
+        .closed()
         .then(by(&score.origin, dial));
     let mut lines = vec![line, parts(score)];
     lines.extend(
         score
             .doubts
             .iter()
-            .map(|doubt| Line::new().warn("DOUBT").plain(*doubt)),
+            .map(|doubt| Line::new().warn("DOUBT:").plain(*doubt)),
     );
     lines
 }
@@ -111,7 +112,7 @@ pub(in crate::view::handover) fn short_score(now: &Situation) -> Line {
 }
 
 fn last_total(then: &TotalThen, dial: Dial) -> String {
-    format!("last total {} at {}", then.total, dial.at_ago(then.at))
+    format!("last total {} at {};", then.total, dial.at_ago(then.at))
 }
 
 fn change(since: &str, change: Option<(i16, &TotalThen)>, dial: Dial) -> String {
@@ -184,12 +185,17 @@ fn oxygen(oxygen: &OxygenNow, dial: Dial) -> Line {
         (Some(change), Some(before)) => line.warn(format!("{change} (was {before})")),
         _ => line,
     };
-    line.quiet(format!("stated {}", dial.at_ago(oxygen.origin.occurred_at)))
+    line.plain(";")
+        .quiet(format!("stated {}", dial.at_ago(oxygen.origin.occurred_at)))
         .quiet(oxygen.origin.seq.to_string())
 }
 
 pub(in crate::view::handover) fn alert(alert: &AlertLine, dial: Dial) -> Line {
-    let urgency = format!("ALERT {}", alert.severity.label());
+    let label = alert.severity.label();
+    let urgency = match label.split_once(": ") {
+        Some((severity, act)) => format!("ALERT {severity} ({act}):"),
+        None => format!("ALERT {label}:"),
+    };
     let line = new_mark(alert.origin.is_new);
     let line = match alert.severity {
         Severity::Soon => line.warn(urgency),
@@ -197,7 +203,7 @@ pub(in crate::view::handover) fn alert(alert: &AlertLine, dial: Dial) -> Line {
     };
     let line = line
         .strong(&alert.what)
-        .quiet(format!("({})", alert.source))
+        .quiet(format!("({});", alert.source))
         .plain(format!("raised {};", dial.at_ago(alert.origin.occurred_at)));
     let line = match (&alert.holder, alert.held_since) {
         (Some(holder), Some(since)) => {
@@ -208,9 +214,9 @@ pub(in crate::view::handover) fn alert(alert: &AlertLine, dial: Dial) -> Line {
     let step = alert
         .newest_step
         .as_ref()
-        .map(|step| format!("newest step: {step}"));
+        .map(|step| format!("newest step: {step};"));
     line.plain(step.unwrap_or_default())
-        .quiet("raised by")
+        .closed()
         .then(by(&alert.origin, dial))
 }
 
@@ -218,23 +224,23 @@ pub(in crate::view::handover) fn escalation(made: &EscalationLine, dial: Dial) -
     let line = new_mark(made.origin.is_new)
         .alarm("ESCALATION OPEN")
         .strong(format!("to {} by {},", made.to, made.how))
-        .plain(dial.at_ago(made.origin.occurred_at))
+        .plain(format!("{};", dial.at_ago(made.origin.occurred_at)))
         .quiet("situation:")
-        .plain(&made.situation)
-        .quiet("asked:")
-        .plain(&made.asked);
+        .plain(ended(&made.situation))
+        .quiet("asked for:")
+        .plain(ended(&made.asked));
     let line = if made.answered {
         let by = made.answered_by.as_deref().unwrap_or("somebody not named");
         let line = line.strong(format!("Answered by {by}."));
         let line = line.plain(
             made.plan
                 .as_ref()
-                .map(|plan| format!("Plan: {plan}"))
+                .map(|plan| format!("Plan: {}", ended(plan)))
                 .unwrap_or_default(),
         );
         match made.read_back {
-            Some(true) => line.plain("(read back)"),
-            _ => line.warn("NOT READ BACK"),
+            Some(true) => line.plain("(read back);"),
+            _ => line.warn("NOT READ BACK;"),
         }
     } else {
         line.alarm("NOBODY HAS ANSWERED.").plain(
@@ -259,7 +265,7 @@ pub(in crate::view::handover) fn escalation(made: &EscalationLine, dial: Dial) -
                 .map(|next| format!("Next: {next}."))
                 .unwrap_or_default(),
         )
-        .quiet("made by")
+        .closed()
         .then(by(&made.origin, dial))
 }
 
@@ -269,7 +275,7 @@ fn contacts(now: &Situation, dial: Dial) -> Vec<Line> {
         let next = tries.last.then.map(|next| format!("next step: {next};"));
         lines.push(
             new_mark(tries.last.origin.is_new)
-                .warn("NOT REACHED")
+                .warn("NOT REACHED:")
                 .plain(crate::view::words::count(
                     tries.attempts,
                     "attempt",
@@ -281,6 +287,7 @@ fn contacts(now: &Situation, dial: Dial) -> Vec<Line> {
                     "newest: {}, {}",
                     tries.last.mode, tries.last.outcome
                 ))
+                .closed()
                 .then(signed(&tries.last.origin, dial)),
         );
     }
@@ -292,23 +299,27 @@ fn contacts(now: &Situation, dial: Dial) -> Vec<Line> {
 }
 
 fn contact_line(contact: &ContactLine, dial: Dial) -> Line {
-    let with = contact.spoke_to.map(|who| format!("with {who}"));
-    let name = contact.spoke_name.as_ref().map(|name| format!("({name})"));
+    let name = contact.spoke_name.as_ref().map(|name| format!(" ({name})"));
+    let name = name.unwrap_or_default();
+    let with = match contact.spoke_to {
+        Some(who) => format!("with {who}{name};"),
+        None => "whom it was with is not recorded;".to_owned(),
+    };
     let how = match (&contact.how, contact.said_by) {
         (Some(how), Some(by)) => format!("{by}: {how}"),
         (Some(how), None) => format!("{how} (nobody recorded who said so)"),
         (None, _) => "how they were was not recorded".to_owned(),
     };
     new_mark(contact.origin.is_new)
-        .quiet("Last contact")
+        .quiet("Last contact:")
         .plain(format!(
-            "{}, {}",
+            "{}, {};",
             contact.mode,
             dial.at_ago(contact.origin.occurred_at)
         ))
-        .plain(with.unwrap_or_default())
-        .plain(name.unwrap_or_default())
+        .plain(with)
         .with(Tone::Human, "[human]")
         .plain(how)
+        .closed()
         .then(by(&contact.origin, dial))
 }
