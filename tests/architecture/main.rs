@@ -6,4 +6,5 @@
 mod files;
 mod imports;
 mod places;
+mod safety;
 mod tree;
