@@ -45,7 +45,7 @@ impl Standing {
             Standing::Score => "score or silence",
             Standing::UnseenResult => "result nobody has seen",
             Standing::Overdue => "overdue work",
-            Standing::Rest => "none of these",
+            Standing::Rest => "nothing open or overdue",
         }
     }
 }
