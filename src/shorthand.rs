@@ -25,6 +25,7 @@
 //! ```
 
 mod alias;
+mod aside;
 mod bedside;
 mod command;
 mod fill;
@@ -34,7 +35,9 @@ mod scope;
 mod value;
 mod verb;
 
-pub use alias::{entry_field, field_words};
+pub use alias::{entry_field, field_words, follows_its_entry};
+pub use aside::reads_as_line;
+pub use bedside::composite;
 pub use command::{Act, COMMANDS, Command, CommandWord, HandoverAct};
 pub use lex::is_unfinished;
 pub use mistake::Mistake;

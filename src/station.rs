@@ -11,6 +11,7 @@
 
 mod amend;
 mod authorise;
+mod carry;
 pub mod clock;
 mod decide;
 mod effects;

@@ -13,7 +13,8 @@ use crate::line_input::next_line;
 use crate::record::draft::Draft;
 use crate::record::field::nearest;
 use crate::record::kind::Kind;
-use crate::station::Receipt;
+use crate::shorthand::composite;
+use crate::station::{Receipt, Station};
 
 /// A line of NDJSON is never longer than this.
 const LINE_BYTES_MAX: usize = 256 * 1024;
@@ -105,6 +106,7 @@ pub fn run(cx: &Context, args: LogArgs) -> Result<Exit, CliError> {
     let mut draft = draft_from(kind(&name)?, &args.fields)?;
     draft.confirm |= args.confirm;
     let mut station = cx.station()?;
+    spell_out(&mut draft, &station)?;
     let actor = cx.actor(&mut station)?;
     if args.dry_run {
         station.rehearse(&actor, &draft)?;
@@ -165,6 +167,23 @@ fn draft_from(kind: Kind, pairs: &[String]) -> Result<Draft, CliError> {
     }
     refuse_twice(named.iter().map(|(name, _)| name.as_str()))?;
     Ok(Draft::from_pairs(kind, named))
+}
+
+/// Readings said together as in the shell, `bp=148/92`, become the fields they stand for.
+fn spell_out(draft: &mut Draft, station: &Station) -> Result<(), CliError> {
+    let Some(kind) = Kind::from_name(&draft.kind) else {
+        return Ok(());
+    };
+    for (name, value) in std::mem::take(&mut draft.fields) {
+        match composite(kind, &name, &value, &station.read_context()) {
+            None => draft.fields.push((name, value)),
+            Some(Ok(pairs)) => draft.fields.extend(pairs),
+            Some(Err(mistake)) => {
+                return Err(CliError::refused(format!("{name}: {mistake}")));
+            }
+        }
+    }
+    Ok(())
 }
 
 /// Shows what was recorded.
@@ -259,6 +278,7 @@ fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
             .map_err(|long| CliError::refused(long.to_string()))
             .and_then(|line| draft_of_line(&line));
         let outcome = draft.and_then(|mut draft| {
+            spell_out(&mut draft, &station)?;
             draft.confirm |= confirm;
             if dry_run {
                 station.rehearse(&actor, &draft)?;

@@ -12,8 +12,8 @@ use crate::station::SubmitError;
 use crate::ward::Read;
 
 impl Session {
-    /// `correct #40 rr 19 cause typing because "hit the wrong key"`. Without a cause it is
-    /// taken for a typing mistake only if the writer corrects their own entry of this session.
+    /// `correct #40 rr 19 cause typing because "hit the wrong key"`. The cause is
+    /// the writer's to say: none is invented.
     pub(super) fn correct(&mut self, seq: Seq, line: &str, fields_at: usize) -> String {
         let read = held(&self.station).entry(seq);
         let entry = match read {
@@ -29,9 +29,8 @@ impl Session {
         if changes.is_empty() {
             return self.offer_to_edit(seq, &entry, line);
         }
-        let reason = match self.reason_of(&made, seq) {
-            Ok(reason) => reason,
-            Err(said) => return self.back_with(line, &said),
+        let Some(reason) = reason_of(&made) else {
+            return self.asked_why(line);
         };
         let confirm = made.drafts.first().is_some_and(|draft| draft.confirm);
         let Some(actor) = self.actor.clone() else {
@@ -80,23 +79,16 @@ impl Session {
         )
     }
 
-    fn reason_of(&self, made: &Entries, seq: Seq) -> Result<AmendmentReason, String> {
-        let typed = made.drafts.get(1);
-        let words = typed
-            .and_then(|draft| draft.get("reason"))
-            .map(str::to_owned);
-        let cause = typed
-            .and_then(|draft| draft.get("cause"))
-            .and_then(AmendmentCause::from_code);
-        let mine = self.own.iter().flatten().any(|own| *own == seq);
-        match cause {
-            Some(cause) => Ok(AmendmentReason { cause, words }),
-            None if mine => Ok(AmendmentReason {
-                cause: AmendmentCause::Typing,
-                words,
-            }),
-            None => Err(format!("no cause is given. Accepted: cause {}", causes())),
-        }
+    /// A correction that does not say why: the line is back, ready for the cause.
+    fn asked_why(&mut self, line: &str) -> String {
+        self.refused += 1;
+        let begun = format!("{} cause ", line.trim_end());
+        self.state = State::Ready(Some(Refill::at_end(&begun)));
+        format!(
+            "{} it does not say why. Accepted: cause {}; then perhaps because \"…\".",
+            self.nothing_recorded(),
+            causes()
+        )
     }
 
     /// `withdraw #12 wrong-patient "meant Mr Osei" anew #13`.
@@ -200,6 +192,13 @@ fn changes(made: &Entries) -> Vec<(String, String)> {
     let mut changes = draft.fields.clone();
     changes.extend(draft.at.clone().map(|at| ("at".to_owned(), at)));
     changes
+}
+
+fn reason_of(made: &Entries) -> Option<AmendmentReason> {
+    let typed = made.drafts.get(1)?;
+    let cause = typed.get("cause").and_then(AmendmentCause::from_code)?;
+    let words = typed.get("reason").map(str::to_owned);
+    Some(AmendmentReason { cause, words })
 }
 
 fn causes() -> String {

@@ -34,6 +34,17 @@ pub(super) struct Unsettled {
     pub(super) line: String,
 }
 
+/// Where entries came from, and so what brings them back when they are not recorded.
+#[derive(Debug, Clone)]
+pub(super) enum Origin {
+    /// The line as typed says all of it.
+    Line,
+    /// A form; its line says only how it began.
+    Form(Box<Form>),
+    /// The line says more than is left to record.
+    Rest,
+}
+
 impl Parked {
     /// In a few words, for whoever left it.
     pub(super) fn describe(&self) -> String {
@@ -62,8 +73,13 @@ impl Session {
     /// Keeps what was being typed or asked when the person left.
     pub(super) fn park_typing(&mut self, typing: &str) {
         match std::mem::replace(&mut self.state, State::Ready(None)) {
-            State::Form(form) => self.park(Parked::Form(Box::new(form))),
-            State::Confirm(_, line) => self.park(Parked::Line(line)),
+            State::Form(mut form) => {
+                if !typing.trim().is_empty() {
+                    form.typing = Some(typing.to_owned());
+                }
+                self.park(Parked::Form(Box::new(form)));
+            }
+            State::Confirm(entries, line, origin) => self.keep(entries, &line, origin),
             State::Ready(_) if !typing.trim().is_empty() => {
                 self.park(Parked::Line(typing.to_owned()))
             }
@@ -136,12 +152,13 @@ impl Session {
                 self.state = State::Ready(Some(Refill::at_end(&line)));
                 String::new()
             }
+            Parked::Form(form) if form.done => self.enter_form(*form),
             Parked::Form(form) => {
                 let question = form.opening();
                 self.state = State::Form(*form);
                 question
             }
-            Parked::Entries(entries, line) => self.enter(entries, &line),
+            Parked::Entries(entries, line) => self.enter_rest(entries, &line),
             Parked::Unsettled(unsettled) => self.settle(*unsettled),
         };
         self.refresh_known();
@@ -165,6 +182,17 @@ pub(super) fn typed_line(draft: &Draft) -> String {
         }
     };
     let mut line = draft.kind.clone();
+    let common = [
+        ("patient", &draft.patient),
+        ("at", &draft.at),
+        ("late", &draft.late_reason),
+        ("related", &draft.related),
+    ];
+    for (name, value) in common {
+        if let Some(value) = value {
+            line.push_str(&format!(" {name}={}", quoted(value)));
+        }
+    }
     for (name, value) in &draft.fields {
         line.push_str(&format!(" {name}={}", quoted(value)));
     }
@@ -189,10 +217,14 @@ mod tests {
             .with("alert", "#12")
             .with("step", "closed")
             .with("outcome", "mistake")
-            .with("what", "said \"oops\", is well");
+            .with("what", "said \"oops\", is well")
+            .with("patient", "T07")
+            .with("at", "yesterday 22:15")
+            .with("late_reason", "was with another patient")
+            .with("related", "#3 #4");
         let Ok(Parsed::Entries(entries)) = parse(&typed_line(&draft), &cx) else {
             panic!("{}", typed_line(&draft));
         };
-        assert_eq!(entries.drafts[0].fields, draft.fields);
+        assert_eq!(entries.drafts[0], draft);
     }
 }

@@ -3,7 +3,7 @@
 
 use std::fmt::Display;
 
-use super::draft::{Parked, Unsettled, typed_line};
+use super::draft::{Origin, Parked, Unsettled, typed_line};
 use super::form::Form;
 use super::lines::Refill;
 use super::look;
@@ -12,7 +12,7 @@ use crate::record::draft::Draft;
 use crate::record::ids::Seq;
 use crate::record::kind::Kind;
 use crate::record::problem::{Refusal, Unusual};
-use crate::shorthand::{Entries, Link, Place, entry_field};
+use crate::shorthand::{Entries, Link, Place, entry_field, follows_its_entry};
 use crate::station::{Actor, Offer, Receipt, Station, SubmitError};
 use crate::ward::Read;
 
@@ -27,16 +27,26 @@ enum Checked {
 impl Session {
     /// Records a line's entries, or says why not and what to do.
     pub(super) fn enter(&mut self, entries: Entries, line: &str) -> String {
-        self.enter_from(entries, line, None)
+        self.enter_from(entries, line, Origin::Line)
     }
 
     /// Records what a form completed.
     pub(super) fn enter_form(&mut self, form: Form) -> String {
         let (entries, line) = (form.entries.clone(), form.line.clone());
-        self.enter_from(entries, &line, Some(form))
+        self.enter_from(entries, &line, Origin::Form(Box::new(form)))
     }
 
-    fn enter_from(&mut self, mut entries: Entries, line: &str, form: Option<Form>) -> String {
+    /// Records what was kept of a line.
+    pub(super) fn enter_rest(&mut self, entries: Entries, line: &str) -> String {
+        self.enter_from(entries, line, Origin::Rest)
+    }
+
+    pub(super) fn enter_from(
+        &mut self,
+        mut entries: Entries,
+        line: &str,
+        origin: Origin,
+    ) -> String {
         let Some(actor) = self.actor.clone() else {
             self.refused += 1;
             return "Nobody is signed in, so nothing can be recorded.".to_owned();
@@ -49,23 +59,38 @@ impl Session {
             check(&station, &actor, &entries)
         };
         match checked {
-            Checked::Fine => self.record(&actor, entries, line),
-            Checked::Unusual(unusual) => self.ask_whether(entries, line, &unusual),
+            Checked::Fine => self.record(&actor, entries, line, origin),
+            Checked::Unusual(unusual) => self.ask_whether(entries, line, &unusual, origin),
             Checked::Refused(draft, refusals) => {
-                self.refused_entry(&entries, line, draft, &refusals, form)
+                self.refused_entry(&entries, line, draft, &refusals, origin)
             }
-            Checked::Failed(error) => self.failed(line, &error, form),
+            Checked::Failed(error) => self.failed(entries, line, &error, origin),
         }
     }
 
-    fn ask_whether(&mut self, entries: Entries, line: &str, unusual: &[Unusual]) -> String {
+    fn ask_whether(
+        &mut self,
+        entries: Entries,
+        line: &str,
+        unusual: &[Unusual],
+        origin: Origin,
+    ) -> String {
         let what: Vec<String> = unusual.iter().map(|one| format!("  {one}")).collect();
         let what = what.join("\n");
         if self.can_ask {
-            self.state = State::Confirm(entries, line.to_owned());
+            let back = match &origin {
+                Origin::Line => "the line",
+                Origin::Form(_) => "the form, with every answer kept",
+                Origin::Rest => "where you were; it stays kept",
+            };
+            let origin = match origin {
+                Origin::Form(form) => Origin::Form(Box::new(about_unusual(*form, unusual))),
+                other => other,
+            };
+            self.state = State::Confirm(entries, line.to_owned(), origin);
             self.refresh_known();
             return format!(
-                "Unusual:\n{what}\ny records it as it is; Enter goes back to the line."
+                "Unusual:\n{what}\ny records it as it is; n or Enter goes back to {back}."
             );
         }
         self.refused += 1;
@@ -74,44 +99,167 @@ impl Session {
         )
     }
 
+    /// The answer to "record it?".
+    pub(super) fn confirm(
+        &mut self,
+        mut entries: Entries,
+        typed: String,
+        origin: Origin,
+        answer: &str,
+    ) -> String {
+        match answer.trim().to_lowercase().as_str() {
+            "y" | "yes" => {
+                for draft in &mut entries.drafts {
+                    draft.confirm = true;
+                }
+                self.enter_from(entries, &typed, origin)
+            }
+            "" | "n" | "no" => self.unconfirmed(entries, &typed, origin),
+            "cancel" => {
+                self.keep(entries, &typed, origin);
+                "Stopped; nothing was recorded. It is kept: \"draft\" goes on with it.".to_owned()
+            }
+            _ => {
+                self.state = State::Confirm(entries, typed, origin);
+                "Nothing was recorded yet. y records it as it is; n goes back, and keeps what was typed; cancel keeps it for later.".to_owned()
+            }
+        }
+    }
+
+    fn unconfirmed(&mut self, entries: Entries, typed: &str, origin: Origin) -> String {
+        match origin {
+            Origin::Line => {
+                self.state = State::Ready(Some(Refill::at_end(typed)));
+                "Nothing was recorded; the line is back.".to_owned()
+            }
+            Origin::Form(form) => {
+                let question = form.question();
+                self.state = State::Form(*form);
+                self.refresh_known();
+                format!(
+                    "Nothing was recorded; the form is back with every answer kept. Change this one, back for the others, . to finish, cancel to keep it for later.\n{question}"
+                )
+            }
+            Origin::Rest => {
+                self.keep(entries, typed, Origin::Rest);
+                "Nothing was recorded. It is kept: \"draft\" brings it back.".to_owned()
+            }
+        }
+    }
+
+    /// Keeps for its writer what was not recorded.
+    pub(super) fn keep(&mut self, entries: Entries, line: &str, origin: Origin) {
+        self.park(match origin {
+            Origin::Line => Parked::Line(line.to_owned()),
+            Origin::Form(form) => Parked::Form(form),
+            Origin::Rest => Parked::Entries(entries, line.to_owned()),
+        });
+    }
+
     fn refused_entry(
         &mut self,
         entries: &Entries,
         line: &str,
         draft: usize,
         refusals: &[Refusal],
-        form: Option<Form>,
+        origin: Origin,
     ) -> String {
+        let refusals = &about_its_entry(&entries.drafts[draft], refusals);
         let unaimed = |refusal: &Refusal| refusal.field.as_deref() == Some("patient");
         if entries.drafts[draft].patient.is_none() && refusals.iter().any(unaimed) {
-            return self.without_patient(line);
-        }
-        let was_form = form.is_some();
-        let next = match form {
-            Some(form) => form.reopened(refusals),
-            None if self.can_ask => Form::open(entries, line, draft, refusals),
-            None => None,
-        };
-        if let Some(form) = next {
-            let opening = if was_form {
-                format!("{}\n{}", said(refusals), form.question())
-            } else {
-                form.opening()
+            return match origin {
+                Origin::Line => self.without_patient(line),
+                other => {
+                    self.keep(entries.clone(), line, other);
+                    format!(
+                        "{}\nIt is kept: choose a patient, then \"draft\".",
+                        said(refusals)
+                    )
+                }
             };
-            self.state = State::Form(form);
-            self.refresh_known();
-            return opening;
+        }
+        match origin {
+            Origin::Form(form) => self.refused_form(entries, line, draft, refusals, *form),
+            Origin::Line if self.can_ask => match Form::open(entries, line, draft, refusals) {
+                Some(form) => self.ask_by(form, wrong(&entries.drafts[draft], refusals)),
+                None => self.refused_line(entries, line, draft, refusals),
+            },
+            Origin::Line => self.refused_line(entries, line, draft, refusals),
+            Origin::Rest => match Form::open(entries, line, draft, refusals) {
+                Some(form) if self.can_ask => {
+                    self.ask_by(form, wrong(&entries.drafts[draft], refusals))
+                }
+                _ => self.kept_as_it_is(entries, line, &said(refusals)),
+            },
+        }
+    }
+
+    /// A form's entry was refused: it asks again about what was, and keeps the rest.
+    fn refused_form(
+        &mut self,
+        entries: &Entries,
+        line: &str,
+        draft: usize,
+        refusals: &[Refusal],
+        form: Form,
+    ) -> String {
+        let same = form.clone();
+        let again = same
+            .asking_about(draft, refusals)
+            .or_else(|| Form::open(entries, line, draft, refusals));
+        if let Some(again) = again {
+            return self.ask_by(again, Some(said(refusals)));
         }
         self.refused += 1;
-        if was_form {
-            self.park(Parked::Entries(entries.clone(), line.to_owned()));
+        // What is wrong is no question of the form: all of it comes back as one line.
+        match one_line(entries) {
+            Some(whole) => {
+                self.state = State::Ready(Some(Refill::at_end(&whole)));
+                format!("{}\n{}", self.nothing_recorded(), said(refusals))
+            }
+            None => {
+                self.park(Parked::Form(Box::new(form)));
+                format!(
+                    "Nothing was recorded:\n{}\nIt is kept: \"draft\" tries it again.",
+                    said(refusals)
+                )
+            }
         }
+    }
+
+    fn ask_by(&mut self, form: Form, first: Option<String>) -> String {
+        let opening = match first {
+            Some(said) => format!(
+                "Nothing was recorded yet:\n{said}\nEvery other answer is kept.\n{}",
+                form.question()
+            ),
+            None => form.opening(),
+        };
+        self.state = State::Form(form);
+        self.refresh_known();
+        opening
+    }
+
+    fn refused_line(
+        &mut self,
+        entries: &Entries,
+        line: &str,
+        draft: usize,
+        refusals: &[Refusal],
+    ) -> String {
+        self.refused += 1;
         let place = refusals
             .iter()
             .find_map(|refusal| entries.place_of(draft, refusal.field.as_deref()?));
         let refill = place.map_or_else(|| Refill::at_end(line), |at| Refill::from_byte(line, at));
         self.state = State::Ready(Some(refill));
         format!("{}\n{}", self.nothing_recorded(), said(refusals))
+    }
+
+    fn kept_as_it_is(&mut self, entries: &Entries, line: &str, why: &str) -> String {
+        self.refused += 1;
+        self.keep(entries.clone(), line, Origin::Rest);
+        format!("Nothing was recorded:\n{why}\nIt is kept: \"draft\" tries it again.")
     }
 
     /// The line waits until somebody is chosen.
@@ -123,19 +271,35 @@ impl Session {
             .to_owned()
     }
 
-    /// Not the line's fault, or not to be mended by asking: the line comes back.
-    fn failed(&mut self, line: &str, error: &SubmitError, form: Option<Form>) -> String {
+    /// Not the line's fault, or not to be mended by asking: the line comes back, and a form is
+    /// kept with every answer.
+    fn failed(
+        &mut self,
+        entries: Entries,
+        line: &str,
+        error: &SubmitError,
+        origin: Origin,
+    ) -> String {
         self.refused += 1;
-        if let Some(form) = form {
-            self.park(Parked::Form(Box::new(form)));
+        if let Origin::Line = origin {
+            self.state = State::Ready(Some(Refill::at_end(line)));
+            return format!("{} {error}", self.nothing_recorded());
         }
-        self.state = State::Ready(Some(Refill::at_end(line)));
-        format!("{} {error}", self.nothing_recorded())
+        self.keep(entries, line, origin);
+        format!(
+            "Nothing was recorded: {error}\nEverything you typed is kept: \"draft\" tries it again."
+        )
     }
 
     // Writing.
 
-    fn record(&mut self, actor: &Actor, mut entries: Entries, line: &str) -> String {
+    fn record(
+        &mut self,
+        actor: &Actor,
+        mut entries: Entries,
+        line: &str,
+        origin: Origin,
+    ) -> String {
         let mut text = Vec::new();
         let mut seqs: Vec<Seq> = Vec::new();
         let mut offers = Vec::new();
@@ -151,6 +315,9 @@ impl Session {
                     seqs.push(receipt.seq);
                     text.push(self.receipt(&receipt));
                     offers.extend(receipt.offers);
+                }
+                Err(error) if seqs.is_empty() && !matches!(error, SubmitError::NotKnown { .. }) => {
+                    return self.not_taken(entries, line, &error, origin);
                 }
                 Err(error) => {
                     text.push(self.stopped_at(index, &seqs, entries, line, &error));
@@ -169,6 +336,26 @@ impl Session {
         }
         self.refresh_known();
         text.join("\n")
+    }
+
+    /// Nothing of it stands in the journal: the ward changed under it, or the journal would
+    /// not have it.
+    fn not_taken(
+        &mut self,
+        entries: Entries,
+        line: &str,
+        error: &SubmitError,
+        origin: Origin,
+    ) -> String {
+        match (error, origin) {
+            (SubmitError::Refused(refusals), origin @ (Origin::Form(_) | Origin::Rest)) => {
+                self.refused_entry(&entries, line, 0, refusals, origin)
+            }
+            (SubmitError::Confirm(unusual), origin) => {
+                self.ask_whether(entries, line, unusual, origin)
+            }
+            (error, origin) => self.failed(entries, line, error, origin),
+        }
     }
 
     /// One of several was not taken: the ones before it stand, the rest is kept.
@@ -235,7 +422,7 @@ impl Session {
                 self.unsettled(unsettled, &[], &said)
             }
             Ok(None) => {
-                let said = self.enter(unsettled.entries, &unsettled.line);
+                let said = self.enter_rest(unsettled.entries, &unsettled.line);
                 format!("It had not been recorded.\n{said}")
             }
             Ok(Some(seq)) => {
@@ -245,7 +432,7 @@ impl Session {
                 if left.drafts.is_empty() {
                     return said;
                 }
-                format!("{said}\n{}", self.enter(left, &unsettled.line))
+                format!("{said}\n{}", self.enter_rest(left, &unsettled.line))
             }
         }
     }
@@ -349,6 +536,63 @@ fn rest(mut entries: Entries, index: usize, seqs: &[Seq]) -> Entries {
     }
 }
 
+/// A form's own question for each unusual value; all of them if none is one of its fields.
+fn about_unusual(form: Form, unusual: &[Unusual]) -> Form {
+    let named: Vec<Refusal> = unusual
+        .iter()
+        .map(|one| Refusal::field(&one.field, one.what.clone(), String::new()))
+        .collect();
+    let drafts = 0..form.entries.drafts.len();
+    let found = drafts
+        .filter_map(|draft| form.clone().asking_about(draft, &named))
+        .next();
+    let mut form = found.unwrap_or_else(|| form.from_the_start());
+    form.only_to_be_confirmed();
+    form
+}
+
+/// Why values that were typed are refused, if any was.
+fn wrong(draft: &Draft, refusals: &[Refusal]) -> Option<String> {
+    let typed = |refusal: &&Refusal| {
+        let field = refusal.field.as_deref();
+        field.is_some_and(|field| draft.get(field).is_some())
+    };
+    let wrong: Vec<Refusal> = refusals.iter().filter(typed).cloned().collect();
+    (!wrong.is_empty()).then(|| said(&wrong))
+}
+
+/// A step without a patient lacks its entry, not a patient: that is what to say.
+fn about_its_entry(draft: &Draft, refusals: &[Refusal]) -> Vec<Refusal> {
+    let kind = Kind::from_name(&draft.kind).filter(|kind| follows_its_entry(*kind));
+    let field = kind.and_then(entry_field);
+    let (Some(field), None) = (field, &draft.patient) else {
+        return refusals.to_vec();
+    };
+    let mut kept: Vec<Refusal> = refusals
+        .iter()
+        .filter(|refusal| refusal.field.as_deref() != Some("patient"))
+        .cloned()
+        .collect();
+    let readable = draft.get(field).and_then(|text| text.parse::<Seq>().ok());
+    if let Some(seq) = readable {
+        let accepted = "the number of one that was recorded, e.g. from \"alerts\" or \"tasks\"";
+        kept.push(Refusal::field(
+            field,
+            format!("no entry {seq} about a patient is in the journal"),
+            accepted,
+        ));
+    }
+    kept
+}
+
+/// One entry as a line that can be typed, if it can stand on one.
+fn one_line(entries: &Entries) -> Option<String> {
+    let [draft] = entries.drafts.as_slice() else {
+        return None;
+    };
+    Some(typed_line(draft)).filter(|line| !line.contains('\n'))
+}
+
 fn listed(seqs: &[Seq]) -> String {
     let numbers: Vec<String> = seqs.iter().map(ToString::to_string).collect();
     numbers.join(", ")
@@ -378,8 +622,13 @@ fn one_key_each(offers: Vec<Offer>) -> Vec<Offer> {
     kept
 }
 
-/// Points a step at the patient of the entry it is about.
+/// Points a step at the patient of the entry it is about, and carries what is known for life.
 fn aim(station: &Station, draft: &mut Draft) {
+    aim_at_patient(station, draft);
+    station.carry_known(draft);
+}
+
+fn aim_at_patient(station: &Station, draft: &mut Draft) {
     if draft.patient.is_some() {
         return;
     }

@@ -5,7 +5,7 @@ use crate::record::draft::Draft;
 use crate::record::field::{FieldSpec, ReadContext, Shape};
 use crate::record::kind::Kind;
 use crate::record::problem::Refusal;
-use crate::shorthand::{Entries, problem_with};
+use crate::shorthand::{Entries, ShorthandContext, problem_with, reads_as_line};
 
 /// The entries of one line, being completed.
 #[derive(Debug, Clone)]
@@ -14,10 +14,31 @@ pub(super) struct Form {
     pub(super) entries: Entries,
     /// The line they came from.
     pub(super) line: String,
+    /// Typed for the question being asked and not taken: it comes back for editing.
+    pub(super) typing: Option<String>,
+    /// Everything was asked; only the journal has not taken it.
+    pub(super) done: bool,
     draft: usize,
     kind: Kind,
     questions: Vec<FieldSpec>,
+    /// Every question that was ever asked: going back from a few reaches all.
+    all: Vec<FieldSpec>,
     at: usize,
+    /// What the answers so far say about fields that may otherwise be left out.
+    findings: Vec<Finding>,
+    /// A text that is also a command, asked about once.
+    doubted: Option<String>,
+    /// The writer said that there is nothing to say of how the patient is.
+    waived: bool,
+}
+
+/// Why a field that may otherwise be left out is asked for.
+#[derive(Debug, Clone)]
+struct Finding {
+    field: String,
+    why: String,
+    /// The entry is refused without it; otherwise it only has to be confirmed.
+    needed: bool,
 }
 
 /// What an answer led to.
@@ -47,24 +68,54 @@ impl Form {
             line: line.to_owned(),
             draft,
             kind,
+            typing: None,
+            done: false,
             questions: Vec::new(),
+            all: Vec::new(),
             at: 0,
+            findings: Vec::new(),
+            doubted: None,
+            waived: false,
         };
         form.with_questions(refusals, nothing_typed)
     }
 
-    /// The same form asking again about what was refused.
-    pub(super) fn reopened(self, refusals: &[Refusal]) -> Option<Form> {
-        let answered: Vec<FieldSpec> = std::mem::take(&mut self.clone().questions);
-        let asked = |refusal: &Refusal| {
-            let name = refusal.field.as_deref().unwrap_or_default();
-            answered.iter().any(|spec| spec.name == name) || self.current().get(name).is_none()
-        };
-        if refusals.iter().all(asked) {
-            self.with_questions(refusals, false)
-        } else {
-            None
+    /// The same form, with every value kept, asking again about these fields. Nothing if none
+    /// of them is a field of its entries.
+    pub(super) fn asking_about(mut self, draft: usize, refusals: &[Refusal]) -> Option<Form> {
+        self.done = false;
+        self.draft = draft;
+        self.kind = Kind::from_name(&self.entries.drafts.get(draft)?.kind)?;
+        let named: Vec<&str> = refusals
+            .iter()
+            .filter_map(|refusal| refusal.field.as_deref())
+            .flat_map(parts)
+            .collect();
+        let specs = self.kind.specs();
+        let asked = |spec: &&FieldSpec| named.contains(&spec.name);
+        let questions: Vec<FieldSpec> = specs.iter().filter(asked).cloned().collect();
+        if questions.is_empty() {
+            return None;
         }
+        self.questions = questions;
+        self.at = 0;
+        self.find(refusals);
+        Some(self)
+    }
+
+    /// What was found does not make the entry impossible.
+    pub(super) fn only_to_be_confirmed(&mut self) {
+        for finding in &mut self.findings {
+            finding.needed = false;
+        }
+    }
+
+    /// The same form asking everything again, each value standing: `.` takes them as they are.
+    pub(super) fn from_the_start(mut self) -> Form {
+        self.done = false;
+        self.questions.clone_from(&self.all);
+        self.at = 0;
+        self
     }
 
     fn with_questions(mut self, refusals: &[Refusal], all: bool) -> Option<Form> {
@@ -74,18 +125,117 @@ impl Form {
                 .any(|refusal| refusal.field.as_deref() == Some(spec.name))
         };
         let draft = self.current().clone();
+        // Who was reached is half of a call; how they are is the other half.
+        let call = self.kind == Kind::Contact && draft.get("outcome").is_none();
         let wanted = |spec: &FieldSpec| {
             let open = draft.get(spec.name).is_none();
-            refused(spec) || open && (all || spec.required)
+            refused(spec) || open && (all || spec.required || call && spec.name == "how")
         };
         self.questions = self.kind.specs().into_iter().filter(wanted).collect();
+        self.all.clone_from(&self.questions);
         self.at = 0;
+        self.find(refusals);
         let known = |refusal: &Refusal| {
             let name = refusal.field.as_deref();
             name.is_some_and(|name| self.questions.iter().any(|spec| spec.name == name))
         };
         let helps = refusals.iter().all(known) && !self.questions.is_empty();
         helps.then_some(self)
+    }
+
+    /// Takes down which optional fields these refusals ask for. Of an entry that says nothing
+    /// yet, a refusal asks for anything at all, not for that field.
+    fn find(&mut self, refusals: &[Refusal]) {
+        let found = refusals.iter().filter_map(|refusal| {
+            Some(Finding {
+                field: refusal.field.clone()?,
+                why: refusal.what.clone(),
+                needed: true,
+            })
+        });
+        self.findings = found.collect();
+        self.findings_that_hold();
+    }
+
+    fn findings_that_hold(&mut self) {
+        let specs = self.kind.specs();
+        let draft = self.current().clone();
+        self.findings.retain(|finding| {
+            let spec = specs.iter().find(|spec| spec.name == finding.field);
+            spec.is_some_and(|spec| !spec.required)
+                && draft.get(&finding.field).is_none()
+                && !draft.fields.is_empty()
+        });
+    }
+
+    /// What the answers so far make necessary, asked for as soon as it is.
+    fn look_again(&mut self, cx: &ReadContext) {
+        let mut found: Vec<Finding> = match self.current().read(cx) {
+            Err(refusals) => refusals
+                .into_iter()
+                .filter_map(|refusal| {
+                    let (field, why) = (refusal.field?, refusal.what);
+                    Some(Finding {
+                        field,
+                        why,
+                        needed: true,
+                    })
+                })
+                .collect(),
+            Ok(read) => read
+                .unusual
+                .into_iter()
+                .map(|one| Finding {
+                    field: one.field,
+                    why: one.what,
+                    needed: false,
+                })
+                .collect(),
+        };
+        found.extend(self.silent_call());
+        self.findings = found;
+        self.findings_that_hold();
+        let specs = self.kind.specs();
+        let place = |name: &str| specs.iter().position(|spec| spec.name == name);
+        for finding in self.findings.iter().filter(|finding| finding.needed) {
+            let asked = self.questions.iter().any(|spec| spec.name == finding.field);
+            let Some(spec) = specs.iter().find(|spec| spec.name == finding.field) else {
+                continue;
+            };
+            if !asked {
+                let after = self.questions[self.at + 1..]
+                    .iter()
+                    .position(|later| place(later.name) > place(spec.name));
+                let at = after.map_or(self.questions.len(), |after| self.at + 1 + after);
+                self.questions.insert(at, spec.clone());
+            }
+        }
+    }
+
+    /// A call in which somebody was reached, and not a word of how the patient is.
+    fn silent_call(&self) -> Option<Finding> {
+        let draft = self.current();
+        let reached = self.kind == Kind::Contact && draft.get("outcome") == Some("reached");
+        let says = ["how", "worry", "spoke_to", "advice"];
+        let silent = says.iter().all(|field| draft.get(field).is_none());
+        let alone = self.entries.drafts.len() == 1;
+        (reached && silent && alone && !self.waived).then(|| Finding {
+            field: "how".to_owned(),
+            why: "somebody was reached, and nothing says how the patient is; - if nothing can be said".to_owned(),
+            needed: true,
+        })
+    }
+
+    fn finding(&self, name: &str) -> Option<&Finding> {
+        self.findings.iter().find(|finding| finding.field == name)
+    }
+
+    /// Refused without it, by its nature or by what was answered.
+    fn is_needed(&self, spec: &FieldSpec) -> bool {
+        spec.required
+            || self
+                .finding(spec.name)
+                .is_some_and(|finding| finding.needed)
     }
 
     fn current(&self) -> &Draft {
@@ -125,7 +275,7 @@ impl Form {
 
     /// How the form works and its first question.
     pub(super) fn opening(&self) -> String {
-        let ways = "Enter skips what is optional or keeps what stands; back, cancel, ? for help, . to finish.";
+        let ways = "Enter skips what is optional or keeps what stands; back, cancel, ? for help, . to finish, :tasks to look at something.";
         format!(
             "{}: {}\n{ways}\n{}",
             self.kind.title(),
@@ -137,7 +287,12 @@ impl Form {
     /// The question: what the field holds, whether it must be given, what may be chosen.
     pub(super) fn question(&self) -> String {
         let spec = self.spec();
-        let need = if spec.required { "needed" } else { "optional" };
+        let need = match self.finding(spec.name) {
+            _ if spec.required => "needed".to_owned(),
+            Some(finding) if finding.needed => format!("needed: {}", finding.why),
+            Some(finding) => format!("optional, but to be confirmed: {}", finding.why),
+            None => "optional".to_owned(),
+        };
         let held = self
             .current()
             .get(spec.name)
@@ -164,6 +319,8 @@ impl Form {
     /// Takes an answer.
     pub(super) fn answer(mut self, text: &str, cx: &ReadContext) -> Answered {
         let text = text.trim();
+        self.done = false;
+        self.typing = None;
         match text.to_lowercase().as_str() {
             "cancel" => return Answered::Cancelled(self),
             "back" | "<" => return self.back(),
@@ -175,19 +332,52 @@ impl Form {
             "" => return self.skip(),
             "-" if !self.spec().required => {
                 self.clear();
+                self.waived |= self.spec().name == "how";
+                self.look_again(cx);
                 return self.go_on();
             }
             _ => {}
         }
+        if let Some(said) = self.doubt(text, cx) {
+            return Answered::Asking(self, Some(said));
+        }
         let value = self.chosen(text).unwrap_or_else(|| text.to_owned());
         if let Some(problem) = problem_with(self.kind, self.spec().name, &value, cx) {
-            let said = format!("{}. Accepted: {}.", problem.what, problem.accepted);
+            let mut said = format!(
+                "{}: {}. Accepted: {}.",
+                self.spec().name,
+                problem.what,
+                problem.accepted
+            );
+            if is_a_line(text, cx) {
+                said.push_str(&format!(
+                    "\nIf you meant the command: :{text} looks and comes back here; cancel keeps the form for later."
+                ));
+            }
+            self.typing = Some(text.to_owned());
             return Answered::Asking(self, Some(said));
         }
         self.clear();
         let name = self.spec().name;
         self.entries.drafts[self.draft].set(name, value);
+        self.look_again(cx);
         self.go_on()
+    }
+
+    /// A text that would be a command if it stood alone is asked about once, and taken as
+    /// text when it is typed again: people ring for help in the middle of a form.
+    fn doubt(&mut self, text: &str, cx: &ReadContext) -> Option<String> {
+        let words = matches!(self.spec().shape, Shape::Line | Shape::Note | Shape::Secret);
+        let known = self.doubted.take().is_some_and(|before| before == text);
+        if !words || known || !is_a_line(text, cx) {
+            return None;
+        }
+        self.doubted = Some(text.to_owned());
+        self.typing = Some(text.to_owned());
+        let name = self.spec().name;
+        Some(format!(
+            "\"{text}\" is also a command; nothing was taken yet.\nEnter again takes it as the text of {name}; :{text} looks and comes back here; cancel keeps the form for later."
+        ))
     }
 
     /// The choice with a number, where no choice is itself written as that number.
@@ -211,6 +401,12 @@ impl Form {
     }
 
     fn back(mut self) -> Answered {
+        if self.at == 0 && self.questions.len() < self.all.len() {
+            let name = self.spec().name;
+            let before = self.all.iter().position(|spec| spec.name == name);
+            self.questions.clone_from(&self.all);
+            self.at = before.unwrap_or(self.questions.len());
+        }
         if self.at == 0 {
             let said = "This is the first question; cancel stops.".to_owned();
             return Answered::Asking(self, Some(said));
@@ -222,8 +418,10 @@ impl Form {
 
     fn skip(self) -> Answered {
         let spec = self.spec();
-        if spec.required && self.current().get(spec.name).is_none() {
-            let said = format!("{} is needed. Accepted: {}.", spec.name, spec.hint);
+        if self.is_needed(spec) && self.current().get(spec.name).is_none() {
+            let why = self.finding(spec.name).filter(|_| !spec.required);
+            let why = why.map_or(String::new(), |finding| format!(": {}", finding.why));
+            let said = format!("{} is needed{why}. Accepted: {}.", spec.name, spec.hint);
             return Answered::Asking(self, Some(said));
         }
         self.go_on()
@@ -233,6 +431,7 @@ impl Form {
         self.at += 1;
         if self.at >= self.questions.len() {
             self.at = self.questions.len() - 1;
+            self.done = true;
             return Answered::Complete(self);
         }
         let question = self.question();
@@ -242,9 +441,12 @@ impl Form {
     /// Skips what is optional; goes to what is still needed.
     fn finish_early(mut self) -> Answered {
         let draft = self.current().clone();
-        let needed = |spec: &FieldSpec| spec.required && draft.get(spec.name).is_none();
+        let needed = |spec: &FieldSpec| self.is_needed(spec) && draft.get(spec.name).is_none();
         match self.questions.iter().position(needed) {
-            None => Answered::Complete(self),
+            None => {
+                self.done = true;
+                Answered::Complete(self)
+            }
             Some(at) => {
                 self.at = at;
                 let said = format!("Still needed: {}", self.question());
@@ -254,11 +456,28 @@ impl Form {
     }
 }
 
+/// The fields a refusal is about: a pressure is refused as a pair.
+fn parts(field: &str) -> Vec<&str> {
+    match field {
+        "bp" => vec!["sbp", "dbp"],
+        field => vec![field],
+    }
+}
+
+fn is_a_line(text: &str, cx: &ReadContext) -> bool {
+    let cx = ShorthandContext {
+        now: cx.now,
+        zone: cx.zone,
+        patient: None,
+    };
+    reads_as_line(text, &cx)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::record::time::{Timestamp, WardZone};
-    use crate::shorthand::{Parsed, ShorthandContext, parse};
+    use crate::shorthand::{Parsed, parse};
 
     const CX: ReadContext = ReadContext {
         now: Timestamp(1_784_208_000_000_000),
@@ -342,6 +561,6 @@ mod tests {
             .read(&CX)
             .expect_err("diastolic above systolic");
         let form = Form::open(&entries, "", 0, &refusals);
-        assert!(form.is_none_or(|form| form.mark().starts_with("dbp")));
+        assert!(form.is_none(), "the pair is changed where it was typed");
     }
 }

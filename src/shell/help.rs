@@ -18,43 +18,43 @@ pub(super) struct Job {
 /// Jobs, in the order in which a shift meets them.
 #[rustfmt::skip]
 pub(super) const JOBS: &[Job] = &[
-    Job { words: &["start", "starting", "on"], says: "I am starting my shift", steps: &[
+    Job { words: &["start", "starting", "on", "coming", "shift", "takeover"], says: "I am starting my shift", steps: &[
         ("handover", "read the sheet"),
         ("handover query @pell \"who visits?\"", "ask about one patient"),
         ("handover accept", "take over the rest"),
         ("tasks mine", "what you have to do"),
     ]},
-    Job { words: &["call", "calling", "video"], says: "I am calling a patient", steps: &[
+    Job { words: &["call", "calling", "video", "phone", "ring"], says: "I am calling a patient", steps: &[
         ("sel pell", "choose the patient (or the slot alone: T07)"),
         ("v rr18 s96 air 148/92 p88 t37.1 al n+4h \"well, eating\"", "a video call, its readings, how they are, the next contact in 4 hours"),
         ("p na then try-again n+15m attempt 1", "nobody answered"),
         ("task \"repeat BP\" due 15:30 for nurse", "something to do later"),
     ]},
-    Job { words: &["button", "answered"], says: "I answered a help call", steps: &[
+    Job { words: &["button", "answered", "alarm", "alert"], says: "I answered a help call", steps: &[
         ("alerts", "what is open"),
         ("take #12", "you have it; others see that"),
         ("help #12 \"pressed by mistake, well\"", "what you found"),
         ("close #12 mistake", "it is over"),
     ]},
-    Job { words: &["worse", "sick", "escalate"], says: "A patient is getting worse", steps: &[
+    Job { words: &["worse", "sick", "escalate", "sbar", "deteriorating", "doctor"], says: "A patient is getting worse", steps: &[
         ("obs rr 24 sats 91 nc 2 bp 98/60 hr 118 temp 38.9 confused", "the readings"),
         ("baseline", "what is usual for them, and the ceiling of care"),
         ("esc", "ask for help: situation, background, assessment, recommendation"),
         ("answered #30 by \"Dr Amin, registrar\" plan \"bloods now\" read_back yes", "who answered and the plan"),
     ]},
-    Job { words: &["worry"], says: "I am worried, without a number", steps: &[
+    Job { words: &["worry", "worried", "concern"], says: "I am worried, without a number", steps: &[
         ("worried urgent \"quieter than this morning\"", "raises an alert by itself"),
     ]},
-    Job { words: &["wounds", "dressings"], says: "I changed a dressing", steps: &[
+    Job { words: &["wounds", "dressings", "wound", "dressing"], says: "I changed a dressing", steps: &[
         ("dress 1 applied foam next +2d \"clean, no odour\"", "without a full assessment"),
         ("wound 1 site heel side left kind pressure length 3.2 width 2.1 method longest-axis", "with one"),
     ]},
-    Job { words: &["bloods", "results"], says: "I took or got bloods", steps: &[
+    Job { words: &["bloods", "results", "blood", "sample", "result"], says: "I took or got bloods", steps: &[
         ("sample bloods tests \"CRP, U&E\" result_by 16:00", "taken"),
         ("result #50 crp 148 (0-5)", "reported"),
         ("review #51 acted \"rang the registrar\"", "looked at"),
     ]},
-    Job { words: &["wrong", "mistake", "oops"], says: "I entered something wrong", steps: &[
+    Job { words: &["wrong", "mistake", "oops", "correct", "error"], says: "I entered something wrong", steps: &[
         ("undo", "takes back your last line"),
         ("correct #40 rr 19 cause typing", "puts one value right"),
         ("withdraw #40 wrong-patient anew #44", "it was about somebody else, entered anew as #44"),
@@ -62,13 +62,13 @@ pub(super) const JOBS: &[Job] = &[
     Job { words: &["late", "earlier"], says: "I am writing down something from earlier", steps: &[
         ("obs rr 18 at 22:15 late \"was with another patient\"", "when it happened, and why it is written now"),
     ]},
-    Job { words: &["over", "handing", "end"], says: "I am handing over", steps: &[
+    Job { words: &["over", "handing", "end", "handover"], says: "I am handing over", steps: &[
         ("handover", "look at the sheet"),
         ("handover prepare \"quiet night; two to watch\"", "draws it and gives it its number"),
         ("handover give", "it was given"),
         ("handover answer #91 \"the daughter does\"", "answers a question"),
     ]},
-    Job { words: &["leave", "break"], says: "I am leaving the keyboard", steps: &[
+    Job { words: &["leave", "leaving", "break", "lock"], says: "I am leaving the keyboard", steps: &[
         ("lock", "what you were typing is kept for you"),
         ("switch tom", "a colleague takes over"),
     ]},
@@ -97,36 +97,41 @@ pub(super) fn help(topic: &str) -> String {
         "commands" => return commands(),
         _ => {}
     }
-    if let Some(verb) = verb_named(&topic) {
-        return verb_help(verb);
-    }
-    if let Some(command) = COMMANDS
+    // A word may be a job, an entry and a command at once: each is said, the job first.
+    let mut found: Vec<String> = JOBS
         .iter()
-        .find(|command| command.words.contains(&topic.as_str()))
-    {
-        return format!(
-            "{} {}\n  {}\n  also: {}",
-            command.words[0],
-            command.usage,
-            command.help,
-            command.words[1..].join(", ")
-        );
-    }
-    let jobs: Vec<String> = JOBS
-        .iter()
-        .filter(|job| job.fits(&topic))
+        .filter(|job| job.words.contains(&topic.as_str()))
         .map(Job::text)
         .collect();
-    if jobs.is_empty() {
-        format!("Nothing is known about \"{topic}\".\n\n{}", overview())
-    } else {
-        jobs.join("\n\n")
+    found.extend(verb_named(&topic).map(verb_help));
+    found.extend(command_help(&topic));
+    if found.is_empty() {
+        found = JOBS
+            .iter()
+            .filter(|job| job.fits(&topic))
+            .map(Job::text)
+            .collect();
     }
+    if found.is_empty() {
+        return format!("Nothing is known about \"{topic}\".\n\n{}", overview());
+    }
+    found.join("\n\n")
+}
+
+fn command_help(topic: &str) -> Option<String> {
+    let command = COMMANDS
+        .iter()
+        .find(|command| command.words.contains(&topic))?;
+    let mut text = format!("{} {}\n  {}", command.words[0], command.usage, command.help);
+    if command.words.len() > 1 {
+        text.push_str(&format!("\n  also: {}", command.words[1..].join(", ")));
+    }
+    Some(text)
 }
 
 impl Job {
     fn fits(&self, topic: &str) -> bool {
-        self.words.contains(&topic) || self.says.to_lowercase().contains(topic)
+        self.says.to_lowercase().contains(topic)
     }
 
     fn text(&self) -> String {
@@ -276,6 +281,23 @@ mod tests {
         assert!(help("v").contains("reached unless"));
         assert!(help("tl").contains("timeline"));
         assert!(help("frog").starts_with("Nothing is known"));
+    }
+
+    #[test]
+    fn every_job_is_reached_by_each_of_its_words_and_by_what_people_say() {
+        for job in JOBS {
+            let said = job.says.to_lowercase();
+            for word in job.words.iter().copied().chain([said.as_str()]) {
+                let shown = help(word);
+                assert!(shown.contains(&format!("{}:", job.says)), "{word}: {shown}");
+                assert!(
+                    job.steps.iter().all(|(line, _)| shown.contains(line)),
+                    "{word}"
+                );
+            }
+            let listed = format!("  {:<10} {}", job.words[0], job.says);
+            assert!(help("").contains(&listed), "{listed}");
+        }
     }
 
     #[test]

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use super::draft::Parked;
+use super::draft::{Origin, Parked};
 use super::form::{Answered, Form};
 use super::known::SharedKnown;
 use super::lines::{Ask, Refill};
@@ -12,6 +12,7 @@ use super::{help, look};
 use crate::line_input::LineTooLong;
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::person::Handle;
+use crate::record::time::Timestamp;
 use crate::shorthand::{self, Act, Command, Entries, Mistake, Parsed, ShorthandContext};
 use crate::station::{Actor, Offer, Station};
 use crate::view::page::Page;
@@ -35,7 +36,7 @@ pub(super) enum State {
     /// An answer in a form.
     Form(Form),
     /// Whether unusual values are right.
-    Confirm(Entries, String),
+    Confirm(Entries, String, Origin),
 }
 
 /// What the shell does after a turn.
@@ -166,7 +167,11 @@ impl Session {
         };
         let refill = match &mut self.state {
             State::Ready(refill) => refill.take(),
-            _ => None,
+            State::Form(form) => form
+                .typing
+                .take()
+                .map(|typing| Refill::at_word(&typing, 0..typing.len())),
+            State::Confirm(..) => None,
         };
         let takes_lines = matches!(&self.state, State::Form(form) if form.takes_lines());
         let status = matches!(self.state, State::Ready(_));
@@ -194,7 +199,7 @@ impl Session {
     pub(super) fn turn(&mut self, line: &str) -> String {
         match std::mem::replace(&mut self.state, State::Ready(None)) {
             State::Form(form) => self.answer(form, line),
-            State::Confirm(entries, typed) => self.confirm(entries, &typed, line),
+            State::Confirm(entries, typed, origin) => self.confirm(entries, typed, origin, line),
             State::Ready(_) => self.line_or_patient(line),
         }
     }
@@ -292,7 +297,10 @@ impl Session {
                 Act::Pin => self.ask_for_pin(line),
                 Act::Help => help::help(&about),
                 Act::Quit => self.quit(),
-                _ => self.view(act, &about, as_of),
+                Act::Patients if as_of.is_none() && !about.is_empty() => {
+                    self.patients_found(&about, line)
+                }
+                _ => self.view_or_back(act, &about, as_of, line),
             },
             Command::Show(seq) => self.show(seq),
             Command::Correct { seq, fields_at } => self.correct(seq, line, fields_at),
@@ -309,6 +317,62 @@ impl Session {
                 texts,
                 named,
             } => self.handover(act, &about, &entries, &texts, &named, line),
+        }
+    }
+
+    /// A view, or the line back if what follows it says nothing of what to show.
+    fn view_or_back(
+        &mut self,
+        act: Act,
+        about: &str,
+        as_of: Option<Timestamp>,
+        line: &str,
+    ) -> String {
+        let takes = match act {
+            Act::Tasks => "a patient, mine or all",
+            Act::Alerts => "all, or nothing",
+            Act::Timeline | Act::Baseline => "a patient",
+            _ => "the word alone",
+        };
+        let word = about.trim().trim_start_matches('@').to_lowercase();
+        let special = match word.as_str() {
+            "" => true,
+            "mine" => act == Act::Tasks,
+            "all" => matches!(act, Act::Tasks | Act::Alerts),
+            "ward" => !matches!(act, Act::Timeline | Act::Baseline),
+            _ => false,
+        };
+        let known = special || !matches!(word.as_str(), "mine" | "all" | "ward");
+        let patient = matches!(
+            act,
+            Act::Timeline | Act::Baseline | Act::Tasks | Act::Alerts
+        );
+        match self.patient_of(about) {
+            Ok(_) if known && (special || patient) => self.view(act, about, as_of),
+            Ok(_) => self.back_with(
+                line,
+                &format!("\"{about}\" is not understood here. Accepted: {takes}."),
+            ),
+            Err(said) => self.back_with(line, &format!("{said} Accepted: {takes}.")),
+        }
+    }
+
+    /// Those whom a text finds.
+    fn patients_found(&mut self, about: &str, line: &str) -> String {
+        let found = held(&self.station).ward().find_patient(about);
+        match found {
+            Found::One(patient) => self.listed(&[patient]),
+            Found::Many(several) => self.listed(&several),
+            Found::None { near } => {
+                let near = match near.as_slice() {
+                    [] => String::new(),
+                    near => format!("\nNear by name:\n{}", self.listed(near)),
+                };
+                let said = format!(
+                    "nobody on the ward is \"{about}\". Accepted: a name, a slot or a number; \"patients\" alone lists everyone."
+                );
+                self.back_with(line, &said) + &near
+            }
         }
     }
 
@@ -397,6 +461,12 @@ impl Session {
     // Forms and confirming.
 
     fn answer(&mut self, form: Form, text: &str) -> String {
+        let aside = text.trim().strip_prefix(':').map(str::trim);
+        if let Some(aside) = aside
+            && let Some(said) = self.look_aside(&form, aside)
+        {
+            return said;
+        }
         let cx = self.context().read();
         let said = match form.answer(text, &cx) {
             Answered::Asking(form, said) => {
@@ -405,7 +475,7 @@ impl Session {
             }
             Answered::Cancelled(form) => {
                 self.park(Parked::Form(Box::new(form)));
-                "Stopped. It is kept: \"draft\" goes on with it.".to_owned()
+                "Stopped; nothing was recorded. It is kept: \"draft\" goes on with it.".to_owned()
             }
             Answered::Complete(form) => self.enter_form(form),
         };
@@ -413,14 +483,70 @@ impl Session {
         said
     }
 
-    fn confirm(&mut self, mut entries: Entries, typed: &str, answer: &str) -> String {
-        if !matches!(answer.trim().to_lowercase().as_str(), "y" | "yes") {
-            self.state = State::Ready(Some(Refill::at_end(typed)));
-            return "Nothing was recorded; the line is back.".to_owned();
+    /// `:tasks` in the middle of a form: looks, and the form is there again. Nothing if the
+    /// text is no command, so that an answer may begin with a colon.
+    fn look_aside(&mut self, form: &Form, aside: &str) -> Option<String> {
+        let command = match shorthand::parse(aside, &self.context()) {
+            Ok(Parsed::Command(command)) => command,
+            Ok(Parsed::Entries(_)) => {
+                self.state = State::Form(form.clone());
+                let said = "One entry at a time: finish this one, or cancel keeps it for later.";
+                return Some(format!("{said}\n{}", form.question()));
+            }
+            Ok(_) => return None,
+            Err(mistakes) => {
+                self.state = State::Form(form.clone());
+                let said: Vec<String> = mistakes.iter().map(|one| format!("  {one}")).collect();
+                return Some(format!("{}\n{}", said.join("\n"), form.question()));
+            }
+        };
+        self.state = State::Form(form.clone());
+        if leaves(&command) {
+            return Some(self.command(command, aside));
         }
-        for draft in &mut entries.drafts {
-            draft.confirm = true;
-        }
-        self.enter(entries, typed)
+        let said = if looks(&command) {
+            self.command(command, aside)
+        } else {
+            "Here a colon only looks; finish this entry first, or cancel keeps it for later."
+                .to_owned()
+        };
+        self.state = State::Form(form.clone());
+        self.refresh_known();
+        Some(
+            format!("{said}\n{}", form.question())
+                .trim_start()
+                .to_owned(),
+        )
     }
+}
+
+/// A command that changes nothing.
+fn looks(command: &Command) -> bool {
+    match command {
+        Command::Plain { act, .. } => matches!(
+            act,
+            Act::Patients
+                | Act::Timeline
+                | Act::Baseline
+                | Act::Tasks
+                | Act::Alerts
+                | Act::Caseload
+                | Act::Handover
+                | Act::Help
+        ),
+        Command::Show(_) => true,
+        Command::Handover { act, .. } => *act == shorthand::HandoverAct::Show,
+        _ => false,
+    }
+}
+
+/// A command that leaves the keyboard, with the form kept.
+fn leaves(command: &Command) -> bool {
+    matches!(
+        command,
+        Command::Plain {
+            act: Act::Lock | Act::Switch | Act::Quit,
+            ..
+        }
+    )
 }

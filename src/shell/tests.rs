@@ -1,5 +1,7 @@
 //! A nurse at one keyboard, without a terminal.
 
+mod entering;
+
 use std::sync::{Arc, Mutex};
 
 use super::draft::Parked;

@@ -13,8 +13,13 @@ pub(super) fn guarded(session: &mut Session, line: &str) -> String {
 }
 
 fn guard(session: &mut Session, line: &str, turn: fn(&mut Session, &str) -> String) -> String {
+    let before = session.state.clone();
     let turned = catch_unwind(AssertUnwindSafe(|| turn(session, line)));
     turned.unwrap_or_else(|_| {
+        if !matches!(before, State::Ready(_)) {
+            session.state = before;
+            session.park_typing("");
+        }
         session.park(Parked::Line(line.to_owned()));
         session.state = State::Ready(Some(Refill::at_end(line)));
         session.refused += 1;

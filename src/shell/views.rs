@@ -104,7 +104,8 @@ impl Session {
             Act::Caseload => caseload(vantage).page(),
             Act::Alerts => {
                 let which = AlertWhich {
-                    open_only: about != "all",
+                    open_only: !about.split_whitespace().any(|word| word == "all"),
+                    patient: drawing.patient.filter(|_| !matches!(about, "" | "all")),
                     ..AlertWhich::default()
                 };
                 alert_ledger(vantage, &which).page()
@@ -193,7 +194,7 @@ impl Session {
     }
 
     /// The patient a view is about: named, or the selected one.
-    fn patient_of(&self, about: &str) -> Result<Option<Pseudonym>, String> {
+    pub(super) fn patient_of(&self, about: &str) -> Result<Option<Pseudonym>, String> {
         let about = about.trim().trim_start_matches('@');
         match about {
             "" => return Ok(self.patient),
@@ -270,11 +271,24 @@ fn last_known(patient: &Patient, ward: &Ward, now: Timestamp) -> String {
             format!("{score}, {} ago", now.since(set.stamp.occurred_at).spoken())
         }
     };
-    let contact = match patient.last_reached() {
+    let reached = match patient.last_reached() {
         None => "not reached yet".to_owned(),
         Some(held) => format!("reached {}", ward.zone().day_time(held.stamp.occurred_at)),
     };
-    format!("{set}; {contact}")
+    // No answer is a finding: an attempt that reached nobody comes before who was reached once.
+    let unreached = patient.unreached();
+    let Some(last) = unreached.last() else {
+        return format!("{set}; {reached}");
+    };
+    let tries = match unreached.len() {
+        1 => String::new(),
+        tries => format!(" ({tries} attempts)"),
+    };
+    format!(
+        "{set}; NOT REACHED {}: {}{tries}; before that {reached}",
+        ward.zone().day_time(last.stamp.occurred_at),
+        last.body.outcome.label()
+    )
 }
 
 fn patients(ward: &Ward, now: Timestamp) -> String {

@@ -139,7 +139,8 @@ pub const fn entry_field(kind: Kind) -> Option<&'static str> {
 }
 
 /// A step is about whichever patient its alert, task or supply is about, whoever is selected.
-pub(super) const fn follows_its_entry(kind: Kind) -> bool {
+#[must_use]
+pub const fn follows_its_entry(kind: Kind) -> bool {
     matches!(
         kind,
         Kind::AlertStep

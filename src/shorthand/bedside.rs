@@ -4,8 +4,10 @@ use std::ops::Range;
 
 use super::lex::Token;
 use super::mistake::Mistake;
-use super::scope::{Field, Scope};
+use super::scope::{Field, Part, Scope};
 use super::value;
+use crate::record::field::ReadContext;
+use crate::record::kind::Kind;
 use crate::record::observed::OxygenDevice;
 
 /// Temperature with its site in one word.
@@ -66,6 +68,45 @@ pub(super) fn named(scope: &Scope, name: &str, value: &Token) -> Found {
         }
         _ => None,
     }
+}
+
+/// Readings that one `name=value` says at once, for whoever writes fields out: `bp=148/92`,
+/// `o2="2l cannula"`, `tt=37.1`. Nothing if the name says no such thing.
+///
+/// # Errors
+/// What is wrong with the value, and what would be accepted.
+pub fn composite(
+    kind: Kind,
+    name: &str,
+    text: &str,
+    cx: &ReadContext,
+) -> Option<Result<Vec<(String, String)>, Mistake>> {
+    let name = name.to_lowercase();
+    let parts = vec![Part::new(kind, &[])];
+    let scope = Scope { parts, cx: *cx };
+    scope
+        .observation()
+        .filter(|part| scope.field(*part, &name).is_none())?;
+    let value = Token {
+        text: text.trim().to_owned(),
+        at: 0..text.len(),
+        quoted: false,
+        equals: None,
+    };
+    let site = TEMPERATURES.iter().any(|(word, _)| *word == name);
+    let found = match site {
+        true => {
+            let word = Token {
+                text: name,
+                ..value.clone()
+            };
+            take(&scope, &[word, value])?
+        }
+        false => named(&scope, &name, &value)?,
+    };
+    let named = |bedside: Bedside| bedside.values.into_iter();
+    let pairs = |(field, text): (Field, String)| (field.spec.name.to_owned(), text);
+    Some(found.map(|bedside| named(bedside).map(pairs).collect()))
 }
 
 // Blood pressure.

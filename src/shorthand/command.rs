@@ -6,6 +6,7 @@ use super::mistake::Mistake;
 use crate::record::field::FieldValue;
 use crate::record::ids::Seq;
 use crate::record::moment::Past;
+use crate::record::person::Handle;
 use crate::record::time::Timestamp;
 
 /// What a command does.
@@ -96,7 +97,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by acuity."),
     word(Act::Handover, &["handover", "ho"], "[prepare, give, query, answer, accept, decline]", "The handover sheet, and handing over."),
     word(Act::Show, &["show"], "#123", "One entry in full, with who wrote it and when."),
-    word(Act::Correct, &["correct", "fix"], "#123 field value … [cause CAUSE] [because \"…\"]", "Put an entry right; the original stays readable."),
+    word(Act::Correct, &["correct", "fix"], "#123 field value … cause CAUSE [because \"…\"]", "Put an entry right; the original stays readable."),
     word(Act::Withdraw, &["withdraw"], "#123 CAUSE [\"why\"] [anew #124]", "Take an entry back; it stays readable, struck."),
     word(Act::Undo, &["undo", "u"], "", "Take back your own last entry of this session."),
     word(Act::AsOf, &["as-of", "asof"], "TIME VIEW", "A view as it stood then, as then known."),
@@ -145,6 +146,24 @@ impl HandoverAct {
         ("accept", HandoverAct::Accept),
         ("decline", HandoverAct::Decline),
     ];
+
+    /// The step may be about one patient.
+    const fn names_patient(self) -> bool {
+        matches!(
+            self,
+            HandoverAct::Query | HandoverAct::Answer | HandoverAct::Accept | HandoverAct::Decline
+        )
+    }
+
+    /// What may follow it.
+    const fn accepted(self) -> &'static str {
+        match self {
+            HandoverAct::Show => HANDOVER_ACCEPTED,
+            HandoverAct::Prepare => "from=, to=, receiver=, and one opening in quotes",
+            HandoverAct::Give => "the number of a handover, and one text in quotes",
+            _ => "the number of a handover or question, @ and a patient, and one text in quotes",
+        }
+    }
 
     /// The words that may follow `handover`.
     pub fn words() -> impl Iterator<Item = &'static str> {
@@ -219,13 +238,15 @@ pub(super) fn read(
     }
     let tokens = lex::words(rest, 0).map_err(moved)?;
     match act {
-        Act::Show => number(&tokens, rest.len()).map(|(seq, _)| Command::Show(seq)),
+        Act::Show => number(&tokens, rest.len())
+            .and_then(|found| nothing_after(&tokens[1..], "show #123 alone").map(|()| found))
+            .map(|(seq, _)| Command::Show(seq)),
         Act::Correct => number(&tokens, rest.len()).map(|(seq, end)| Command::Correct {
             seq,
             fields_at: after + end,
         }),
         Act::Withdraw => withdraw(&tokens, rest.len()),
-        Act::Handover if !tokens.iter().any(is_as_of) => Ok(handover(&tokens)),
+        Act::Handover if !tokens.iter().any(is_as_of) => handover(&tokens),
         Act::AsOf => as_of_first(&tokens, rest.len(), cx),
         _ => plain(act, &tokens, cx),
     }
@@ -282,34 +303,42 @@ fn withdraw(tokens: &[Token], end: usize) -> Result<Command, Mistake> {
     })
 }
 
-fn handover(tokens: &[Token]) -> Command {
+fn handover(tokens: &[Token]) -> Result<Command, Mistake> {
     let first = tokens.first().map(Token::lower).unwrap_or_default();
     let known = HandoverAct::WORDS.iter().find(|(word, _)| *word == first);
     let act = known.map_or(HandoverAct::Show, |(_, act)| *act);
     let (mut about, mut entries, mut texts, mut named) =
         (Vec::new(), Vec::new(), Vec::new(), Vec::new());
+    let accepted = act.accepted();
     for token in &tokens[usize::from(known.is_some())..] {
+        let refused = || Err(too_much(token.at.clone(), &token.text, accepted));
         let number = token
             .text
             .strip_prefix('#')
             .and_then(|_| token.text.parse().ok());
         match (token.quoted, token.equals, number) {
+            (true, ..) if act == HandoverAct::Show || !texts.is_empty() => return refused(),
             (true, ..) => texts.push(token.text.clone()),
-            (_, Some(equals), _) => named.push((
+            (_, Some(equals), _) if act == HandoverAct::Prepare => named.push((
                 token.text[..equals].to_lowercase(),
                 token.text[equals + 1..].to_owned(),
             )),
-            (.., Some(seq)) => entries.push(seq),
-            _ => about.push(token.text.trim_start_matches('@').to_owned()),
+            (.., Some(seq)) if act != HandoverAct::Prepare && entries.is_empty() => {
+                entries.push(seq);
+            }
+            (_, None, None) if act.names_patient() => {
+                about.push(token.text.trim_start_matches('@').to_owned());
+            }
+            _ => return refused(),
         }
     }
-    Command::Handover {
+    Ok(Command::Handover {
         act,
         about: about.join(" "),
         entries,
         texts,
         named,
-    }
+    })
 }
 
 fn is_as_of(token: &Token) -> bool {
@@ -324,11 +353,81 @@ fn plain(act: Act, tokens: &[Token], cx: &ShorthandContext) -> Result<Command, M
         [] => None,
         [word, rest @ ..] => Some(moment(&joined(rest), word, rest, cx)?),
     };
+    takes(act, about)?;
+    if let (Some(_), [word, ..]) = (as_of, when)
+        && !is_view(act)
+    {
+        let what = format!("\"{}\" says when a view is of, and this is none", word.text);
+        return Err(Mistake::new(word.at.clone(), what, "the command alone"));
+    }
     Ok(Command::Plain {
         act,
         about: joined(about),
         as_of,
     })
+}
+
+const fn is_view(act: Act) -> bool {
+    matches!(
+        act,
+        Act::Timeline
+            | Act::Tasks
+            | Act::Alerts
+            | Act::Caseload
+            | Act::Handover
+            | Act::Baseline
+            | Act::Patients
+    )
+}
+
+/// Refuses words that the command would do nothing with.
+fn takes(act: Act, about: &[Token]) -> Result<(), Mistake> {
+    match act {
+        // A patient's name may have several words; whether it names one is the ward's to say.
+        Act::Timeline | Act::Baseline | Act::Tasks | Act::Alerts | Act::Patients => Ok(()),
+        Act::Switch => {
+            if let Some(first) = about.first()
+                && Handle::parse(&first.text).is_none()
+            {
+                let what = format!("\"{}\" is no handle", first.text);
+                return Err(Mistake::new(
+                    first.at.clone(),
+                    what,
+                    "2 to 24 lower-case letters, digits or hyphens, e.g. switch maya",
+                ));
+            }
+            nothing_after(
+                about.get(1..).unwrap_or_default(),
+                "one handle, e.g. switch maya",
+            )
+        }
+        Act::Caseload => nothing_after(about, "caseload alone, or caseload as-of 02:10"),
+        Act::Handover => nothing_after(about, HANDOVER_ACCEPTED),
+        Act::Undo => nothing_after(
+            about,
+            "undo alone; withdraw #123 takes back an earlier entry",
+        ),
+        _ => nothing_after(about, "the word alone"),
+    }
+}
+
+const HANDOVER_ACCEPTED: &str = "handover alone, the number of one (handover #90), as-of 02:10, or prepare, give, query, answer, accept, decline; timeline NAME for one patient";
+
+/// Refuses words that would be ignored.
+fn nothing_after(tokens: &[Token], accepted: &str) -> Result<(), Mistake> {
+    match tokens {
+        [] => Ok(()),
+        [first, .., last] => Err(too_much(
+            first.at.start..last.at.end,
+            &joined(tokens),
+            accepted,
+        )),
+        [one] => Err(too_much(one.at.clone(), &one.text, accepted)),
+    }
+}
+
+fn too_much(at: std::ops::Range<usize>, text: &str, accepted: &str) -> Mistake {
+    Mistake::new(at, format!("\"{text}\" is not understood here"), accepted)
 }
 
 /// `as-of 02:10 tasks`: the longest run of words that is a time, then a view.
@@ -370,11 +469,14 @@ fn as_of_first(tokens: &[Token], end: usize, cx: &ShorthandContext) -> Result<Co
             | Act::Baseline
             | Act::Workings
             | Act::Patients),
-        ) => Ok(Command::Plain {
-            act,
-            about: joined(&tokens[count + 1..]),
-            as_of: Some(as_of),
-        }),
+        ) => {
+            takes(act, &tokens[count + 1..])?;
+            Ok(Command::Plain {
+                act,
+                about: joined(&tokens[count + 1..]),
+                as_of: Some(as_of),
+            })
+        }
         _ => Err(Mistake::new(
             view.at.clone(),
             format!("\"{}\" is not a view", view.text),

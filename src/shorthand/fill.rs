@@ -682,7 +682,12 @@ impl<'a> Filler<'a> {
     // The end of the line.
 
     fn finish(mut self, verb: &Verb) -> Result<Entries, Vec<Mistake>> {
-        for (field, value) in verb.otherwise {
+        let otherwise = if self.says_something() {
+            verb.otherwise
+        } else {
+            &[]
+        };
+        for (field, value) in otherwise {
             if self.scope.parts[0].draft.get(field).is_none() {
                 self.scope.parts[0].draft.set(field, (*value).to_owned());
             }
@@ -709,6 +714,23 @@ impl<'a> Filler<'a> {
             links,
             places,
         })
+    }
+
+    /// Readings, or words about the patient: what somebody who was reached leaves behind. A
+    /// call that says nothing of the kind may not have reached anybody.
+    fn says_something(&self) -> bool {
+        let words = [
+            "how",
+            "worry",
+            "advice",
+            "safety_net",
+            "said_by",
+            "spoke_to",
+        ];
+        let said = |part: &Part| words.iter().any(|field| part.draft.get(field).is_some());
+        let readings = self.scope.parts.get(1);
+        self.scope.parts.first().is_some_and(said)
+            || readings.is_some_and(|part| !part.draft.fields.is_empty())
     }
 
     fn places(&self) -> Vec<Place> {

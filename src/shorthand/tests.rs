@@ -633,3 +633,55 @@ fn letters_that_change_length_in_lower_case_are_typed_like_any_other() {
     );
     assert_eq!(fields("obs rr=\"NONE ẞẞ\""), pairs(&[("rr", "NONE ẞẞ")]));
 }
+
+#[test]
+fn words_after_a_time_are_no_zone_letters() {
+    // The clock goes back at 02:00 on 25 October 2026 (GOV.UK, "When do the clocks change?").
+    let cx = ShorthandContext {
+        now: Timestamp(1_792_904_400_000_000),
+        ..cx()
+    };
+    let mistakes = parse("obs rr 18 at 01:30 late \"with another patient\"", &cx)
+        .expect_err("the hour happens twice");
+    assert!(mistakes[0].what.contains("happens twice"), "{mistakes:?}");
+    assert!(mistakes[0].accepted.contains("01:30 BST"), "{mistakes:?}");
+    for (line, at) in [
+        ("obs rr 18 at 01:30 BST late \"busy\"", "01:30 BST"),
+        ("obs rr 18 at 00:30 UTC late \"busy\"", "00:30 UTC"),
+        ("obs rr 18 at 00:45 late \"busy\"", "00:45"),
+    ] {
+        let Ok(Parsed::Entries(entries)) = parse(line, &cx) else {
+            panic!("{line}: {:?}", parse(line, &cx))
+        };
+        assert_eq!(entries.drafts[0].at.as_deref(), Some(at), "{line}");
+        assert_eq!(
+            entries.drafts[0].late_reason.as_deref(),
+            Some("busy"),
+            "{line}"
+        );
+    }
+    let mistakes = parse("obs rr 18 at 00:45 soon", &cx).expect_err("soon is no field");
+    assert!(mistakes[0].what.contains("soon"), "{mistakes:?}");
+}
+
+#[test]
+fn readings_said_together_can_be_written_out() {
+    let read = cx().read();
+    let spelt = |name: &str, text: &str| composite(Kind::Observation, name, text, &read);
+    let pair = |a: &str, b: &str| (a.to_owned(), b.to_owned());
+    assert_eq!(
+        spelt("bp", "148/92"),
+        Some(Ok(vec![pair("sbp", "148"), pair("dbp", "92")]))
+    );
+    assert_eq!(
+        spelt("tt", "37.1"),
+        Some(Ok(vec![
+            pair("temp", "37.1"),
+            pair("temp_site", "tympanic")
+        ]))
+    );
+    assert_eq!(spelt("o2", "air"), Some(Ok(vec![pair("oxygen", "air")])));
+    assert!(matches!(spelt("bp", "148"), Some(Err(_))));
+    assert_eq!(spelt("rr", "18"), None);
+    assert_eq!(composite(Kind::Note, "bp", "148/92", &read), None);
+}

@@ -63,8 +63,8 @@ const PLAIN: Verb = Verb {
     example: "",
 };
 
-/// A contact: reached unless the line says otherwise; readings on the same line become a set
-/// of observations taken in it.
+/// A contact: reached if the line says how the patient is, unless it says otherwise; readings
+/// on the same line become a set of observations taken in it.
 const fn contact(
     words: &'static [&'static str],
     mode: &'static [(&'static str, &'static str)],
@@ -143,7 +143,7 @@ use VerbGroup as G;
 #[rustfmt::skip]
 pub const VERBS: &[Verb] = &[
     contact(&["v", "video"], &[("mode", "video")],
-        "A video call. It says: by video, and reached unless you write na, voicemail, declined and so on. Readings on the line become a set of observations taken during the call; text is how the patient is.",
+        "A video call. It says: by video, and reached unless you write na, voicemail, declined and so on; without readings or a word of how the patient is it asks what came of it. Readings on the line become a set of observations taken during the call; text is how the patient is.",
         "v rr18 s96 air 148/92 p88 t37.1 al n+4h \"well, eating\""),
     contact(&["p", "phone", "call"], &[("mode", "phone")],
         "A phone call. As v, by phone.",
@@ -196,7 +196,7 @@ pub const VERBS: &[Verb] = &[
     step(&["answered"], K::EscalationStep, &[("step", "answered")], G::Alert,
         "Somebody answered an escalation: who, the plan, read back.",
         "answered #30 by \"Dr Amin, registrar\" plan \"bloods tonight\" read_back yes review 22:00"),
-    step(&["noanswer"], K::EscalationStep, &[("step", "no-answer")], G::Alert, "Nobody answered an escalation.", "noanswer #30"),
+    step(&["noanswer"], K::EscalationStep, &[("step", "no-answer")], G::Alert, "Nobody answered an escalation; for a patient who does not answer: p na.", "noanswer #30"),
     step(&["nextcalled"], K::EscalationStep, &[("step", "next-called")], G::Alert,
         "The next in the chain was called.", "nextcalled #30 by \"Dr Osei, consultant\""),
     step(&["reviewed"], K::EscalationStep, &[("step", "reviewed")], G::Alert, "The agreed plan was looked at again.", "reviewed #30 \"pressure up\""),

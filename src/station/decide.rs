@@ -413,6 +413,7 @@ fn settle_wound(
     let Some(known) = patient.wounds.get(&number.0) else {
         return Err(unknown_wound(number, Some(patient)));
     };
+    super::carry::same_wound(&wound, known)?;
     if let (Some(method), Some(before)) = (wound.method, known.method())
         && method != before
     {

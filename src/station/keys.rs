@@ -93,7 +93,7 @@ pub enum UnlockError {
         left: u32,
     },
     /// Too many wrong secrets lately.
-    #[error("too many wrong PINs for {handle}; try again in {}", wait.spoken())]
+    #[error("too many wrong PINs for {handle}; try again in {}", tries::remaining(*wait))]
     Wait {
         /// Whose key.
         handle: Handle,

@@ -83,6 +83,7 @@ impl Station {
     pub(super) fn with_patient_of_target(&self, draft: &Draft) -> Draft {
         let mut draft = draft.clone();
         if draft.patient.is_some() {
+            self.carry_known(&mut draft);
             return draft;
         }
         let kind = Kind::from_name(&draft.kind);

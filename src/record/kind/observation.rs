@@ -136,10 +136,15 @@ impl Observation {
             return;
         };
         if sbp <= dbp {
+            // The pair is wrong, and nobody can tell from here which half.
+            let swapped = match sbp < dbp {
+                true => format!("{dbp}/{sbp} if the two were swapped, or the pair measured again"),
+                false => "the pair measured again".to_owned(),
+            };
             findings.refuse(
-                "dbp",
-                format!("diastolic {dbp} is not below systolic {sbp}"),
-                "systolic/diastolic, e.g. 128/76",
+                "bp",
+                format!("{sbp}/{dbp}: the systolic is not above the diastolic"),
+                format!("systolic/diastolic, the higher one first: {swapped}"),
             );
         } else if !(15..=120).contains(&(sbp - dbp)) {
             findings.ask(

@@ -87,7 +87,7 @@ pub fn parse_moment(
             reckoned: Reckoning::Elapsed,
         }
     } else {
-        let at = wall::WallTime::parse(said)?.resolve(now, zone, leaning)?;
+        let at = wall::WallTime::parse(said, zone)?.resolve(now, zone, leaning)?;
         Moment {
             at,
             reckoned: Reckoning::Wall,

@@ -46,10 +46,9 @@ impl Tries {
         // A clock that was set back does not lengthen the wait beyond its full length.
         let left = Span(until.since(now).0.min(wait.0));
         if left.0 > 0 {
-            let wait = Span::minutes(left.0.div_euclid(60_000_000) + 1);
             return Err(UnlockError::Wait {
                 handle: handle.clone(),
-                wait,
+                wait: left,
             });
         }
         Ok(())
@@ -75,4 +74,15 @@ impl Tries {
 
 fn path(layout: &Layout, handle: &Handle) -> PathBuf {
     layout.keys_dir().join(format!("{handle}.tries"))
+}
+
+/// A wait in words, rounded up: somebody who waits so long is not turned away again.
+pub(super) fn remaining(wait: Span) -> String {
+    let seconds = wait.0.unsigned_abs().div_ceil(1_000_000).max(1);
+    let (number, unit) = match seconds {
+        ..=90 => (seconds, "second"),
+        _ => (seconds.div_ceil(60), "minute"),
+    };
+    let plural = if number == 1 { "" } else { "s" };
+    format!("{number} {unit}{plural}")
 }

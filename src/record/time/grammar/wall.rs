@@ -22,7 +22,7 @@ pub(super) struct WallTime {
 
 impl WallTime {
     /// Reads the words; knows no calendar and no clock.
-    pub(super) fn parse(text: &str) -> Result<WallTime, TimeRefusal> {
+    pub(super) fn parse(text: &str, zone: WardZone) -> Result<WallTime, TimeRefusal> {
         let unknown = || TimeRefusal::Unknown {
             given: shorten(text),
         };
@@ -32,7 +32,7 @@ impl WallTime {
             .filter(|w| !matches!(*w, "at" | "on"))
             .collect();
         let letters = match words.as_slice() {
-            [.., time, letters] if clock(time).is_some() && is_letters(letters) => {
+            [.., time, letters] if clock(time).is_some() && names_zone(letters, zone) => {
                 let letters = letters.to_uppercase();
                 words.pop();
                 Some(letters)
@@ -88,6 +88,13 @@ impl WallTime {
         };
         for date in self.day.dates(zone.date(now), leaning) {
             let wall = date.and_time(self.time);
+            if self.is_utc() {
+                let moment = Timestamp::from_utc(wall.and_utc());
+                if fits(moment) || !self.day.leans() {
+                    return Ok(moment);
+                }
+                continue;
+            }
             let moments = zone.moments(wall);
             let fitting: Vec<Timestamp> = match moments.as_slice() {
                 // Whoever names a time in the gap is told so, rather than given another day.
@@ -152,6 +159,11 @@ impl WallTime {
         }
     }
 
+    /// The letters are those of no ward's clock but of UTC itself.
+    fn is_utc(&self) -> bool {
+        matches!(self.letters.as_deref(), Some("UTC" | "Z"))
+    }
+
     /// What to type for exactly this moment: the same words with the zone's letters, or the
     /// whole date with its offset where the zone has no letters.
     fn say(&self, zone: WardZone, moment: Timestamp) -> String {
@@ -173,6 +185,21 @@ fn split_iso(lower: &str) -> String {
         _ => lower.to_owned(),
     }
 }
+
+/// Letters of a zone, and no other word that may follow a time (`01:30 late`): UTC's, those of
+/// the British clock, and those the ward's own clock shows.
+fn names_zone(word: &str, zone: WardZone) -> bool {
+    const ALWAYS: [&str; 4] = ["utc", "z", "gmt", "bst"];
+    let months = (0..12).map(|month| Timestamp(A_JANUARY.0 + month * 30 * 86_400_000_000));
+    ALWAYS.contains(&word)
+        || is_letters(word)
+            && months
+                .map(|moment| zone.abbreviation(moment))
+                .any(|letters| letters.eq_ignore_ascii_case(word))
+}
+
+/// A moment in January of a year in which every zone's rules of today hold.
+const A_JANUARY: Timestamp = Timestamp(1_768_000_000_000_000);
 
 fn is_letters(word: &str) -> bool {
     (2..=5).contains(&word.len()) && word.bytes().all(|b| b.is_ascii_alphabetic())

@@ -31,7 +31,7 @@ pub fn parse_window(
         given: shorten(text),
     };
     let (start, end) = ends(text).ok_or_else(refused)?;
-    let (start, end) = (WallTime::parse(&start)?, WallTime::parse(&end)?);
+    let (start, end) = (WallTime::parse(&start, zone)?, WallTime::parse(&end, zone)?);
     if end.day != DaySaid::None || start.time == end.time && start.letters == end.letters {
         return Err(refused());
     }
