@@ -546,7 +546,7 @@ fn about_unusual(form: Form, unusual: &[Unusual]) -> Form {
     let found = drafts
         .filter_map(|draft| form.clone().asking_about(draft, &named))
         .next();
-    let mut form = found.unwrap_or_else(|| form.from_the_start());
+    let mut form = found.unwrap_or_else(|| form.asking_everything());
     form.only_to_be_confirmed();
     form
 }

@@ -111,7 +111,7 @@ impl Form {
     }
 
     /// The same form asking everything again, each value standing: `.` takes them as they are.
-    pub(super) fn from_the_start(mut self) -> Form {
+    pub(super) fn asking_everything(mut self) -> Form {
         self.done = false;
         self.questions.clone_from(&self.all);
         self.at = 0;

@@ -328,10 +328,11 @@ impl Session {
         as_of: Option<Timestamp>,
         line: &str,
     ) -> String {
+        let one_patient = matches!(act, Act::Timeline | Act::Baseline | Act::Workings);
         let takes = match act {
             Act::Tasks => "a patient, mine or all",
-            Act::Alerts => "all, or nothing",
-            Act::Timeline | Act::Baseline => "a patient",
+            Act::Alerts => "a patient, or all",
+            _ if one_patient => "a patient",
             _ => "the word alone",
         };
         let word = about.trim().trim_start_matches('@').to_lowercase();
@@ -339,14 +340,11 @@ impl Session {
             "" => true,
             "mine" => act == Act::Tasks,
             "all" => matches!(act, Act::Tasks | Act::Alerts),
-            "ward" => !matches!(act, Act::Timeline | Act::Baseline),
+            "ward" => !one_patient,
             _ => false,
         };
         let known = special || !matches!(word.as_str(), "mine" | "all" | "ward");
-        let patient = matches!(
-            act,
-            Act::Timeline | Act::Baseline | Act::Tasks | Act::Alerts
-        );
+        let patient = one_patient || matches!(act, Act::Tasks | Act::Alerts);
         match self.patient_of(about) {
             Ok(_) if known && (special || patient) => self.view(act, about, as_of),
             Ok(_) => self.back_with(
@@ -528,6 +526,7 @@ fn looks(command: &Command) -> bool {
             Act::Patients
                 | Act::Timeline
                 | Act::Baseline
+                | Act::Workings
                 | Act::Tasks
                 | Act::Alerts
                 | Act::Caseload

@@ -376,6 +376,7 @@ const fn is_view(act: Act) -> bool {
             | Act::Caseload
             | Act::Handover
             | Act::Baseline
+            | Act::Workings
             | Act::Patients
     )
 }
@@ -384,7 +385,12 @@ const fn is_view(act: Act) -> bool {
 fn takes(act: Act, about: &[Token]) -> Result<(), Mistake> {
     match act {
         // A patient's name may have several words; whether it names one is the ward's to say.
-        Act::Timeline | Act::Baseline | Act::Tasks | Act::Alerts | Act::Patients => Ok(()),
+        Act::Timeline
+        | Act::Baseline
+        | Act::Workings
+        | Act::Tasks
+        | Act::Alerts
+        | Act::Patients => Ok(()),
         Act::Switch => {
             if let Some(first) = about.first()
                 && Handle::parse(&first.text).is_none()
