@@ -269,7 +269,7 @@ fn wrong_pins_slow_down_and_say_so() {
         .unlock(&nell, "nell-secret")
         .err()
         .map(|error| error.to_string());
-    assert!(told.unwrap_or_default().contains("try again in"));
+    assert!(told.unwrap_or_default().contains("try again in 5 seconds"));
 }
 
 #[test]
