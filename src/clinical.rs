@@ -12,6 +12,7 @@ pub mod creatinine;
 pub mod egfr;
 pub mod fluid;
 pub mod news2;
+pub mod policy;
 pub mod pressure;
 pub mod scales;
 pub mod stay;

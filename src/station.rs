@@ -21,6 +21,7 @@ pub mod judge;
 pub mod keys;
 mod mend;
 mod outcome;
+mod policy;
 pub mod rights;
 mod rules;
 mod setup;
@@ -53,6 +54,7 @@ pub use amend::AmendmentReason;
 pub use handing::{HandoverRequest, HandoverState, sheet_now, since_last_accepted};
 pub use mend::DamageReport;
 pub use outcome::{Offer, Receipt, SubmitError};
+pub use policy::PolicyDifference;
 pub use setup::{InitRequest, StaffRequest};
 
 /// Fewer entries than this are folded again in less time than the index takes to write.

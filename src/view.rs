@@ -5,6 +5,7 @@ pub mod handover;
 pub mod lists;
 pub mod origin;
 pub mod page;
+pub mod policy;
 pub mod render;
 pub mod timeline;
 pub mod words;

@@ -217,7 +217,10 @@ impl Ward {
             }
             Body::StaffEnrolled(enrolled) => self.roster.enrol(entry.seq, enrolled),
             Body::StaffChanged(changed) => self.roster.change(entry.seq, changed),
-            Body::PolicyChanged(changed) => self.policy.change(changed),
+            Body::PolicyChanged(changed) => {
+                let stamp = Stamp::of(entry, self.author(entry));
+                self.policy.change(Held::new(stamp, changed.clone()));
+            }
             Body::Access(access) => {
                 let stamp = Stamp::of(entry, self.author(entry));
                 let held = Held::new(stamp, access.clone());
@@ -380,7 +383,7 @@ impl Ward {
         self.roster.iter()
     }
 
-    /// The ward's settings.
+    /// The ward's policy.
     #[must_use]
     pub const fn policy(&self) -> &Policy {
         &self.policy

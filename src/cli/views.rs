@@ -140,14 +140,14 @@ pub fn present<V: Serialize>(
     Ok(Exit::Done)
 }
 
-fn open(cx: &Context) -> Result<(Station, Drawn), CliError> {
+pub(super) fn open(cx: &Context) -> Result<(Station, Drawn), CliError> {
     let station = cx.station()?;
     let drawn = cx.draw(&station)?;
     cx.warn_unreadable(&station);
     Ok((station, drawn))
 }
 
-fn vantage(drawn: &Drawn) -> Vantage<'_> {
+pub(super) fn vantage(drawn: &Drawn) -> Vantage<'_> {
     Vantage {
         ward: &drawn.ward,
         now: drawn.as_of,

@@ -16,6 +16,7 @@ use std::cmp::Ordering;
 
 pub use crp::{CrpCourse, crp_course};
 
+use crate::clinical::policy::Values;
 use crate::record::kind::episode::Sex;
 use crate::record::kind::sample::{Analyte, Comparator, ResultValue};
 use crate::record::quantity::Decimal;
@@ -97,46 +98,11 @@ fn place(result: &ResultValue, range: Range) -> Flag {
 }
 
 /// A typical adult range, where the laboratory gave none; `None` where it differs too much
-/// between laboratories, or depends on a sex that is not known.
+/// between laboratories, or depends on a sex that is not known. A ward's policy may have its own:
+/// [`crate::clinical::policy::Blood::range`].
 #[must_use]
 pub fn typical_range(analyte: Analyte, sex: Sex) -> Option<Range> {
-    let by_sex = |women, men| match sex {
-        Sex::Female => Some(women),
-        Sex::Male => Some(men),
-        Sex::Other | Sex::NotKnown | Sex::NotSpecified | Sex::Indeterminate => None,
-    };
-    let between = |low, high| Range {
-        low: Some(tenths(low)),
-        high: Some(tenths(high)),
-        high_is_above: false,
-    };
-    let under = |high| Range {
-        low: None,
-        high: Some(tenths(high)),
-        high_is_above: true,
-    };
-    match analyte {
-        Analyte::Crp => Some(under(50)),
-        Analyte::Alt => by_sex(under(330), under(410)),
-        Analyte::WhiteCells => Some(between(40, 110)),
-        Analyte::Neutrophils => Some(between(20, 75)),
-        Analyte::Haemoglobin => by_sex(between(1150, 1650), between(1300, 1800)),
-        Analyte::Platelets => Some(between(1500, 4000)),
-        Analyte::Urea => Some(between(25, 78)),
-        Analyte::Creatinine => by_sex(between(450, 840), between(590, 1040)),
-        Analyte::Sodium => Some(between(1330, 1460)),
-        Analyte::Potassium => Some(between(35, 53)),
-        Analyte::Albumin => Some(between(350, 500)),
-        Analyte::Lactate => Some(between(5, 22)),
-        Analyte::Glucose => None,
-    }
-}
-
-const fn tenths(mantissa: i64) -> Decimal {
-    Decimal {
-        mantissa,
-        places: 1,
-    }
+    Values::default().blood().range(analyte, sex)
 }
 
 /// One end of what is critical.
@@ -161,22 +127,8 @@ impl Critical {
     /// The published limits; neither end for a test without guidance (lactate, albumin, white
     /// cells, and ALT, whose limit is fifteen times the laboratory's own).
     #[must_use]
-    pub const fn published(analyte: Analyte) -> Critical {
-        let (low, high) = match analyte {
-            Analyte::Sodium => (at(1200), at(1600)),
-            Analyte::Potassium => (at(25), at(65)),
-            Analyte::Urea => (None, at(300)),
-            Analyte::Creatinine => (None, at(3540)),
-            Analyte::Glucose => (at(25), at(250)),
-            Analyte::Crp => (None, at(3000)),
-            Analyte::Haemoglobin => (beyond(700), None),
-            Analyte::Neutrophils => (beyond(5), beyond(500)),
-            Analyte::Platelets => (beyond(300), beyond(10_000)),
-            Analyte::WhiteCells | Analyte::Alt | Analyte::Albumin | Analyte::Lactate => {
-                (None, None)
-            }
-        };
-        Critical { low, high }
+    pub fn published(analyte: Analyte) -> Critical {
+        Values::default().blood().critical(analyte)
     }
 
     /// Whether a result is critical. `<20` and `>300` are so if every value they allow is.
@@ -194,20 +146,6 @@ impl Critical {
         reaches(self.low, Ordering::Less, Comparator::Below)
             || reaches(self.high, Ordering::Greater, Comparator::Above)
     }
-}
-
-const fn at(tenths_of_unit: i64) -> Option<Bound> {
-    Some(Bound {
-        limit: tenths(tenths_of_unit),
-        inclusive: true,
-    })
-}
-
-const fn beyond(tenths_of_unit: i64) -> Option<Bound> {
-    Some(Bound {
-        limit: tenths(tenths_of_unit),
-        inclusive: false,
-    })
 }
 
 /// Whether ALT is critical: at least fifteen times the laboratory's upper limit, which must

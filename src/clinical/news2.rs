@@ -18,7 +18,7 @@ mod tests;
 
 pub use applies::{Context, Doubt, doubts};
 pub use series::{
-    Change, NextSet, OxygenChange, Row, change, in_band_since, next_set, oxygen_change,
+    Change, NextSet, OxygenChange, Row, change, in_band_since, next_set, next_set_by, oxygen_change,
 };
 
 use crate::record::kind::observation::Observation;

@@ -17,8 +17,8 @@ mod tests;
 
 pub use drift::{Drift, Side};
 pub use estimate::{Slope, mad, median, theil_sen};
-pub use sentence::{Trend, assess};
-pub use usual::{Usual, usual};
+pub use sentence::{Trend, assess, assess_by};
+pub use usual::{Usual, usual, usual_by};
 
 use crate::record::quantity::{
     Measure, PulsePerMin, RespRatePerMin, Spo2Percent, SystolicMmHg, TemperatureDeciC,

@@ -300,6 +300,7 @@ impl Session {
                 Act::Patients if as_of.is_none() && !about.is_empty() => {
                     self.patients_found(&about, line)
                 }
+                Act::Settings => self.settings(&about, as_of),
                 _ => self.view_or_back(act, &about, as_of, line),
             },
             Command::Show(seq) => self.show(seq),

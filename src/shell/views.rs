@@ -11,6 +11,7 @@ use crate::station::{Station, sheet_now};
 use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list, workings_of};
 use crate::view::origin::Vantage;
 use crate::view::page::{Page, TEACHING};
+use crate::view::policy::{no_such_setting, policy_history, policy_view};
 use crate::view::timeline::{entry_view, timeline};
 use crate::ward::{Found, Patient, Read, Ward};
 
@@ -96,6 +97,25 @@ impl Session {
             self.draw(&page);
         }
         said
+    }
+
+    /// The ward's policy, or its history: `settings`, `settings news2`, `settings history`.
+    pub(super) fn settings(&mut self, about: &str, as_of: Option<Timestamp>) -> String {
+        let page = {
+            let station = held(&self.station);
+            let now = as_of.unwrap_or_else(|| station.now());
+            let then = match as_of.map(|moment| station.ward_as_of(moment)).transpose() {
+                Ok(then) => then,
+                Err(error) => return error.to_string(),
+            };
+            let vantage = vantage(then.as_ref().unwrap_or_else(|| station.ward()), now);
+            match settings_page(&vantage, about.trim()) {
+                Ok(page) => page,
+                Err(said) => return said,
+            }
+        };
+        self.draw(&page);
+        String::new()
     }
 
     fn drawing(&self, drawing: &Drawing<'_>, act: Act, about: &str) -> (String, Option<Page>) {
@@ -211,6 +231,27 @@ impl Session {
             )),
         }
     }
+}
+
+fn settings_page(vantage: &Vantage<'_>, about: &str) -> Result<Page, String> {
+    let no_such = |name: &str| {
+        no_such_setting(name)
+            .map(|problem| format!("{}. Accepted: {}.", problem.what, problem.accepted))
+    };
+    let (first, rest) = about.split_once(' ').unwrap_or((about, ""));
+    if first == "history" {
+        let name = Some(rest.trim()).filter(|name| !name.is_empty());
+        let history = policy_history(vantage, name);
+        let none = name.filter(|_| history.changes.is_empty());
+        return none.and_then(no_such).map_or(Ok(history.page()), Err);
+    }
+    let view = policy_view(vantage);
+    if about.is_empty() {
+        return Ok(view.page());
+    }
+    view.only(about)
+        .map(|view| view.page())
+        .ok_or_else(|| no_such(about).unwrap_or_default())
 }
 
 /// Name, identifiers, allergies: what is read out before anything is done.

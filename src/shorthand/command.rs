@@ -32,6 +32,8 @@ pub enum Act {
     Caseload,
     /// The handover.
     Handover,
+    /// The ward's policy.
+    Settings,
     /// One entry in full.
     Show,
     /// Put an entry right.
@@ -96,6 +98,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Alerts, &["alerts", "al"], "[all] [as-of TIME]", "Open alerts, the most urgent first."),
     word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by acuity."),
     word(Act::Handover, &["handover", "ho"], "[prepare, give, query, answer, accept, decline]", "The handover sheet, and handing over."),
+    word(Act::Settings, &["settings"], "[history] [section or setting] [as-of TIME]", "The ward's policy: what holds, or who changed it; `policy` changes it."),
     word(Act::Show, &["show"], "#123", "One entry in full, with who wrote it and when."),
     word(Act::Correct, &["correct", "fix"], "#123 field value … cause CAUSE [because \"…\"]", "Put an entry right; the original stays readable."),
     word(Act::Withdraw, &["withdraw"], "#123 CAUSE [\"why\"] [anew #124]", "Take an entry back; it stays readable, struck."),
@@ -474,6 +477,7 @@ fn as_of_first(tokens: &[Token], end: usize, cx: &ShorthandContext) -> Result<Co
             | Act::Handover
             | Act::Baseline
             | Act::Workings
+            | Act::Settings
             | Act::Patients),
         ) => {
             takes(act, &tokens[count + 1..])?;

@@ -254,7 +254,7 @@ pub const VERBS: &[Verb] = &[
     entry(&["consent"], K::Consent, G::Episode, "What the patient agreed to or did not.", "consent monitoring given by patient"),
     entry(&["allocate", "allocation"], K::Allocation, G::Episode, "Who looks after this patient.", "allocate to maya"),
     entry(&["shift"], K::Shift, G::Ward, "Who is on, from when to when.", "shift Night from 20:00 until tomorrow 08:00 staff maya;tom"),
-    entry(&["policy"], K::PolicyChanged, G::Ward, "A ward policy value changes.", "policy late-entry value 2h reason \"agreed at the ward meeting\""),
+    entry(&["policy"], K::PolicyChanged, G::Ward, "A ward policy value changes.", "policy record.late_entry_minutes value 60 reason \"agreed at the ward meeting\""),
     // The full words, for whoever writes everything out.
     entry(&["alert-step"], K::AlertStep, G::Alert, "Any step of an alert.", "alert-step #12 seen"),
     entry(&["escalation-step"], K::EscalationStep, G::Alert, "Any step of an escalation.", "escalation-step #30 no-answer"),

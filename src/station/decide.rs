@@ -103,10 +103,7 @@ impl Station {
                 }
                 step.into()
             }
-            Body::PolicyChanged(changed) => {
-                check_setting(&changed.setting.0, &changed.value.0)?;
-                changed.into()
-            }
+            Body::PolicyChanged(changed) => self.settle_policy(changed)?.into(),
             other => other,
         })
     }
@@ -452,23 +449,6 @@ fn unknown_wound(number: Count, patient: Option<&Patient>) -> SubmitError {
         )
     };
     SubmitError::refuse_field("wound", format!("there is no wound {}", number.0), accepted)
-}
-
-fn check_setting(setting: &str, value: &str) -> Result<(), SubmitError> {
-    let known = crate::ward::policy::SETTINGS;
-    if !known.iter().any(|one| one.name == setting) {
-        let names: Vec<&str> = known.iter().map(|one| one.name).collect();
-        let what = format!("\"{setting}\" is not a setting");
-        return Err(SubmitError::refuse_field("setting", what, names.join(", ")));
-    }
-    match value.trim().parse::<u32>() {
-        Ok(1..=10_000) => Ok(()),
-        _ => Err(SubmitError::refuse_field(
-            "value",
-            format!("\"{value}\" is not a number this setting takes"),
-            "a whole number from 1 to 10,000",
-        )),
-    }
 }
 
 /// Fills in what the program fills in when an entry is corrected: a score follows its

@@ -1,7 +1,7 @@
 //! What an entry changed, in sentences for whoever wrote it.
 
 use super::Station;
-use crate::clinical::news2::Band;
+use crate::clinical::news2::{Band, NextSet, Row, next_set_by};
 use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::Body;
 use crate::record::kind::alert::AlertMove;
@@ -34,7 +34,10 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
                 (None, None) => "no next contact is planned".to_owned(),
             });
         }
-        Body::Observation(_) => said.extend(known.and_then(|known| scored(known, seq))),
+        Body::Observation(_) => {
+            said.extend(known.and_then(|known| scored(known, seq)));
+            said.extend(known.map_or(Vec::new(), |known| called_for(station, known, seq)));
+        }
         Body::AlertStep(step) => {
             let verb = match step.step {
                 AlertMove::Taken => "is yours",
@@ -115,6 +118,43 @@ fn answered(
 }
 
 /// `NEWS2 3 (low), 1 more than at …`, or what is missing.
+/// What the score calls for by the ward's policy: when the next set is due, and who does what.
+fn called_for(station: &Station, patient: &Patient, seq: Seq) -> Vec<String> {
+    let set = patient.sets.iter().find(|set| set.stamp.seq == seq);
+    let Some((set, news2)) = set.and_then(|set| Some((set, set.news2()?))) else {
+        return Vec::new();
+    };
+    let Some(row) = Row::of(&news2) else {
+        return Vec::new();
+    };
+    let policy = station.ward().policy().values().news2();
+    let called = policy.row(row);
+    let whose = if called.is_ward_s_own {
+        "by this ward's policy"
+    } else {
+        "as published for hospital wards"
+    };
+    let mut said = Vec::new();
+    said.extend(match next_set_by(&policy, &news2, set.stamp.occurred_at) {
+        NextSet::Due { to, .. } => {
+            let due = station.zone().day_time(to);
+            Some(format!("next set due by {due}, {whose}"))
+        }
+        NextSet::Continuous => Some(format!("monitoring is to be continuous, {whose}")),
+        NextSet::CompleteThisOne => None,
+    });
+    if row != Row::Zero {
+        let within = called
+            .answer_within
+            .map_or(String::new(), |span| format!(", within {}", span.spoken()));
+        let (response, by) = (called.response.trim_end_matches('.'), &called.answered_by);
+        said.push(format!(
+            "called for, {whose}: {response}. Answers: {by}{within}"
+        ));
+    }
+    said
+}
+
 fn scored(patient: &Patient, seq: Seq) -> Option<String> {
     let set = patient.sets.iter().find(|set| set.stamp.seq == seq)?;
     let news2 = set.news2()?;

@@ -44,7 +44,7 @@ impl Decided {
     }
 
     /// About the ward, happening as it is written.
-    fn about_ward(authorised: Authorised, body: Body) -> Decided {
+    pub(super) fn about_ward(authorised: Authorised, body: Body) -> Decided {
         Decided {
             authorised,
             patient: None,
@@ -166,6 +166,67 @@ impl Station {
         writer: &FileStore,
         decided: Decided,
     ) -> Result<Receipt, SubmitError> {
+        let receipts = self.append_all(actor, writer, vec![decided])?;
+        let written = receipts.into_iter().next();
+        written.ok_or(SubmitError::Append(AppendError::Closed {
+            cause: "nothing was written".to_owned(),
+        }))
+    }
+
+    /// Appends several entries with one write and one flush.
+    pub(super) fn append_all(
+        &mut self,
+        actor: &Actor,
+        writer: &FileStore,
+        decided: Vec<Decided>,
+    ) -> Result<Vec<Receipt>, SubmitError> {
+        let mut entries = Vec::with_capacity(decided.len());
+        let mut about = Vec::with_capacity(decided.len());
+        for one in decided {
+            let (entry, kind, patient) = self.new_entry(actor, one)?;
+            about.push((entry.id, kind, patient));
+            entries.push(entry);
+        }
+        let Some((id, ..)) = about.first().copied() else {
+            return Ok(Vec::new());
+        };
+        let appended = match writer.append(entries, None) {
+            Ok(appended) => appended,
+            Err(AppendError::NotKnown { cause, .. }) => {
+                return Err(SubmitError::NotKnown { id, cause });
+            }
+            Err(error) => return Err(SubmitError::Append(error)),
+        };
+        let Some(last) = appended.last().filter(|_| appended.len() == about.len()) else {
+            let cause = "the writer did not answer for it".to_owned();
+            return Err(SubmitError::NotKnown { id, cause });
+        };
+        self.acknowledged = Some(Head {
+            seq: last.seq,
+            hash: last.hash,
+        });
+        // The entries stand, whatever happens now: an error here would have them typed again.
+        let refreshed = self.refresh();
+        let receipts = about.into_iter().zip(appended);
+        Ok(receipts
+            .map(|((_, kind, patient), appended)| {
+                let mut receipt = self.receipt(kind, patient, appended);
+                if let Err(error) = &refreshed {
+                    receipt.changed = vec![format!(
+                        "it stands, and the ward could not be drawn anew: {error}"
+                    )];
+                    receipt.offers.clear();
+                }
+                receipt
+            })
+            .collect())
+    }
+
+    fn new_entry(
+        &mut self,
+        actor: &Actor,
+        decided: Decided,
+    ) -> Result<(NewEntry, Kind, Option<Pseudonym>), SubmitError> {
         let now = self.now();
         let kind = decided.body.kind();
         // An admission of somebody new is where a pseudonym begins.
@@ -198,35 +259,7 @@ impl Station {
             payload,
             signer: actor.signer.clone(),
         };
-        let id = entry.id;
-        let appended = match writer.append(vec![entry], None) {
-            Ok(appended) => appended,
-            Err(AppendError::NotKnown { cause, .. }) => {
-                return Err(SubmitError::NotKnown { id, cause });
-            }
-            Err(error) => return Err(SubmitError::Append(error)),
-        };
-        let appended = appended
-            .first()
-            .copied()
-            .ok_or_else(|| SubmitError::NotKnown {
-                id,
-                cause: "the writer did not answer for it".to_owned(),
-            })?;
-        self.acknowledged = Some(Head {
-            seq: appended.seq,
-            hash: appended.hash,
-        });
-        // The entry stands, whatever happens now: an error here would have it typed again.
-        let refreshed = self.refresh();
-        let mut receipt = self.receipt(kind, patient, appended);
-        if let Err(error) = refreshed {
-            receipt.changed = vec![format!(
-                "it stands, and the ward could not be drawn anew: {error}"
-            )];
-            receipt.offers.clear();
-        }
-        Ok(receipt)
+        Ok((entry, kind, patient))
     }
 
     fn receipt(&self, kind: Kind, patient: Option<Pseudonym>, appended: Appended) -> Receipt {

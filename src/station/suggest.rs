@@ -104,9 +104,10 @@ fn is_open(station: &Station, patient: Option<Pseudonym>, alert: Seq) -> bool {
         .is_some_and(|alert| alert.is_open())
 }
 
-/// The task of this sort that is due soonest, if it is due within two hours or overdue.
+/// The task of this sort that is due soonest, if it is due soon by the ward's policy, or overdue.
 fn done_task(station: &Station, patient: &Patient, key: char, sort: &str) -> Option<Offer> {
-    let soon = station.now().plus(crate::record::time::Span::hours(2));
+    let due_soon = station.ward().policy().values().sheet().due_soon;
+    let soon = station.now().plus(due_soon);
     let due = patient.due_items().into_iter().find(|item| {
         let task = patient.ledgers.tasks.get(&item.seq);
         item.sort == DueSort::Task

@@ -9,7 +9,7 @@ use crate::record::kind::{Body, Kind, Subject};
 use crate::record::moment::Due;
 use crate::record::person::Handle;
 use crate::record::problem::{Refusal, Unusual};
-use crate::record::time::{Span, Timestamp, show_date};
+use crate::record::time::{Timestamp, show_date};
 use crate::ward::{Found, Patient, Read};
 
 /// A request whose fields, patient, references and people are all in order.
@@ -365,7 +365,7 @@ impl Station {
 
     fn ask_if_late(&self, read: &ReadDraft, unusual: &mut Vec<Unusual>) {
         let delay = self.now().since(read.occurred_at);
-        let limit = Span::minutes(self.ward().policy().late_entry_minutes());
+        let limit = self.ward().policy().values().record().late_entry;
         let is_ward_opening = matches!(read.body, Body::WardOpened(_));
         if delay > limit && read.late_reason.is_none() && !is_ward_opening {
             unusual.push(Unusual {

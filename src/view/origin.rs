@@ -143,7 +143,7 @@ impl<'a> Vantage<'a> {
     /// Written later after it happened than the policy allows.
     #[must_use]
     pub fn is_late(&self, delay: Span) -> bool {
-        delay > Span::minutes(self.ward.policy().late_entry_minutes())
+        delay > self.ward.policy().values().record().late_entry
     }
 
     /// With one patient in view, or the ward itself.

@@ -1,73 +1,131 @@
-//! The ward's own settings, as the journal holds them.
+//! The ward's own policy, as the journal holds it: every change, and what holds by them.
 
 use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::held::Held;
+use crate::clinical::policy::{Value, Values, find};
+use crate::record::ids::Seq;
 use crate::record::kind::ward::PolicyChanged;
 
-/// A setting a ward may change.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Setting {
-    /// As typed.
-    pub name: &'static str,
-    /// What it is.
-    pub help: &'static str,
-    /// What holds until it is changed.
-    pub default: &'static str,
+/// The ward's policy.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Policy {
+    changes: Vec<Held<PolicyChanged>>,
+    values: Values,
+    not_in_force: Vec<NotInForce>,
 }
 
-/// Minutes after which an entry counts as late.
-pub const LATE_ENTRY_MINUTES: Setting = Setting {
-    name: "late_entry_minutes",
-    help: "An entry written more than so many minutes after it happened is late: both times are shown.",
-    default: "30",
-};
-
-/// Hours without any reading after which silence is shown.
-pub const SILENCE_HOURS: Setting = Setting {
-    name: "silence_hours",
-    help: "A patient without any reading for so many hours is shown as silent.",
-    default: "6",
-};
-
-/// Every setting.
-pub const SETTINGS: &[Setting] = &[LATE_ENTRY_MINUTES, SILENCE_HOURS];
-
-/// The ward's settings.
-#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Policy(BTreeMap<String, String>);
+/// A setting that was stored and that this program does not go by: the default holds.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct NotInForce {
+    /// The entry.
+    pub seq: Seq,
+    /// Its name, as stored.
+    pub setting: String,
+    /// Its value, as stored.
+    pub value: String,
+    /// Why not.
+    pub why: String,
+    /// No setting of this name is known: it may be a newer program's, and changes nothing here.
+    pub is_unknown: bool,
+}
 
 impl Policy {
-    /// Minutes after which an entry is late.
+    /// What holds.
     #[must_use]
-    pub fn late_entry_minutes(&self) -> i64 {
-        self.whole(&LATE_ENTRY_MINUTES)
+    pub const fn values(&self) -> &Values {
+        &self.values
     }
 
-    /// Hours of silence that are shown.
+    /// Every change, in the order recorded.
     #[must_use]
-    pub fn silence_hours(&self) -> i64 {
-        self.whole(&SILENCE_HOURS)
+    pub fn changes(&self) -> &[Held<PolicyChanged>] {
+        &self.changes
     }
 
-    /// The value that holds for a setting.
+    /// What was stored and does not hold.
     #[must_use]
-    pub fn value<'a>(&'a self, setting: &'a Setting) -> &'a str {
-        self.0
-            .get(setting.name)
-            .map_or(setting.default, String::as_str)
+    pub fn not_in_force(&self) -> &[NotInForce] {
+        &self.not_in_force
     }
 
-    fn whole(&self, setting: &Setting) -> i64 {
-        let parse = |text: &str| text.parse().ok().filter(|value| *value > 0);
-        parse(self.value(setting))
-            .or_else(|| parse(setting.default))
-            .unwrap_or(1)
+    /// The newest change of a setting, by its present name.
+    #[must_use]
+    pub fn newest(&self, name: &str) -> Option<&Held<PolicyChanged>> {
+        self.changes
+            .iter()
+            .rfind(|held| present_name(&held.body.setting.0) == name)
     }
 
-    pub(super) fn change(&mut self, changed: &PolicyChanged) {
-        self.0
-            .insert(changed.setting.0.clone(), changed.value.0.clone());
+    pub(super) fn change(&mut self, changed: Held<PolicyChanged>) {
+        self.changes.push(changed);
+        self.settle();
+    }
+
+    /// The newest change of each setting decides. One that this program cannot go by leaves
+    /// the default, never an older value: that one was meant to be replaced.
+    fn settle(&mut self) {
+        self.values = Values::default();
+        self.not_in_force.clear();
+        let mut newest: BTreeMap<&str, &Held<PolicyChanged>> = BTreeMap::new();
+        for held in &self.changes {
+            newest.insert(present_name(&held.body.setting.0), held);
+        }
+        for (name, held) in &newest {
+            match admitted(name, &held.body.value.0) {
+                Ok((key, value)) => self.values.set(key, value),
+                Err((why, is_unknown)) => {
+                    self.not_in_force.push(not_in_force(held, why, is_unknown));
+                }
+            }
+        }
+        // Each round takes at least one set value back, and the defaults hold together.
+        while let Some(conflict) = self.values.conflicts().into_iter().next() {
+            let mut taken_back = false;
+            for key in conflict.keys.iter().filter_map(|name| find(name)) {
+                if let Some(held) = newest.get(key.name).filter(|_| self.values.has(key)) {
+                    self.values.unset(key);
+                    taken_back = true;
+                    self.not_in_force
+                        .push(not_in_force(held, conflict.what.clone(), false));
+                }
+            }
+            if !taken_back {
+                return;
+            }
+        }
+    }
+}
+
+type Admitted = (&'static crate::clinical::policy::Key, Value);
+
+fn admitted(name: &str, literal: &str) -> Result<Admitted, (String, bool)> {
+    let key = find(name).ok_or_else(|| {
+        let why = "this program knows no such setting; a newer one may have written it";
+        (why.to_owned(), true)
+    })?;
+    match key.read(literal) {
+        Ok(value) => Ok((key, value)),
+        Err(problem) => Err((
+            format!("{}; accepted is {}", problem.what, problem.accepted),
+            false,
+        )),
+    }
+}
+
+/// A setting's name today; an unknown one's is as it stands.
+fn present_name(stored: &str) -> &str {
+    find(stored).map_or(stored, |key| key.name)
+}
+
+fn not_in_force(held: &Held<PolicyChanged>, why: String, is_unknown: bool) -> NotInForce {
+    NotInForce {
+        seq: held.seq(),
+        setting: held.body.setting.0.clone(),
+        value: held.body.value.0.clone(),
+        why,
+        is_unknown,
     }
 }

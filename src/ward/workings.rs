@@ -122,7 +122,6 @@ pub struct Working {
 struct Desk<'a> {
     patient: &'a Patient,
     /// The ward's policy at that moment.
-    #[expect(dead_code, reason = "the first thing to be worked out needs no policy")]
     policy: &'a Policy,
     zone: WardZone,
     now: Timestamp,

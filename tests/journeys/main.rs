@@ -5,6 +5,7 @@
 //! - `init_to_handover`: a ward from its first command to its first sheet.
 //! - `ndjson`: many entries and many scores from standard input.
 //! - `people`: PINs, and JSON about people, kinds and damage.
+//! - `policy`: what the ward decides for itself.
 //! - `refusals`, `storage`, `hostile`: what is not taken, what the disk does not take, and what
 //!   must not reach a screen.
 //! - `demo`: the journal in the repository is the one the program makes.
@@ -21,6 +22,7 @@ mod init_to_handover;
 mod ndjson;
 mod night_call;
 mod people;
+mod policy;
 mod refusals;
 mod sister;
 mod storage;

@@ -35,6 +35,7 @@ const SOURCES: &[&str] = &[
     "lists/alerts.rs",
     "lists/workings.rs",
     "../ward/workings.rs",
+    "policy.rs",
     "origin.rs",
 ];
 

@@ -1,9 +1,10 @@
 //! Finding a patient by what people type, and names that could be mixed up.
 
+use handfast::clinical::policy;
 use handfast::record::kind::Kind;
 use handfast::record::person::Handle;
+use handfast::record::time::Span;
 use handfast::ward::Found;
-use handfast::ward::policy::{LATE_ENTRY_MINUTES, SETTINGS, SILENCE_HOURS};
 
 use crate::material::{Story, pseudonym};
 
@@ -136,11 +137,11 @@ fn short_names_must_be_the_same_to_be_alike() {
 #[test]
 fn a_setting_has_its_default_until_it_is_changed_to_something_usable() {
     let mut story = Story::begin();
-    let policy = |story: &Story| story.ward().policy().clone();
-    assert_eq!(policy(&story).late_entry_minutes(), 30);
-    assert_eq!(policy(&story).silence_hours(), 6);
-    for setting in SETTINGS {
-        assert_eq!(policy(&story).value(setting), setting.default);
+    let record = |story: &Story| story.ward().policy().values().record();
+    assert_eq!(record(&story).late_entry, Span::minutes(30));
+    assert_eq!(record(&story).silence, Span::hours(6));
+    for key in policy::keys() {
+        assert_eq!(story.ward().policy().values().get(key), key.default());
     }
     story.log(
         0,
@@ -148,14 +149,12 @@ fn a_setting_has_its_default_until_it_is_changed_to_something_usable() {
         Kind::PolicyChanged,
         "setting=late_entry_minutes; value=45; reason=r",
     );
-    assert_eq!(policy(&story).late_entry_minutes(), 45);
-    assert_eq!(policy(&story).value(&LATE_ENTRY_MINUTES), "45");
+    assert_eq!(record(&story).late_entry, Span::minutes(45));
     for useless in ["0", "-5", "soon"] {
         let fields = format!("setting=silence_hours; value={useless}; reason=r");
         story.log(0, None, Kind::PolicyChanged, &fields);
-        assert_eq!(policy(&story).silence_hours(), 6, "{useless}");
+        assert_eq!(record(&story).silence, Span::hours(6), "{useless}");
     }
-    assert_eq!(SILENCE_HOURS.default, "6");
 }
 
 #[test]

@@ -9,5 +9,6 @@ mod forms;
 mod handovers;
 mod laws;
 mod material;
+mod policy;
 mod repeats;
 mod wounds;

@@ -1,6 +1,7 @@
 //! Scores over time: change, time in a band, when the next set is due, what is called for.
 
 use super::{Band, Input, Monitoring, News2};
+use crate::clinical::policy;
 use crate::record::observed::Oxygen;
 use crate::record::time::Timestamp;
 
@@ -56,6 +57,19 @@ pub fn next_set(news2: &News2, taken_at: Timestamp) -> NextSet {
         None => NextSet::CompleteThisOne,
         Some(None) => NextSet::Continuous,
         Some(Some((soonest, latest))) => NextSet::Due {
+            from: taken_at.plus(soonest),
+            to: taken_at.plus(latest),
+        },
+    }
+}
+
+/// The same by a ward's policy.
+#[must_use]
+pub fn next_set_by(policy: &policy::News2, news2: &News2, taken_at: Timestamp) -> NextSet {
+    match Row::of(news2).map(|row| policy.row(row).every) {
+        None => NextSet::CompleteThisOne,
+        Some(policy::Every::Continuously) => NextSet::Continuous,
+        Some(policy::Every::Between(soonest, latest)) => NextSet::Due {
             from: taken_at.plus(soonest),
             to: taken_at.plus(latest),
         },

@@ -7,6 +7,7 @@
 
 use super::usual::{Gathered, Usual, quarter_of_day};
 use super::{Sample, Sign};
+use crate::clinical::policy::Trend as Policy;
 use crate::record::time::{Span, Timestamp, WardZone};
 
 /// On which side of usual.
@@ -72,7 +73,12 @@ impl Run {
 }
 
 /// Whether the sign had drifted after each of `samples` (in order of time).
-pub(super) fn path(sign: Sign, samples: &[Sample], zone: WardZone) -> Vec<Option<Drift>> {
+pub(super) fn path(
+    policy: &Policy,
+    sign: Sign,
+    samples: &[Sample],
+    zone: WardZone,
+) -> Vec<Option<Drift>> {
     let start = |side: &Side| Run {
         side: *side,
         sum: 0.0,
@@ -87,7 +93,7 @@ pub(super) fn path(sign: Sign, samples: &[Sample], zone: WardZone) -> Vec<Option
             gathered.add(samples[before], quarters[before]);
             before += 1;
         }
-        if let Some(usual) = gathered.usual(sign, *quarter) {
+        if let Some(usual) = gathered.usual(policy, sign, *quarter) {
             runs.iter_mut().for_each(|run| run.add(&usual, *sample));
         }
         path.push(runs.iter().find_map(Run::drift));

@@ -2,8 +2,9 @@
 
 use super::drift::{self, Drift, Side};
 use super::estimate::{Slope, theil_sen};
-use super::usual::{READINGS_MIN, Usual, usual};
+use super::usual::{Usual, usual_by};
 use super::{Sample, Sign};
+use crate::clinical::policy::Trend as Policy;
 use crate::record::time::{Span, Timestamp, WardZone};
 
 /// What is known of one sign.
@@ -17,6 +18,8 @@ pub struct Trend {
     pub usual: Option<Usual>,
     /// How many readings there are in all, the latest included.
     pub readings: usize,
+    /// How many a usual range takes.
+    pub readings_needed: usize,
     /// The slope of the last hours, a step an hour, and the time it spans; only where its
     /// confidence interval leaves out 0.
     pub slope: Option<(Slope, Span)>,
@@ -26,30 +29,41 @@ pub struct Trend {
     pub drift: Option<Drift>,
 }
 
-/// The slope is taken over this long before the latest reading.
-const SLOPE_OVER: Span = Span::hours(12);
-/// And over so many readings at least.
-const SLOPE_READINGS_MIN: usize = 4;
-
 /// What `samples` (of one sign, in any order) say as of `as_of`; later ones are left out.
 /// `None` without a reading.
 #[must_use]
 pub fn assess(sign: Sign, samples: &[Sample], as_of: Timestamp, zone: WardZone) -> Option<Trend> {
+    assess_by(&Policy::default(), sign, samples, as_of, zone)
+}
+
+/// The same by a ward's policy.
+#[must_use]
+pub fn assess_by(
+    policy: &Policy,
+    sign: Sign,
+    samples: &[Sample],
+    as_of: Timestamp,
+    zone: WardZone,
+) -> Option<Trend> {
     let mut samples: Vec<Sample> = samples.iter().copied().filter(|s| s.at <= as_of).collect();
     samples.sort_by_key(|sample| sample.at);
     let latest = *samples.last()?;
-    let drift = drift::path(sign, &samples, zone).last().copied().flatten();
+    let drift = drift::path(policy, sign, &samples, zone)
+        .last()
+        .copied()
+        .flatten();
     // A drift's own readings are not part of what was usual before it.
     let begun = drift.map_or(latest.at, |drift| drift.since);
     let earlier: Vec<Sample> = samples.iter().copied().filter(|s| s.at < begun).collect();
-    let usual = usual(sign, &earlier, latest.at, zone);
+    let usual = usual_by(policy, sign, &earlier, latest.at, zone);
     let outside_since = usual.and_then(|usual| outside_since(&samples, &usual));
-    let slope = slope(&samples, latest.at);
+    let slope = slope(policy, &samples, latest.at);
     Some(Trend {
         sign,
         latest,
         usual,
         readings: samples.len(),
+        readings_needed: policy.usual_readings,
         slope,
         outside_since,
         drift,
@@ -64,11 +78,11 @@ fn outside_since(samples: &[Sample], usual: &Usual) -> Option<Timestamp> {
     run.last().map(|sample| sample.at)
 }
 
-fn slope(samples: &[Sample], latest: Timestamp) -> Option<(Slope, Span)> {
-    let from = latest.plus(Span(-SLOPE_OVER.0));
+fn slope(policy: &Policy, samples: &[Sample], latest: Timestamp) -> Option<(Slope, Span)> {
+    let from = latest.plus(Span(-policy.slope_over.0));
     let recent: Vec<&Sample> = samples.iter().filter(|sample| sample.at >= from).collect();
     let first = recent.first()?.at;
-    if recent.len() < SLOPE_READINGS_MIN {
+    if recent.len() < policy.slope_readings {
         return None;
     }
     let point = |sample: &&Sample| (hours(sample.at.since(first)), f64::from(sample.value));
@@ -97,8 +111,8 @@ impl Trend {
             Some(usual) => said += &self.against(usual),
             None => {
                 said += &format!(
-                    ", no usual range yet ({} readings; it takes {READINGS_MIN} over a day before this one)",
-                    self.readings
+                    ", no usual range yet ({} readings; it takes {} over a day before this one)",
+                    self.readings, self.readings_needed
                 );
             }
         }

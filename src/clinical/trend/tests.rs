@@ -6,6 +6,7 @@ use serde_json::Value;
 
 use super::*;
 use crate::clinical::news2::{self, Set};
+use crate::clinical::policy::Trend as Policy;
 use crate::record::observed::{Acvpu, Spo2Scale};
 use crate::record::time::{Span, WardZone};
 
@@ -132,7 +133,7 @@ fn one_wild_reading_is_no_drift() {
     values.extend([250, 82, 84]);
     let samples = every_4h(&values);
     assert!(
-        drift::path(Sign::Hr, &samples, LONDON)
+        drift::path(&Policy::default(), Sign::Hr, &samples, LONDON)
             .iter()
             .all(Option::is_none)
     );
@@ -259,7 +260,7 @@ fn drifted(patient: &[Vec<Sample>]) -> Vec<bool> {
     let paths: Vec<Vec<Option<Drift>>> = MODELS
         .iter()
         .zip(patient)
-        .map(|(m, samples)| drift::path(m.sign, samples, LONDON))
+        .map(|(m, samples)| drift::path(&Policy::default(), m.sign, samples, LONDON))
         .collect();
     (0..paths[0].len())
         .map(|at| paths.iter().any(|path| path[at].is_some()))

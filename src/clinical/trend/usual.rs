@@ -1,6 +1,7 @@
 //! A patient's usual range of one sign.
 
 use super::{Sample, Sign};
+use crate::clinical::policy::Trend as Policy;
 use crate::record::time::{Span, Timestamp, WardZone};
 
 /// A usual range, and what it rests on.
@@ -21,13 +22,10 @@ pub struct Usual {
     pub time_of_day: bool,
 }
 
-/// Fewest readings of a usual range, and the time they must span.
-pub(super) const READINGS_MIN: usize = 8;
-pub(super) const SPAN_MIN: Span = Span::days(1);
+/// The time the readings of a usual range must span.
+const SPAN_MIN: Span = Span::days(1);
 /// Days after which the time of day is taken into account.
 const DAYS_FOR_TIME_OF_DAY: Span = Span::days(5);
-/// The usual range reaches so many spreads to either side.
-const SPREADS: f64 = 2.0;
 /// MAD to standard deviation for normal noise (1 ÷ the 75th percentile of the normal).
 const MAD_TO_SPREAD: f64 = 1.4826;
 
@@ -43,11 +41,23 @@ fn widened(readings: usize) -> f64 {
 /// quarter of the day if that has readings enough; the spread stays that of all.
 #[must_use]
 pub fn usual(sign: Sign, samples: &[Sample], about: Timestamp, zone: WardZone) -> Option<Usual> {
+    usual_by(&Policy::default(), sign, samples, about, zone)
+}
+
+/// The same by a ward's policy.
+#[must_use]
+pub fn usual_by(
+    policy: &Policy,
+    sign: Sign,
+    samples: &[Sample],
+    about: Timestamp,
+    zone: WardZone,
+) -> Option<Usual> {
     let mut gathered = Gathered::default();
     for sample in samples {
         gathered.add(*sample, quarter_of_day(sample.at, zone));
     }
-    gathered.usual(sign, quarter_of_day(about, zone))
+    gathered.usual(policy, sign, quarter_of_day(about, zone))
 }
 
 /// Readings so far, kept sorted, so that a long series is walked once: what was usual before
@@ -71,19 +81,23 @@ impl Gathered {
     }
 
     /// What is usual in `quarter` of the day, from the readings added so far.
-    pub(super) fn usual(&self, sign: Sign, quarter: usize) -> Option<Usual> {
+    pub(super) fn usual(&self, policy: &Policy, sign: Sign, quarter: usize) -> Option<Usual> {
         let (first, last) = self.first_and_last?;
         let (span, readings) = (last.since(first), self.all.len());
-        if readings < READINGS_MIN || span < SPAN_MIN {
+        if readings < policy.usual_readings || span < SPAN_MIN {
             return None;
         }
         let deviation = f64::from(twice_mad(&self.all)?) / 2.0;
         let spread = (MAD_TO_SPREAD * deviation).max(sign.spread_min()) * widened(readings);
-        let enough =
-            |values: &&Vec<i32>| span >= DAYS_FOR_TIME_OF_DAY && values.len() >= READINGS_MIN;
+        let by_quarter = policy.by_time_of_day && span >= DAYS_FOR_TIME_OF_DAY;
+        let enough = |values: &&Vec<i32>| by_quarter && values.len() >= policy.usual_readings;
         let of_quarter = self.of_quarter.get(quarter).filter(enough);
         let median = f64::from(twice_median(of_quarter.unwrap_or(&self.all))?) / 2.0;
-        Some(range(median, spread, readings, of_quarter.is_some()))
+        Some(range(
+            (median, spread, policy.usual_spreads),
+            readings,
+            of_quarter.is_some(),
+        ))
     }
 }
 
@@ -136,8 +150,8 @@ fn twice_mad(sorted: &[i32]) -> Option<i32> {
     clippy::cast_possible_truncation,
     reason = "vital signs are at most 450 steps"
 )]
-fn range(median: f64, spread: f64, readings: usize, time_of_day: bool) -> Usual {
-    let reach = SPREADS * spread;
+fn range((median, spread, spreads): (f64, f64, f64), readings: usize, time_of_day: bool) -> Usual {
+    let reach = spreads * spread;
     let (low, high) = (
         (median - reach).floor() as i32,
         (median + reach).ceil() as i32,

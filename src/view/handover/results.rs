@@ -3,7 +3,6 @@
 
 use serde::Serialize;
 
-use crate::clinical::blood::Critical;
 use crate::record::field::FieldValue;
 use crate::record::kind::sample::{ResultDecision, ResultValue, SampleMove, SampleQuality};
 use crate::record::time::{Span, Timestamp};
@@ -144,7 +143,8 @@ pub(super) fn result_line(
         by: Writer::of_author(subject.vantage.ward, &stamp.author),
         at: stamp.occurred_at,
     };
-    let published = |value: &ResultValue| Critical::published(value.analyte).holds(value);
+    let limits = subject.vantage.ward.policy().values().blood();
+    let is_critical = |value: &ResultValue| limits.critical(value.analyte).holds(value);
     ResultLine {
         origin: subject.origin_with(&life.reported.stamp, review.map(|held| held.seq())),
         values: body
@@ -162,7 +162,7 @@ pub(super) fn result_line(
             .values
             .iter()
             .any(|v| v.is_outside_range() == Some(true)),
-        critical: body.critical == Some(true) || body.values.iter().any(published),
+        critical: body.critical == Some(true) || body.values.iter().any(is_critical),
         all_within_range: is_all_within(&body.values, body.words.is_some(), body.quality),
         quality: body.quality,
         taken: sample.map(|life| stage(&life.taken.stamp)),

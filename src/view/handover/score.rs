@@ -9,7 +9,7 @@ use crate::record::ids::Seq;
 use crate::record::kind::episode::Stated;
 use crate::record::observed::{Reading, ReadingSource, Spo2Scale};
 use crate::record::quantity::{DiastolicMmHg, SystolicMmHg};
-use crate::record::time::{Span, Timestamp};
+use crate::record::time::Timestamp;
 use crate::view::origin::{Origin, Subject};
 use crate::ward::Patient;
 use crate::ward::observations::ObservationSet;
@@ -261,7 +261,7 @@ fn doubts(subject: &Subject<'_>, patient: &Patient, set: &ObservationSet) -> Vec
         skin_temperature_only: set.body.temp.is_none() && set.body.skin_temp.is_some(),
         taken_at: set.stamp.occurred_at,
         as_of: vantage.now,
-        stale_after: Span::hours(vantage.ward.policy().silence_hours()),
+        stale_after: vantage.ward.policy().values().record().stale_set,
     };
     news2::doubts(&Set::of(&set.body, set.scale), &context)
         .into_iter()

@@ -11,7 +11,7 @@ use crate::record::kind::contact::{
     Contact, ContactMode, ContactOutcome, NextStep, Spoken, Witness,
 };
 use crate::record::observed::Oxygen;
-use crate::record::time::{Span, Timestamp};
+use crate::record::time::Timestamp;
 use crate::view::origin::{Origin, Subject, Writer};
 use crate::ward::Patient;
 use crate::ward::alerts::AlertLife;
@@ -260,7 +260,7 @@ pub(super) fn silence(
     sets: &[&ObservationSet],
 ) -> Option<Silence> {
     let vantage = &subject.vantage;
-    let allowed = Span::hours(vantage.ward.policy().silence_hours());
+    let allowed = vantage.ward.policy().values().record().silence;
     let newest = sets.iter().rev().find(|set| set.has_vital_sign());
     let last_reading_at = newest.map(|set| set.stamp.occurred_at);
     let quiet_since = last_reading_at.or(patient.admitted().map(|stamp| stamp.occurred_at))?;

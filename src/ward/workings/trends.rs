@@ -15,13 +15,14 @@ pub(super) fn trends(desk: &Desk<'_>) -> Vec<Working> {
     let sets = desk.patient.sets_of_stay();
     let recent: Vec<&ObservationSet> = sets[sets.len().saturating_sub(SETS_MAX)..].iter().collect();
     let total = recent.last().and_then(|set| set.total());
+    let policy = desk.policy.values().trend();
     let of_sign = |sign: Sign| {
         let read: Vec<(&ObservationSet, Sample)> = recent
             .iter()
             .filter_map(|set| Some((*set, sample(sign, set)?)))
             .collect();
         let samples: Vec<Sample> = read.iter().map(|(_, sample)| *sample).collect();
-        let trend = trend::assess(sign, &samples, desk.now, desk.zone)?;
+        let trend = trend::assess_by(&policy, sign, &samples, desk.now, desk.zone)?;
         let entries = read.iter().map(|(set, _)| set.stamp.seq).collect();
         Some(Working {
             about: About::Trend,
