@@ -206,12 +206,18 @@ fn apply(cx: &Context, file: &Path, reason: &str, confirm: bool) -> Result<Exit,
         return applied(cx, &differences, &[]);
     }
     for difference in &differences {
-        super::output::say(&format!(
+        let said = format!(
             "{}: {} -> {}",
             difference.key.name,
             difference.from.literal(),
             difference.to.literal()
-        ));
+        );
+        // JSON stays alone on standard output.
+        if cx.out.json {
+            super::output::say(&said);
+        } else {
+            cx.out.line(&said)?;
+        }
     }
     if !confirm && !asked(differences.len())? {
         return Err(CliError::refused("not confirmed; nothing was recorded")

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::escape;
 use super::origin::{Vantage, Writer};
-use super::page::{Block, Line, Page, Table, Tone};
+use super::page::{Block, Line, Page, Tone};
 use super::timeline::Heading;
 use crate::clinical::policy::{self, Key, SECTIONS, Values};
 use crate::record::ids::Seq;
@@ -319,21 +319,16 @@ impl PolicyHistory {
         let mut page = self
             .heading
             .page(format!("Policy: {} changes", self.changes.len()));
-        let rows = self.changes.iter().map(|change| {
-            vec![
-                Line::of(dial.at(change.recorded_at)),
-                Line::of(change.by.to_string()),
-                Line::new().strong(&change.setting),
-                Line::of(&change.from),
-                Line::new().strong(&change.to),
-                Line::of(&change.reason),
-                Line::new().quiet(change.seq.to_string()),
-            ]
+        let lines = self.changes.iter().map(|change| {
+            Line::new()
+                .plain(dial.at(change.recorded_at))
+                .strong(&change.setting)
+                .plain(format!("from {} to", change.from))
+                .strong(&change.to)
+                .with(Tone::Human, format!("{}: {}", change.by, change.reason))
+                .quiet(change.seq.to_string())
         });
-        page.blocks.push(Block::Table(Table {
-            head: vec!["When", "Who", "Setting", "From", "To", "Why", "Entry"],
-            rows: rows.collect(),
-        }));
+        page.blocks.push(Block::Lines(lines.collect()));
         page.foot.push(CAUTION.to_owned());
         page
     }

@@ -153,15 +153,9 @@ fn a_file_is_put_in_force_whole_or_not_at_all() {
     // Each alone would conflict with what holds; together they hold.
     let right = desk.file("right.toml", "news2.0.every_minutes = 200\nnews2.1-4.every_minutes = 180\nnews2.1-4.soonest_minutes = 120\nrecord.silence_hours = 12\n");
     let right = right.to_str().unwrap();
-    desk.run_as("hester", &["policy", "apply", right, "--reason", "r"])
-        .failed(
-            1,
-            &[
-                "news2.0.every_minutes: 720 -> 200",
-                "not confirmed",
-                "--confirm",
-            ],
-        );
+    let asked = desk.run_as("hester", &["policy", "apply", right, "--reason", "r"]);
+    let asked = asked.failed(1, &["not confirmed", "--confirm"]);
+    says(&asked.out, &["news2.0.every_minutes: 720 -> 200"]);
     desk.run_as(
         "orla",
         &["policy", "apply", right, "--reason", "r", "--confirm"],

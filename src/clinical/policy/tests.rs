@@ -382,7 +382,7 @@ fn value_of(key: &Key, seed: u64, words: &str) -> Option<Value> {
             let mantissa = low.mantissa + i64::try_from(seed % span).ok()?;
             Decimal { mantissa, ..low }.to_string()
         }
-        Form::Flag => (seed % 2 == 0).to_string(),
+        Form::Flag => seed.is_multiple_of(2).to_string(),
         Form::Text { .. } => quoted(words),
     };
     key.read(&literal).ok()
