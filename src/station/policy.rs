@@ -22,7 +22,8 @@ pub struct PolicyDifference {
 }
 
 impl Station {
-    /// A change as it is stored: the setting by its present name, the value as TOML.
+    /// A change as it is stored: the setting as named, if by an earlier name then by that one,
+    /// and the value as TOML.
     pub(super) fn settle_policy(
         &self,
         changed: PolicyChanged,
@@ -43,7 +44,7 @@ impl Station {
         if !refusals.is_empty() {
             return Err(SubmitError::Refused(refusals));
         }
-        Ok(stored(key, &value, changed.reason))
+        Ok(stored(&changed.setting.0, &value, changed.reason))
     }
 
     /// Which of these settings differ from what holds now.
@@ -107,16 +108,16 @@ impl Station {
         let mut decided = Vec::with_capacity(differences.len());
         for difference in differences {
             let authorised = self.authorise(actor, Kind::PolicyChanged)?;
-            let changed = stored(difference.key, &difference.to, reason.clone());
+            let changed = stored(difference.key.name, &difference.to, reason.clone());
             decided.push(Decided::about_ward(authorised, changed.into()));
         }
         self.append_all(actor, &writer, decided)
     }
 }
 
-fn stored(key: &Key, value: &Value, reason: Line) -> PolicyChanged {
+fn stored(name: &str, value: &Value, reason: Line) -> PolicyChanged {
     PolicyChanged {
-        setting: Line(key.name.to_owned()),
+        setting: Line(name.to_owned()),
         value: Note(value.literal()),
         reason,
     }
