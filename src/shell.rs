@@ -30,7 +30,7 @@ mod views;
 mod watch;
 mod wrap;
 
-use std::io::{self, IsTerminal};
+use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
@@ -82,13 +82,20 @@ pub enum ShellError {
     Terminal(#[from] io::Error),
 }
 
+/// A line beside what is being typed and shown: on standard error.
+fn say_aside(text: &str) {
+    let _ = writeln!(io::stderr().lock(), "{}", escape::terminal(text));
+}
+
 /// Runs until the person ends it or the input does.
 ///
 /// # Errors
 /// When the journal cannot be opened, the first person cannot be unlocked without a keyboard,
 /// or the terminal fails.
 pub fn run(request: &ShellRequest) -> Result<ShellEnd, ShellError> {
-    let station: SharedStation = Arc::new(Mutex::new(Station::open(&request.journal)?));
+    let mut station = Station::open(&request.journal)?;
+    station.when_recovered(say_aside);
+    let station: SharedStation = Arc::new(Mutex::new(station));
     let known = SharedKnown::default();
     if io::stdin().is_terminal() && io::stdout().is_terminal() {
         on_terminal(request, &station, &known)

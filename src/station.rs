@@ -132,7 +132,12 @@ pub struct Station {
     touched: BTreeSet<Pseudonym>,
     /// What could not be read on the way, in the order met.
     unreadable: Vec<ReadError>,
+    /// Told in a line what opening for writing cut off the journal's end.
+    tell_recovered: Option<Tell>,
 }
+
+/// Somebody to be told something in a line.
+type Tell = Box<dyn Fn(&str) + Send + Sync>;
 
 impl Station {
     /// Opens a journal for reading and for acts. A teaching journal gets the story's clock.
@@ -167,6 +172,7 @@ impl Station {
             index_note: None,
             touched: BTreeSet::new(),
             unreadable: Vec::new(),
+            tell_recovered: None,
         };
         station.take_up_index();
         Ok(station)
@@ -197,6 +203,11 @@ impl Station {
         };
         let note = index.store(&self.ward, self.folded, changed);
         self.index_note = self.index_note.take().or(note);
+    }
+
+    /// Has `tell` told, in a line, what opening the journal for writing cut off its end.
+    pub fn when_recovered(&mut self, tell: impl Fn(&str) + Send + Sync + 'static) {
+        self.tell_recovered = Some(Box::new(tell));
     }
 
     /// What was wrong with the index, in a line; nothing rests on it.

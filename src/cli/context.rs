@@ -58,7 +58,9 @@ impl Context {
 
     /// The journal, open for reading.
     pub fn station(&self) -> Result<Station, CliError> {
-        Ok(Station::open(&self.journal()?)?)
+        let mut station = Station::open(&self.journal()?)?;
+        station.when_recovered(super::output::say);
+        Ok(station)
     }
 
     /// Who acts, if anybody was named.

@@ -39,6 +39,11 @@ struct DamageJson<'a> {
 pub fn run(cx: &Context, args: DamageArgs) -> Result<Exit, CliError> {
     let mut station = cx.station()?;
     let report = station.damage()?;
+    if matches!(args.what, DamageCommand::Show) && !cx.out.json {
+        for cut in station.cut_off()? {
+            cx.out.line(&format!("note: {cut}"))?;
+        }
+    }
     let Some(report) = report else {
         show(cx, None)?;
         return Ok(Exit::Done);
@@ -75,5 +80,12 @@ fn show(cx: &Context, report: Option<&DamageReport>) -> Result<(), CliError> {
     };
     let mut lines = vec![format!("Damage report {}:", report.digest.short())];
     lines.extend(report.places.iter().map(|place| format!("  {place}")));
+    if report.names_a_segment {
+        lines.push(
+            "If a file named here was put among the segments by somebody, take it out of segments/ \
+             and keep it for governance instead of accepting: then nothing is missing."
+                .to_owned(),
+        );
+    }
     cx.out.line(&lines.join("\n"))
 }

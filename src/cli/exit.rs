@@ -14,7 +14,7 @@ pub enum Exit {
     /// Integrity failure: something recorded was altered, removed or cannot be trusted.
     Integrity = 3,
     /// Storage failure: disk full, read-only, unreadable; or it is not known whether an entry
-    /// was recorded.
+    /// was recorded; or, from `verify`, whether the newest entry is the newest there was.
     Storage = 4,
     /// Another program is writing to the journal.
     Busy = 5,
@@ -35,7 +35,8 @@ impl Exit {
         ),
         (
             Exit::Storage,
-            "storage failure: disk full, read-only or unreadable, or outcome not known",
+            "storage failure: disk full, read-only or unreadable, or outcome not known; for \
+             `verify`: unaltered, but the end is torn or not vouched for",
         ),
         (Exit::Busy, "journal busy: another program is writing to it"),
     ];

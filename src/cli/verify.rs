@@ -10,14 +10,18 @@ use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
 use crate::journal::Head;
-use crate::journal::verify::{Finding, Level, Progress, Verification, VerifyOptions, verify};
+use crate::journal::verify::{
+    Finding, Level, LyingAside, Progress, Verdict, Verification, VerifyOptions, verify,
+};
 use crate::record::ids::{EntryHash, Seq};
 use crate::station::clock::{Clock, SystemClock};
 use crate::station::judge::RightsJudge;
+use crate::view::escape;
 
 /// Check the whole journal: order, hashes, signatures, authors, clocks.
 ///
-/// Needs no PIN and changes nothing. Exit code 0: nothing altered. 3: something was.
+/// Needs no PIN and changes nothing. Exit code 0: whole and unaltered.
+/// 3: something was altered. 4: what is there is unaltered, but its end is torn or not vouched for.
 #[derive(Debug, Args)]
 pub struct VerifyArgs {
     /// An entry number and hash noted earlier, e.g. from a receipt: 123:ab12…; it must still be there
@@ -38,13 +42,23 @@ fn remembered(text: &str) -> Result<(Seq, EntryHash), String> {
 #[derive(Serialize)]
 struct VerificationJson {
     schema: &'static str,
+    /// Only if the verdict is `whole`.
     sound: bool,
+    verdict: &'static str,
     journal: String,
     entries: u64,
     segments: usize,
     head_seq: u64,
     head_hash: String,
     findings: Vec<FindingJson>,
+    aside: Vec<AsideJson>,
+}
+
+#[derive(Serialize)]
+struct AsideJson {
+    segment: u64,
+    offset: u64,
+    file: String,
 }
 
 #[derive(Serialize)]
@@ -54,6 +68,8 @@ struct FindingJson {
     last: Option<u64>,
     recorded_at: Option<String>,
     author: Option<String>,
+    /// Whether time and author are only what an altered header now says.
+    claimed: bool,
     segment: Option<u64>,
     offset: Option<u64>,
     what: String,
@@ -89,10 +105,10 @@ pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
     } else {
         cx.out.line(&in_words(&found, &judge))?;
     }
-    Ok(if found.is_sound() {
-        Exit::Done
-    } else {
-        Exit::Integrity
+    Ok(match found.verdict() {
+        Verdict::Whole => Exit::Done,
+        Verdict::EndNotVouchedFor => Exit::Storage,
+        Verdict::NotAsWritten => Exit::Integrity,
     })
 }
 
@@ -119,54 +135,79 @@ fn author(finding: &Finding, names: &RightsJudge) -> Option<String> {
 }
 
 fn in_words(found: &Verification, names: &RightsJudge) -> String {
-    let faults = found
-        .findings
-        .iter()
-        .filter(|finding| finding.level == Level::Fault)
-        .count();
-    let mut lines = Vec::new();
-    if faults == 0 {
-        lines.push(format!(
-            "WHOLE AND UNALTERED: {} entries checked in order, each with its hash, its place in \
-             the chain, its author's signature and its author's right to write it.",
-            found.entries
-        ));
-    } else {
-        let places = if faults == 1 {
-            "1 place"
-        } else {
-            &format!("{faults} places")
-        };
-        lines.push(format!(
-            "NOT AS WRITTEN: something is wrong in {places}. {} entries are intact and in order; \
-             the others are named below. Keep the folder as it is and tell governance.",
-            found.entries
-        ));
-    }
+    let mut lines = vec![verdict_in_words(found)];
     for finding in &found.findings {
         lines.push(String::new());
         lines.push(finding_in_words(finding, names));
+    }
+    for cut in &found.aside {
+        lines.push(String::new());
+        let cut = cut.to_string();
+        lines.push(format!("note: {}", escape::terminal_line(&cut)));
     }
     lines.push(String::new());
     lines.push(format!(
         "Newest entry {}: {}",
         found.head.seq, found.head.hash
     ));
-    let shown = if faults == 0 {
-        "This shows that nothing in this folder was altered. "
-    } else {
-        ""
-    };
-    lines.push(format!(
-        "{shown}Whether entries were cut off at the end can only be told against a number and \
-         hash noted elsewhere (--remembered)."
-    ));
+    lines.push(closing_words(found.verdict()).to_owned());
     lines.join("\n")
+}
+
+fn verdict_in_words(found: &Verification) -> String {
+    let entries = found.entries;
+    match found.verdict() {
+        Verdict::Whole => format!(
+            "WHOLE AND UNALTERED: {entries} entries checked in order, each with its hash, its \
+             place in the chain, its author's signature and its author's right to write it."
+        ),
+        Verdict::EndNotVouchedFor => format!(
+            "UNALTERED AS FAR AS IT GOES, BUT ITS END IS NOT VOUCHED FOR: {entries} entries \
+             checked in order, each with its hash, its place in the chain, its author's signature \
+             and its author's right to write it. Whether more entries followed {} cannot be told \
+             from this folder; why is said below.",
+            found.head.seq
+        ),
+        Verdict::NotAsWritten => {
+            let faults = found.findings.iter();
+            let places = match faults.filter(|f| f.level == Level::Fault).count() {
+                1 => "1 place".to_owned(),
+                more => format!("{more} places"),
+            };
+            format!(
+                "NOT AS WRITTEN: something is wrong in {places}. {entries} entries are intact and \
+                 in order; the others are named below. Keep the folder as it is and tell governance."
+            )
+        }
+    }
+}
+
+fn closing_words(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::Whole => {
+            "This shows that nothing in this folder was altered. Whether entries were cut off at \
+             the end, and the notes with them, can only be told against a number and hash noted \
+             elsewhere (--remembered)."
+        }
+        Verdict::EndNotVouchedFor => {
+            "Mostly a computer stopped while it was writing, and nothing that was acknowledged is \
+             lost. But whoever cuts off newer entries leaves the same. So compare the newest entry \
+             with what was noted elsewhere (a receipt, a printed sheet, a backup): `handfast verify \
+             --remembered NUMBER:HASH`. If one of those shows a higher number, entries are missing: \
+             keep the folder as it is and tell governance. If none does, go on working; the next \
+             entry that is recorded closes the end again."
+        }
+        Verdict::NotAsWritten => {
+            "Whether entries were cut off at the end can only be told against a number and hash \
+             noted elsewhere (--remembered)."
+        }
+    }
 }
 
 fn finding_in_words(finding: &Finding, names: &RightsJudge) -> String {
     let mark = match finding.level {
         Level::Fault => "FAULT",
+        Level::End => "END",
         Level::Note => "note",
     };
     let entry = match (finding.seq, finding.last) {
@@ -184,7 +225,12 @@ fn finding_in_words(finding: &Finding, names: &RightsJudge) -> String {
         _ => String::new(),
     };
     format!(
-        "{mark}: {entry}{}{}\n  {}{place}",
+        "{mark}: {entry}{}{}{}\n  {}{place}",
+        if finding.claimed {
+            ", as its altered header now says"
+        } else {
+            ""
+        },
         when.unwrap_or_default(),
         who.unwrap_or_default(),
         finding.what
@@ -194,7 +240,12 @@ fn finding_in_words(finding: &Finding, names: &RightsJudge) -> String {
 fn as_json(found: &Verification) -> VerificationJson {
     VerificationJson {
         schema: "handfast.verification/1",
-        sound: found.is_sound(),
+        sound: found.verdict() == Verdict::Whole,
+        verdict: match found.verdict() {
+            Verdict::Whole => "whole",
+            Verdict::EndNotVouchedFor => "end-not-vouched-for",
+            Verdict::NotAsWritten => "not-as-written",
+        },
         journal: found.journal.to_string(),
         entries: found.entries,
         segments: found.segments,
@@ -206,16 +257,27 @@ fn as_json(found: &Verification) -> VerificationJson {
             .map(|finding| FindingJson {
                 level: match finding.level {
                     Level::Fault => "fault",
+                    Level::End => "end",
                     Level::Note => "note",
                 },
                 seq: finding.seq.map(|seq| seq.0),
                 last: finding.last.map(|seq| seq.0),
                 recorded_at: finding.recorded_at.map(|at| at.rfc3339()),
                 author: finding.author.map(|key| key.to_string()),
+                claimed: finding.claimed,
                 segment: finding.segment.map(|seq| seq.0),
                 offset: finding.offset,
                 what: finding.what.to_string(),
             })
             .collect(),
+        aside: found.aside.iter().map(aside_json).collect(),
+    }
+}
+
+fn aside_json(cut: &LyingAside) -> AsideJson {
+    AsideJson {
+        segment: cut.segment.0,
+        offset: cut.offset,
+        file: cut.path.display().to_string(),
     }
 }

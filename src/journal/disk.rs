@@ -27,16 +27,23 @@ pub trait Disk: Send + Sync {
     /// Whatever the system says; `NotFound` if there is no such folder.
     fn list(&self, dir: &Path) -> io::Result<Vec<String>>;
 
+    /// What has this name. Links are not followed.
+    ///
+    /// # Errors
+    /// Whatever the system says; `NotFound` if there is nothing.
+    fn kind(&self, path: &Path) -> io::Result<FileKind>;
+
     /// Up to `len` bytes from `offset`; fewer only at the end of the file.
     ///
     /// # Errors
-    /// Whatever the system says; `NotFound` if there is no such file.
+    /// Whatever the system says; `NotFound` if there is no such file; an error in words if it is
+    /// a link, a pipe or anything else that is no file of bytes. Never waits for another program.
     fn read(&self, path: &Path, offset: u64, len: usize) -> io::Result<Vec<u8>>;
 
     /// Opens a file for writing; `fresh` empties or makes it, otherwise it must be there.
     ///
     /// # Errors
-    /// Whatever the system says.
+    /// Whatever the system says; an error in words if it is a link or no file of bytes.
     fn open(&self, path: &Path, fresh: bool) -> io::Result<Box<dyn DiskFile>>;
 
     /// Gives a file another name, replacing what has it.
@@ -63,6 +70,30 @@ pub trait Disk: Send + Sync {
     /// # Errors
     /// Whatever the system says.
     fn try_lock(&self, path: &Path, holder: &str) -> io::Result<Option<Box<dyn Lock>>>;
+}
+
+/// What a name in a folder stands for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FileKind {
+    /// A file of bytes.
+    File,
+    /// A folder.
+    Folder,
+    /// A symbolic link.
+    Link,
+    /// A pipe, a socket or a device.
+    Other,
+}
+
+impl std::fmt::Display for FileKind {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(match self {
+            FileKind::File => "a file",
+            FileKind::Folder => "a folder",
+            FileKind::Link => "a symbolic link",
+            FileKind::Other => "a pipe, socket or device",
+        })
+    }
 }
 
 /// A lock that is held as long as this lives.

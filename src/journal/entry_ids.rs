@@ -8,6 +8,7 @@ use std::collections::{HashMap, HashSet};
 use std::io;
 
 use crate::journal::disk::Disk;
+use crate::journal::frame::SEQ_MAX;
 use crate::journal::ids_file::{self, Looked, Of};
 use crate::journal::layout::Layout;
 use crate::journal::reader::View;
@@ -58,7 +59,8 @@ impl EntryIds {
                 continue;
             }
             let next = view.segments[index + 1];
-            if let Some(seq) = self.find_in(at, first, next, id)? {
+            let found = self.find_in(at, first, next, id)?;
+            if let Some(seq) = found.filter(|seq| *seq <= view.head.seq) {
                 return Ok(Some(seq));
             }
         }
@@ -108,7 +110,7 @@ impl EntryIds {
             Looked::Absent => return Ok(None),
             Looked::NoFile => {}
         }
-        let (ids, _) = gather(at, first, SEGMENT_HEADER_BYTES as u64, Seq(next.0 - 1))?;
+        let (ids, _) = gather(at, first, SEGMENT_HEADER_BYTES as u64, Seq(SEQ_MAX))?;
         let found = ids
             .iter()
             .find(|(there, _)| *there == id)
@@ -156,7 +158,7 @@ fn gather(
     offset: u64,
     last: Seq,
 ) -> io::Result<(Vec<(EntryId, Seq)>, u64)> {
-    let mut scan = Scan::new(at.disk, at.layout.segment(first), offset);
+    let mut scan = Scan::new(at.disk, at.layout.segment(first), first, offset);
     let (mut ids, mut end) = (Vec::new(), offset);
     while let Some((_, header)) = scan.next_header()? {
         if header.seq > last {

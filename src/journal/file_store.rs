@@ -14,7 +14,7 @@ use crate::journal::layout::Layout;
 use crate::journal::lock::{self, Holder};
 use crate::journal::open::{OpenError, list_segments, remains};
 use crate::journal::reader::{FileReader, View};
-use crate::journal::recovery::{self, RecoveryReport};
+use crate::journal::recovery::{self, LyingAside, RecoveryReport};
 use crate::journal::segment::SegmentHeader;
 use crate::journal::store::{AppendError, Appended, NewEntry, ReadError, ReadJournal, Store};
 use crate::journal::writer::{Writer, WriterHandle};
@@ -154,6 +154,12 @@ impl FileStore {
         let disk: Arc<dyn Disk> = Arc::new(RealDisk);
         let assessment = recovery::assess(&disk, &layout, memory)?;
         recovery::report_of(&*disk, &layout, &assessment)
+    }
+
+    /// The unfinished ends that were cut off in the past and lie aside.
+    #[must_use]
+    pub fn lying_aside(dir: &Path) -> Vec<LyingAside> {
+        recovery::lying_aside(&RealDisk, &Layout::new(dir))
     }
 
     /// Notes that a keeper has read the findings that `digest` names; writing may then go on.

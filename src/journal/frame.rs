@@ -22,6 +22,9 @@ pub const TRAILER_BYTES: usize = SIGNATURE_BYTES + EntryHash::LEN;
 pub const FRAME_BYTES_MAX: usize = HEADER_BYTES + PAYLOAD_BYTES_MAX + TRAILER_BYTES;
 /// Highest number an entry can have; arithmetic on numbers stays far from overflowing.
 pub const SEQ_MAX: u64 = 1 << 62;
+/// Highest number a segment may begin with for entries to be written into it: beyond, numbers
+/// would soon be used up, and only a made-up file says that they are.
+pub const SEQ_GIVEN_MAX: u64 = SEQ_MAX - (1 << 40);
 /// How every frame begins.
 pub const MAGIC: [u8; 4] = *b"hfen";
 
@@ -129,6 +132,14 @@ pub enum FrameFault {
         /// The number it says.
         found: u64,
     },
+    /// A time no entry can have.
+    #[error(
+        "the entry says it was recorded at {found} microseconds from 1970, outside 1900 to 2199"
+    )]
+    RecordedAt {
+        /// The time it says, in microseconds.
+        found: i64,
+    },
     /// The file ends inside the frame.
     #[error("the file ends {missing} bytes before the entry does")]
     Incomplete {
@@ -173,6 +184,12 @@ impl Header {
             });
         }
         Ok(header)
+    }
+
+    /// What a header whose check value does not fit says now; for a report, never to go by.
+    /// `None` if there are not enough bytes.
+    pub(super) fn claimed(bytes: &[u8]) -> Option<Header> {
+        (bytes.len() >= HEADER_BYTES).then(|| Header::fields(bytes))
     }
 
     fn check_shape(bytes: &[u8]) -> Result<(), FrameFault> {
@@ -298,6 +315,10 @@ impl Frame {
         let actual = chain::entry_hash(&bytes[..body]);
         if stored != actual {
             return Err(FrameFault::Hash { stored, actual });
+        }
+        if !header.recorded_at.is_storable() {
+            let found = header.recorded_at.0;
+            return Err(FrameFault::RecordedAt { found });
         }
         Ok(Frame {
             header,

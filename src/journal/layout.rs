@@ -99,6 +99,14 @@ impl Layout {
         ))
     }
 
+    /// From which segment and offset the side file with this name was cut; `None` if it is none.
+    #[must_use]
+    pub fn cut_from(name: &str) -> Option<(Seq, u64)> {
+        let (first, rest) = name.strip_suffix(".tail")?.split_once("-at-")?;
+        let (offset, _) = rest.split_once('-')?;
+        Some((Seq(first.parse().ok()?), offset.parse().ok()?))
+    }
+
     /// The findings a keeper has accepted, so that writing may go on.
     #[must_use]
     pub fn damage_accepted(&self) -> PathBuf {

@@ -3,7 +3,9 @@
 use std::io;
 use std::path::{Path, PathBuf};
 
-use crate::journal::disk::{Disk, is_full, is_read_only};
+use crate::journal::chain::Head;
+use crate::journal::disk::{Disk, FileKind, is_full, is_read_only};
+use crate::journal::frame::{FRAME_BYTES_MAX, Frame};
 use crate::journal::layout::Layout;
 use crate::journal::lock::Holder;
 use crate::journal::recovery::RecoveryReport;
@@ -83,8 +85,8 @@ pub enum OpenError {
     },
     /// There are segments, and none says which journal it is part of.
     #[error(
-        "{} holds a journal whose beginning cannot be read: {fault} (segment {}); restore it \
-         from a backup, and keep this folder as it is for governance",
+        "{} holds a journal whose beginning cannot be read: {fault} (segment {}); nothing is \
+         written to it. Restore it from a backup, and keep this folder as it is for governance",
         dir.display(), segment.0
     )]
     NoHeader {
@@ -94,6 +96,16 @@ pub enum OpenError {
         segment: Seq,
         /// What is wrong with it.
         fault: SegmentFault,
+    },
+    /// A segment's name leaves no numbers for the entries after it.
+    #[error(
+        "{} says that nearly all entry numbers are used up, which cannot be: it was not made by \
+         handfast. The journal can be read; to write, take that file out of the folder and keep \
+         it for governance", path.display()
+    )]
+    NumbersUsedUp {
+        /// The file.
+        path: PathBuf,
     },
     /// Anything else the system refused.
     #[error("{} could not be opened", path.display())]
@@ -127,12 +139,36 @@ impl OpenError {
     }
 }
 
-/// First entries of the segments in the folder, ascending.
+/// First entries of the segments in the folder, ascending. What has a segment's name and is no
+/// file is not among them: see [`not_files`].
 pub(super) fn list_segments(disk: &dyn Disk, layout: &Layout) -> io::Result<Vec<Seq>> {
+    Ok(named_segments(disk, layout)?
+        .into_iter()
+        .filter(|(_, kind)| *kind == FileKind::File)
+        .map(|(first, _)| first)
+        .collect())
+}
+
+/// Everything that has a segment's name and is no file, with what it is.
+pub(super) fn not_files(disk: &dyn Disk, layout: &Layout) -> io::Result<Vec<(Seq, FileKind)>> {
+    let mut named = named_segments(disk, layout)?;
+    named.retain(|(_, kind)| *kind != FileKind::File);
+    Ok(named)
+}
+
+fn named_segments(disk: &dyn Disk, layout: &Layout) -> io::Result<Vec<(Seq, FileKind)>> {
     let names = disk.list(&layout.segments_dir())?;
     let mut firsts: Vec<Seq> = names.iter().filter_map(|n| Layout::first_of(n)).collect();
     firsts.sort_unstable();
-    Ok(firsts)
+    let mut named = Vec::with_capacity(firsts.len());
+    for first in firsts {
+        match disk.kind(&layout.segment(first)) {
+            Ok(kind) => named.push((first, kind)),
+            Err(error) if error.kind() == io::ErrorKind::NotFound => {}
+            Err(error) => return Err(error),
+        }
+    }
+    Ok(named)
 }
 
 /// What there is of a journal beside its segments, by name. A folder that is empty holds
@@ -173,32 +209,113 @@ pub(super) fn segments_of_journal(disk: &dyn Disk, layout: &Layout) -> Result<Ve
     }
 }
 
+/// Which journal a folder holds, and how well that is known.
+#[derive(Debug)]
+pub(super) struct Identity {
+    pub journal: JournalId,
+    /// Why it is not known for sure: no segment has an intact header, and the first entry does
+    /// not prove the id either. Entries can be read all the same.
+    pub doubt: Option<Box<OpenError>>,
+}
+
+impl Identity {
+    /// The id, where something is to be written that names it.
+    pub fn proven(self) -> Result<JournalId, OpenError> {
+        match self.doubt {
+            None => Ok(self.journal),
+            Some(error) => Err(*error),
+        }
+    }
+}
+
 /// Which journal the folder holds: what its first readable segment says. A newer format in
 /// the first or last segment is told at once.
-pub(super) fn journal_of(
+pub(super) fn identify(
     disk: &dyn Disk,
     layout: &Layout,
     segments: &[Seq],
-) -> Result<JournalId, OpenError> {
+) -> Result<Identity, OpenError> {
     if let Some(&last) = segments.last() {
         read_header(disk, layout, last)?.ok();
     }
-    let mut unreadable = None;
     for &first in segments {
-        match read_header(disk, layout, first)? {
-            Ok(header) => return Ok(header.journal),
-            Err(fault) => unreadable = unreadable.or(Some((first, fault))),
+        if let Ok(header) = read_header(disk, layout, first)? {
+            let (journal, doubt) = (header.journal, None);
+            return Ok(Identity { journal, doubt });
         }
     }
-    let dir = layout.root().to_path_buf();
-    Err(match unreadable {
-        Some((segment, fault)) => OpenError::NoHeader {
+    identify_by_entries(disk, layout, segments)
+}
+
+/// The same for a verification, which names a newer format and goes on: an error only if no
+/// segment is in a format this program reads.
+pub(super) fn identify_whatever_is_there(
+    disk: &dyn Disk,
+    layout: &Layout,
+    segments: &[Seq],
+) -> Result<Identity, OpenError> {
+    let mut newer = None;
+    for &first in segments {
+        match read_header(disk, layout, first) {
+            Ok(Ok(header)) => {
+                let (journal, doubt) = (header.journal, None);
+                return Ok(Identity { journal, doubt });
+            }
+            Err(error @ OpenError::NewerFormat { .. }) => newer = newer.or(Some(error)),
+            Ok(Err(_)) | Err(_) => {}
+        }
+    }
+    match newer {
+        Some(error) => Err(error),
+        None => identify_by_entries(disk, layout, segments),
+    }
+}
+
+/// No header is intact. The bytes where the id stood are proven by the first entry, which names
+/// the hash of the id; if they are not, the entries can still be read.
+fn identify_by_entries(
+    disk: &dyn Disk,
+    layout: &Layout,
+    segments: &[Seq],
+) -> Result<Identity, OpenError> {
+    let mut doubt = None;
+    for &first in segments {
+        let path = layout.segment(first);
+        let read = |offset, len| disk.read(&path, offset, len).unwrap_or_default();
+        let (head, start) = (read(0, SEGMENT_HEADER_BYTES), SEGMENT_HEADER_BYTES as u64);
+        let Err(fault) = SegmentHeader::parse(&head) else {
+            continue;
+        };
+        let (dir, segment) = (layout.root().to_path_buf(), first);
+        let error = OpenError::NoHeader {
             dir,
             segment,
             fault,
-        },
-        None => OpenError::NotAJournal { dir },
-    })
+        };
+        let journal = SegmentHeader::claimed_journal(&head);
+        let Ok(frame) = Frame::check(&read(start, FRAME_BYTES_MAX)) else {
+            doubt = doubt.or(Some((JournalId([0; 16]), error, false)));
+            continue;
+        };
+        let doubted = journal.unwrap_or(JournalId([0; 16]));
+        if frame.follows(&Head::empty(doubted)) {
+            let (journal, doubt) = (doubted, None);
+            return Ok(Identity { journal, doubt });
+        }
+        if !matches!(doubt, Some((_, _, true))) {
+            doubt = Some((doubted, error, true));
+        }
+    }
+    match doubt {
+        Some((journal, error, true)) => Ok(Identity {
+            journal,
+            doubt: Some(Box::new(error)),
+        }),
+        Some((_, error, false)) => Err(error),
+        None => Err(OpenError::NotAJournal {
+            dir: layout.root().to_path_buf(),
+        }),
+    }
 }
 
 /// A segment's header, or what is wrong with it; a newer format is an error of its own.

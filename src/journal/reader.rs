@@ -14,7 +14,8 @@ use crate::journal::disk::{Disk, RealDisk};
 use crate::journal::entry_ids::{EntryIds, Place};
 use crate::journal::frame::Frame;
 use crate::journal::layout::Layout;
-use crate::journal::open::{OpenError, journal_of, list_segments, segments_of_journal};
+use crate::journal::open::{OpenError, identify, list_segments, segments_of_journal};
+use crate::journal::recovery::end_of;
 use crate::journal::segment::{Piece, SEGMENT_HEADER_BYTES, Scan, SegmentHeader};
 use crate::journal::store::{ReadError, ReadJournal};
 use crate::journal::walk::Walk;
@@ -52,6 +53,8 @@ struct Offsets {
     places: Vec<(Seq, u64)>,
     /// Scanned to here.
     scanned_to: u64,
+    /// Highest number among the headers.
+    highest: Seq,
     /// Frames since the last remembered one.
     since: usize,
 }
@@ -89,7 +92,7 @@ impl FileReader {
     /// See [`OpenError`].
     pub fn open_on(disk: Arc<dyn Disk>, layout: Layout) -> Result<FileReader, OpenError> {
         let segments = segments_of_journal(&*disk, &layout)?;
-        let journal = journal_of(&*disk, &layout, &segments)?;
+        let journal = identify(&*disk, &layout, &segments)?.journal;
         let view = look(&*disk, &layout, segments, None)
             .map_err(|error| OpenError::io(&layout.segments_dir(), error))?;
         Ok(FileReader::with_view(disk, layout, journal, view, false))
@@ -205,25 +208,42 @@ impl FileReader {
         seq: Seq,
     ) -> Result<u64, ReadError> {
         let start = SEGMENT_HEADER_BYTES as u64;
-        if seq.0 <= first.0 + 1 {
+        if seq.0 <= first.0.saturating_add(1) {
             return Ok(start);
         }
+        self.offsets(view, first, |offsets| {
+            let wanted = Seq(seq.0 - 1);
+            let after = offsets
+                .places
+                .partition_point(|(place, _)| *place <= wanted);
+            after
+                .checked_sub(1)
+                .map_or(start, |index| offsets.places[index].1)
+        })
+    }
+
+    /// Whether `first`'s segment holds entries up to `seq` at least.
+    pub(super) fn reaches(&self, view: &View, first: Seq, seq: Seq) -> Result<bool, ReadError> {
+        self.offsets(view, first, |offsets| offsets.highest >= seq)
+    }
+
+    /// Asks the offsets of `first`'s segment, brought up to date.
+    fn offsets<T>(
+        &self,
+        view: &View,
+        first: Seq,
+        ask: impl FnOnce(&Offsets) -> T,
+    ) -> Result<T, ReadError> {
         let mut all = lock(&self.offsets);
         let offsets = all.entry(first).or_default();
         let path = self.layout.segment(first);
         let grown = view.segments.last() == Some(&first) && offsets.scanned_to < view.end;
         if offsets.scanned_to == 0 || grown {
             offsets
-                .extend(&*self.disk, &path)
+                .extend(&*self.disk, &path, first)
                 .map_err(|error| ReadError::io(&path, &error))?;
         }
-        let wanted = Seq(seq.0 - 1);
-        let after = offsets
-            .places
-            .partition_point(|(place, _)| *place <= wanted);
-        Ok(after
-            .checked_sub(1)
-            .map_or(start, |index| offsets.places[index].1))
+        Ok(ask(offsets))
     }
 }
 
@@ -258,10 +278,11 @@ impl ReadJournal for FileReader {
 }
 
 impl Offsets {
-    fn extend(&mut self, disk: &dyn Disk, path: &Path) -> io::Result<()> {
+    fn extend(&mut self, disk: &dyn Disk, path: &Path, first: Seq) -> io::Result<()> {
         let from = self.scanned_to.max(SEGMENT_HEADER_BYTES as u64);
-        let mut scan = Scan::new(disk, path.to_path_buf(), from);
+        let mut scan = Scan::new(disk, path.to_path_buf(), first, from);
         while let Some((offset, header)) = scan.next_header()? {
+            self.highest = self.highest.max(header.seq);
             self.since += 1;
             if self.since >= SPARSE_STEP {
                 self.since = 0;
@@ -292,7 +313,17 @@ fn look(
             SEGMENT_HEADER_BYTES as u64,
         ),
     };
-    let (head, end) = last_whole_group(disk, &path, head, end)?;
+    let (mut head, mut end) = last_whole_group(disk, last, &path, head, end)?;
+    if segments.len() > 1 && before.is_none_or(|view| view.head != head) {
+        // What the last segment says of the entries before it may be made up, and a segment that
+        // begins too early must not hide those that are there.
+        let earlier = end_of(disk, layout, &segments[..segments.len() - 1])?;
+        let empty = end == SEGMENT_HEADER_BYTES as u64;
+        if let Some(earlier) = earlier.filter(|earlier| empty || earlier.seq > head.seq) {
+            head = earlier;
+            end = SEGMENT_HEADER_BYTES as u64;
+        }
+    }
     Ok(View {
         segments: Arc::new(segments),
         head,
@@ -321,7 +352,8 @@ pub(super) fn start_of(disk: &dyn Disk, layout: &Layout, segments: &[Seq]) -> io
                 seq: Seq::NONE,
                 hash: EntryHash::ZERO,
             };
-            let (head, _) = last_whole_group(disk, &path, start, SEGMENT_HEADER_BYTES as u64)?;
+            let from = SEGMENT_HEADER_BYTES as u64;
+            let (head, _) = last_whole_group(disk, first, &path, start, from)?;
             if head.seq > Seq::NONE {
                 return Ok(head);
             }
@@ -341,11 +373,12 @@ pub(super) fn start_of(disk: &dyn Disk, layout: &Layout, segments: &[Seq]) -> io
 /// The newest intact frame that closes a group, from `end` on, and where it ends.
 fn last_whole_group(
     disk: &dyn Disk,
+    first: Seq,
     path: &Path,
     mut head: Head,
     mut end: u64,
 ) -> io::Result<(Head, u64)> {
-    let mut scan = Scan::new(disk, path.to_path_buf(), end);
+    let mut scan = Scan::new(disk, path.to_path_buf(), first, end);
     while let Some(piece) = scan.next_piece()? {
         if let Piece::Frame(_, frame) = piece
             && frame.header().following == 0

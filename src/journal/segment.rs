@@ -16,6 +16,10 @@ const SEGMENT_MAGIC: [u8; 8] = *b"handfast";
 /// Bytes of a segment before its first frame.
 pub const SEGMENT_HEADER_BYTES: usize = at::END;
 
+/// Further from a segment's first entry than this no entry of it can be: the bytes between
+/// would fill a thousand gigabytes. An intact frame with such a number was made up.
+const SEGMENT_ENTRIES_MAX: u64 = 1 << 32;
+
 /// Bytes a walk reads at first.
 const READ_FIRST_BYTES: usize = 96 * 1024;
 
@@ -112,6 +116,13 @@ impl SegmentHeader {
         SegmentHeader::proved(bytes)
     }
 
+    /// The journal id where it lies, whether or not the header is intact; `None` if the file is
+    /// too short.
+    pub(super) fn claimed_journal(bytes: &[u8]) -> Option<JournalId> {
+        let id = bytes.get(at::JOURNAL..at::FIRST)?;
+        id.try_into().ok().map(JournalId)
+    }
+
     fn proved(bytes: &[u8]) -> Result<SegmentHeader, SegmentFault> {
         let (mut journal, mut first, mut prev) = ([0; 16], [0; 8], [0; 32]);
         journal.copy_from_slice(&bytes[at::JOURNAL..at::FIRST]);
@@ -151,6 +162,8 @@ pub struct BadStretch {
     pub fault: FrameFault,
     /// The header there, if that at least is intact: what can still be said about the entry.
     pub header: Option<Header>,
+    /// Otherwise, what the altered header there now says, if its shape is a header's.
+    pub claimed: Option<Header>,
     /// Whether it reaches the end of the file.
     pub at_end: bool,
 }
@@ -167,16 +180,19 @@ pub enum Piece {
 /// Walks a segment's frames from an offset, going on at the next intact frame after damage.
 pub struct Scan<'d> {
     bytes: Window<'d>,
+    first: Seq,
     at: u64,
     last_seq: Seq,
 }
 
 impl<'d> Scan<'d> {
-    /// A walk over the segment at `path` from `offset`, which must be where a frame begins.
+    /// A walk over the segment at `path`, whose name says that it begins with `first`, from
+    /// `offset`, which must be where a frame begins.
     #[must_use]
-    pub fn new(disk: &'d dyn Disk, path: PathBuf, offset: u64) -> Scan<'d> {
+    pub fn new(disk: &'d dyn Disk, path: PathBuf, first: Seq, offset: u64) -> Scan<'d> {
         Scan {
             bytes: Window::new(disk, path),
+            first,
             at: offset,
             last_seq: Seq::NONE,
         }
@@ -199,6 +215,12 @@ impl<'d> Scan<'d> {
             return Ok(None);
         }
         match Frame::check(bytes) {
+            Ok(frame) if !may_hold(self.first, frame.seq()) => {
+                let found = frame.seq().0;
+                let header = Some(*frame.header());
+                self.bad_stretch(offset, FrameFault::Number { found }, header)
+                    .map(Some)
+            }
             Ok(frame) => {
                 self.at += frame.bytes().len() as u64;
                 self.last_seq = frame.seq();
@@ -223,7 +245,10 @@ impl<'d> Scan<'d> {
             match Header::parse(bytes) {
                 Ok(header) if bytes.len() >= header.frame_bytes() => {
                     self.at += header.frame_bytes() as u64;
-                    return Ok(Some((offset, header)));
+                    if may_hold(self.first, header.seq) {
+                        return Ok(Some((offset, header)));
+                    }
+                    continue;
                 }
                 // An entry still being written, or torn: not there yet.
                 Ok(_) => return Ok(None),
@@ -244,6 +269,10 @@ impl<'d> Scan<'d> {
         fault: FrameFault,
         header: Option<Header>,
     ) -> io::Result<Piece> {
+        let claimed = match fault {
+            FrameFault::HeaderCheck => Header::claimed(self.bytes.at(offset, HEADER_BYTES)?),
+            _ => None,
+        };
         let (end, at_end) = self.next_intact(offset, header.as_ref())?;
         self.at = end;
         Ok(Piece::Bad(BadStretch {
@@ -251,6 +280,7 @@ impl<'d> Scan<'d> {
             bytes: end - offset,
             fault,
             header,
+            claimed,
             at_end,
         }))
     }
@@ -284,6 +314,11 @@ impl<'d> Scan<'d> {
             from += 1;
         }
     }
+}
+
+/// Whether a segment that begins with `first` can hold the entry `seq`.
+fn may_hold(first: Seq, seq: Seq) -> bool {
+    seq.0 < first.0.saturating_add(SEGMENT_ENTRIES_MAX)
 }
 
 fn find_magic(bytes: &[u8]) -> Option<usize> {

@@ -128,6 +128,18 @@ pub enum AppendError {
         /// The entry that has it.
         seq: Seq,
     },
+    /// No number is left for the entries.
+    #[error("all entry numbers are used up; nothing was recorded")]
+    NumbersUsedUp,
+    /// A time that no entry can have.
+    #[error(
+        "the computer's clock says {}, which no entry can have; nothing was recorded, set the \
+         clock and try again", at.rfc3339()
+    )]
+    Time {
+        /// The time.
+        at: Timestamp,
+    },
     /// No room.
     #[error(
         "the disk is full: nothing was recorded, and nothing that was recorded before is lost; \

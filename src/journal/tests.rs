@@ -4,5 +4,7 @@ mod basics;
 mod bench_material;
 mod crashes;
 mod damage;
+mod ends;
 mod hostile;
+mod strangers;
 mod tampering;

@@ -18,7 +18,8 @@ use crate::journal::disk::{Disk, RealDisk};
 use crate::journal::flushed_note;
 use crate::journal::frame::SignedFrame;
 use crate::journal::layout::Layout;
-use crate::journal::open::{OpenError, journal_of, segments_of_journal};
+use crate::journal::open::{OpenError, identify_whatever_is_there, segments_of_journal};
+pub use crate::journal::recovery::LyingAside;
 use crate::record::ids::JournalId;
 use pass::Pass;
 
@@ -57,6 +58,18 @@ pub struct VerifyOptions<'a> {
     pub remembered: Vec<Head>,
 }
 
+/// What a verification comes to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Verdict {
+    /// Every entry is as it was written, and something outside the entries vouches that the newest
+    /// one here is the newest there was.
+    Whole,
+    /// Every entry that is there is as it was written; whether there were more is not known.
+    EndNotVouchedFor,
+    /// Something recorded was altered, removed, inserted or cannot be trusted.
+    NotAsWritten,
+}
+
 /// What verification found.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Verification {
@@ -64,29 +77,41 @@ pub struct Verification {
     pub journal: JournalId,
     /// The newest intact entry that is in its place.
     pub head: Head,
-    /// Intact entries in their places.
+    /// Entries about which nothing is wrong: intact, in their places, truly signed, and by
+    /// somebody who might write them.
     pub entries: u64,
     /// Segments looked at.
     pub segments: usize,
     /// Everything found, ordered by place.
     pub findings: Vec<Finding>,
+    /// Torn ends that were cut at an earlier opening and lie aside.
+    pub aside: Vec<LyingAside>,
 }
 
 impl Verification {
-    /// Whether nothing weighs as a fault.
+    /// Whether nothing weighs as a fault. That alone does not say that nothing was cut off the
+    /// end: see [`Verification::verdict`].
     #[must_use]
     pub fn is_sound(&self) -> bool {
-        self.findings
-            .iter()
-            .all(|finding| finding.level == Level::Note)
+        self.verdict() != Verdict::NotAsWritten
+    }
+
+    /// What it comes to.
+    #[must_use]
+    pub fn verdict(&self) -> Verdict {
+        match self.findings.iter().map(|finding| finding.level).max() {
+            None | Some(Level::Note) => Verdict::Whole,
+            Some(Level::End) => Verdict::EndNotVouchedFor,
+            Some(Level::Fault) => Verdict::NotAsWritten,
+        }
     }
 }
 
 /// Verifies the journal in `dir`.
 ///
 /// # Errors
-/// Only when there is nothing to verify: no journal, or one in a newer format. Everything
-/// else is a finding.
+/// Only when there is nothing to verify: no journal, one in a newer format alone, or files in
+/// which no entry can be made out. Everything else is a finding.
 pub fn verify(dir: &Path, options: VerifyOptions<'_>) -> Result<Verification, OpenError> {
     verify_on(&RealDisk, &Layout::new(dir), options)
 }
@@ -101,13 +126,17 @@ pub fn verify_on(
     options: VerifyOptions<'_>,
 ) -> Result<Verification, OpenError> {
     let segments = segments_of_journal(disk, layout)?;
-    let journal = journal_of(disk, layout, &segments)?;
+    let identity = identify_whatever_is_there(disk, layout, &segments)?;
+    let journal = identity.journal;
     let mut remembered: Vec<(Head, &'static str)> = Vec::new();
     let outside = options.remembered.iter();
     remembered.extend(outside.map(|head| (*head, "a record kept elsewhere")));
     let note = flushed_note::read(disk, layout, journal);
     remembered.extend(note.map(|head| (head, "the note of the last clean close")));
     let mut pass = Pass::new(disk, layout, journal, remembered, options);
+    if identity.doubt.is_some() {
+        pass.journal_is_not_known();
+    }
     pass.unknown_files();
     pass.all(&segments);
     Ok(pass.finish(segments.len()))

@@ -21,6 +21,8 @@ pub(super) struct Walk<'r> {
     next: Seq,
     /// Index of the segment to open next.
     segment: usize,
+    /// Index of the earliest segment that was looked into.
+    floor: usize,
     open: Option<OpenSegment<'r>>,
     /// The entry before, when it was intact and where it belongs.
     link: Option<Head>,
@@ -62,6 +64,7 @@ impl<'r> Walk<'r> {
             view,
             next,
             segment: after.saturating_sub(1),
+            floor: after.saturating_sub(1),
             open: None,
             link: None,
             pending: None,
@@ -76,6 +79,9 @@ impl<'r> Walk<'r> {
         }
         while self.next <= self.view.head.seq {
             if self.open.is_none() && !self.open_segment()? {
+                if self.fall_back()? {
+                    continue;
+                }
                 let last = self.view.head.seq;
                 return Err(self.lost_through(last));
             }
@@ -113,7 +119,7 @@ impl<'r> Walk<'r> {
         }
         self.open = Some(OpenSegment {
             first,
-            scan: Scan::new(self.reader.disk(), path, offset),
+            scan: Scan::new(self.reader.disk(), path, first, offset),
             ahead: None,
         });
         self.reach(first).map(|()| true)
@@ -130,6 +136,9 @@ impl<'r> Walk<'r> {
     /// The next segment begins with `first`: whatever was expected before it is lost.
     fn reach(&mut self, first: Seq) -> Result<(), ReadError> {
         if first > self.next {
+            if self.fall_back()? {
+                return Ok(());
+            }
             // A gap that was accepted as lost: the segment's first entry names the last one
             // before the gap, so the link cannot be checked by number.
             self.link = None;
@@ -137,6 +146,23 @@ impl<'r> Walk<'r> {
         }
         self.pending = None;
         Ok(())
+    }
+
+    /// The entry expected is not in the segment whose name says so. A file that was put among
+    /// the segments must hide nothing, so one before it that reaches so far is looked into.
+    fn fall_back(&mut self) -> Result<bool, ReadError> {
+        while let Some(earlier) = self.floor.checked_sub(1) {
+            self.floor = earlier;
+            let first = self.view.segments[earlier];
+            if self.reader.reaches(&self.view, first, self.next)? {
+                self.segment = earlier;
+                self.open = None;
+                self.link = None;
+                self.pending = None;
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
 
     /// Judges an intact frame: hand it out, pass over it, or report.

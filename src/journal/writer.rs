@@ -17,7 +17,7 @@ use tokio::sync::{mpsc, oneshot};
 use crate::journal::chain::Head;
 use crate::journal::disk::{Disk, DiskFile, Lock, is_full};
 use crate::journal::flushed_note;
-use crate::journal::frame::{self, Header, PAYLOAD_BYTES_MAX, SEALING_CLEAR};
+use crate::journal::frame::{self, Header, PAYLOAD_BYTES_MAX, SEALING_CLEAR, SEQ_MAX};
 use crate::journal::open::{OpenError, list_segments};
 use crate::journal::reader::FileReader;
 use crate::journal::recovery::make_segment;
@@ -261,7 +261,7 @@ impl Writer {
             let cause = cause.clone();
             return Err(AppendError::Closed { cause });
         }
-        check_sizes(&entries)?;
+        check_entries(&entries)?;
         let known = self.known(group, &entries)?;
         let fresh = known.iter().filter(|place| place.is_none()).count();
         if let Some(expected) = expect
@@ -270,6 +270,9 @@ impl Writer {
         {
             let found = *head;
             return Err(AppendError::Conflict { expected, found });
+        }
+        if head.seq.0.saturating_add(fresh as u64) > SEQ_MAX {
+            return Err(AppendError::NumbersUsedUp);
         }
         let mut left = fresh;
         let mut answers = Vec::with_capacity(entries.len());
@@ -457,12 +460,16 @@ fn rests_on_more_than(answer: &Answer, flushed: Seq) -> bool {
     }
 }
 
-fn check_sizes(entries: &[NewEntry]) -> Result<(), AppendError> {
+fn check_entries(entries: &[NewEntry]) -> Result<(), AppendError> {
     if entries.len() > APPEND_ENTRIES_MAX {
         return Err(AppendError::TooMany {
             entries: entries.len(),
             max: APPEND_ENTRIES_MAX,
         });
+    }
+    if let Some(entry) = entries.iter().find(|e| !e.recorded_at.is_storable()) {
+        let at = entry.recorded_at;
+        return Err(AppendError::Time { at });
     }
     match entries.iter().find(|e| e.payload.len() > PAYLOAD_BYTES_MAX) {
         Some(entry) => Err(AppendError::TooLarge {

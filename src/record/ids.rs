@@ -28,10 +28,11 @@ impl Seq {
     /// "Before the first entry": the head of an empty journal.
     pub const NONE: Seq = Seq(0);
 
-    /// The place after this one.
+    /// The place after this one. After the last number there is no other: it is its own next, and
+    /// no entry can have it.
     #[must_use]
     pub const fn next(self) -> Seq {
-        Seq(self.0 + 1)
+        Seq(self.0.saturating_add(1))
     }
 }
 

@@ -82,6 +82,15 @@ pub struct Day(pub i32);
 impl Day {
     const EPOCH_FROM_CE: i32 = 719_163;
 
+    /// Whether a stored entry can hold it: the same years as
+    /// [`Timestamp::is_storable`](super::time::Timestamp::is_storable).
+    #[must_use]
+    pub const fn is_storable(self) -> bool {
+        const MICROS: i64 = 86_400_000_000;
+        self.0 as i64 >= Timestamp::STORABLE_FROM.0 / MICROS
+            && (self.0 as i64) < Timestamp::LATEST.0 / MICROS
+    }
+
     /// From chrono.
     #[must_use]
     pub fn from_date(date: NaiveDate) -> Day {
@@ -119,7 +128,15 @@ impl<'de> Deserialize<'de> for Day {
                 .map(Day::from_date)
                 .map_err(serde::de::Error::custom)
         } else {
-            i32::deserialize(input).map(Day)
+            let day = Day(i32::deserialize(input)?);
+            if day.is_storable() {
+                Ok(day)
+            } else {
+                let found = day.0;
+                Err(serde::de::Error::custom(format_args!(
+                    "{found} days from 1970 is a date outside 1900 to 2199"
+                )))
+            }
         }
     }
 }

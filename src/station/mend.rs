@@ -2,7 +2,7 @@
 
 use super::outcome::{Receipt, SubmitError};
 use super::{Actor, Station};
-use crate::journal::{FileStore, OpenError, ReadError};
+use crate::journal::{DamageFinding, FileStore, OpenError, ReadError};
 use crate::record::ids::{Digest, Seq};
 use crate::record::kind::Kind;
 use crate::record::kind::ward::DamageAccepted;
@@ -14,8 +14,17 @@ pub struct DamageReport {
     pub places: Vec<String>,
     /// Names exactly these places.
     pub digest: Digest,
+    /// Whether a place is a file that may simply not belong among the segments.
+    pub names_a_segment: bool,
     /// What the journal itself must be told is accepted, where its end is concerned.
     end: Option<Digest>,
+}
+
+fn is_a_segment(finding: &DamageFinding) -> bool {
+    matches!(
+        finding,
+        DamageFinding::Gap { .. } | DamageFinding::NotAFile { .. }
+    )
 }
 
 impl Station {
@@ -24,7 +33,8 @@ impl Station {
     /// # Errors
     /// When the folder cannot be read.
     pub fn damage(&self) -> Result<Option<DamageReport>, OpenError> {
-        let end = FileStore::inspect(self.layout().root(), None)?;
+        let end_report = FileStore::inspect(self.layout().root(), None)?;
+        let end = &end_report;
         let mut places: Vec<String> = end.damaged.iter().map(ToString::to_string).collect();
         let earlier = self.unaccepted().map(ToString::to_string);
         places.extend(earlier.filter(|place| !end.damaged.iter().any(|d| d.to_string() == *place)));
@@ -36,8 +46,33 @@ impl Station {
         Ok(Some(DamageReport {
             places,
             digest,
+            names_a_segment: end_report.damaged.iter().any(is_a_segment),
             end,
         }))
+    }
+
+    /// The unfinished ends that opening after a stop has cut off, and where they lie: no damage, but
+    /// whoever looks for something that is not in the log should know. And, first, what opening
+    /// would cut now.
+    ///
+    /// # Errors
+    /// When the folder cannot be read.
+    pub fn cut_off(&self) -> Result<Vec<String>, OpenError> {
+        let root = self.layout().root();
+        let now = FileStore::inspect(root, None)?.cut;
+        let now = now.map(|cut| {
+            format!(
+                "the journal ends in {} bytes of an append that was never finished; the next \
+                 entry that is recorded has them cut off and put into {}",
+                cut.bytes,
+                cut.aside.display()
+            )
+        });
+        let before = FileStore::lying_aside(root);
+        Ok(now
+            .into_iter()
+            .chain(before.iter().map(ToString::to_string))
+            .collect())
     }
 
     /// Accepts a damage report as keeper, and records who did and why. Nothing damaged is

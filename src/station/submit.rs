@@ -5,7 +5,8 @@ use super::outcome::{Receipt, SubmitError};
 use super::validate::Validated;
 use super::{Actor, Station};
 use crate::journal::{
-    AppendError, Appended, FileStore, Head, NewEntry, OpenError, ReadJournal, Store, WriteOptions,
+    AppendError, Appended, FileStore, Head, NewEntry, OpenError, ReadJournal, RecoveryReport,
+    Store, WriteOptions,
 };
 use crate::record::codec;
 use crate::record::draft::Draft;
@@ -155,7 +156,8 @@ impl Station {
         // Only what this process was itself told is safe may be demanded: a reader can see an
         // entry whose writer has not flushed it yet.
         options.expected_at_least = self.acknowledged;
-        let (writer, _) = FileStore::open_writer(self.layout().root(), &options)?;
+        let (writer, report) = FileStore::open_writer(self.layout().root(), &options)?;
+        self.tell_what_was_cut(&report);
         self.refresh()?;
         Ok(writer)
     }
@@ -281,7 +283,8 @@ impl Station {
     /// When the journal still cannot be opened for writing: then it is still not known.
     pub fn settle(&mut self, actor_name: &str, id: EntryId) -> Result<Option<Seq>, SubmitError> {
         let options = WriteOptions::new(actor_name, self.now());
-        let (writer, _) = FileStore::open_writer(self.layout().root(), &options)?;
+        let (writer, report) = FileStore::open_writer(self.layout().root(), &options)?;
+        self.tell_what_was_cut(&report);
         let found = writer.find(id)?;
         drop(writer);
         self.refresh()?;
@@ -294,6 +297,13 @@ impl Station {
     /// Why not: busy, read-only, full, damaged.
     pub fn check_writable(&self, who: &str) -> Result<(), OpenError> {
         FileStore::open_writer(self.layout().root(), &WriteOptions::new(who, self.now()))
-            .map(|_| ())
+            .map(|(_, report)| self.tell_what_was_cut(&report))
+    }
+
+    /// Opening after a stop cuts an unfinished end; whoever is at the screen is told at once.
+    fn tell_what_was_cut(&self, report: &RecoveryReport) {
+        if let (Some(cut), Some(tell)) = (&report.cut, &self.tell_recovered) {
+            tell(&cut.to_string());
+        }
     }
 }

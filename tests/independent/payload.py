@@ -17,6 +17,7 @@ import sys
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 PAYLOAD_MAX = 65536
 NUMBERS = {"u8": "<B", "u16": "<H", "u32": "<I", "u64": "<Q", "i32": "<i", "i64": "<q", "entry": "<Q"}
+TIME_FROM, TIME_BEFORE, DAY = -2208988800000000, 7258118400000000, 86400000000
 EPOCH = datetime.datetime(1970, 1, 1)
 
 
@@ -93,10 +94,10 @@ class Pages:
             except UnicodeDecodeError as error:
                 raise Malformed(f"byte {reader.at}: not UTF-8: {error.reason}") from None
         if kind == "moment":
-            moment = EPOCH + datetime.timedelta(microseconds=reader.number("<q"))
+            moment = EPOCH + datetime.timedelta(microseconds=self.time(reader, "<q", 1))
             return moment.isoformat(timespec="microseconds") + "Z"
         if kind == "day":
-            return (EPOCH + datetime.timedelta(days=reader.number("<i"))).date().isoformat()
+            return (EPOCH + datetime.timedelta(days=self.time(reader, "<i", DAY))).date().isoformat()
         if kind.startswith("optional "):
             return self.read(kind.removeprefix("optional "), reader) if reader.flag() else None
         if kind.startswith("list of "):
@@ -111,6 +112,13 @@ class Pages:
         if kind in self.variants:
             return self.variant(kind, reader)
         return {name: self.read(inner, reader) for name, inner in self.fields[kind]}
+
+    @staticmethod
+    def time(reader, form, unit):
+        count = reader.number(form)
+        if not TIME_FROM <= count * unit < TIME_BEFORE:
+            raise Malformed(f"byte {reader.at}: a time outside 1900 to 2199")
+        return count
 
     @staticmethod
     def pick(values, reader):

@@ -24,7 +24,7 @@ from blake3 import blake3
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
-from payload import EPOCH, ROOT, Malformed, Pages, tables
+from payload import EPOCH, ROOT, TIME_BEFORE, TIME_FROM, Malformed, Pages, tables
 
 SEGMENT_HEADER, FRAME_HEADER, SIGNATURE, HASH = 104, 192, 64, 32
 PAYLOAD_MAX = 65536
@@ -78,6 +78,8 @@ class Frame:
             raise ValueError("frame shape")
         if head[184:192] != derive("handfast journal v1 frame header check", head[:184])[:8]:
             raise ValueError("frame header check")
+        if not TIME_FROM <= self.recorded_at < TIME_BEFORE:
+            raise ValueError(f"recorded at {self.recorded_at}, outside 1900 to 2199")
         if reserved != bytes(5) or self.sealing or head[144:184] != bytes(40):
             raise ValueError("fields that format 1 leaves zero")
         self.id, self.prev = head[48:64], head[64:96]

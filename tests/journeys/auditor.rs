@@ -107,6 +107,51 @@ fn bytes_all_over_the_segment_are_missed_by_nothing() {
     assert_eq!(desk.run(&["verify"]).code, 0);
 }
 
+/// A torn end, the note gone: not whole; and whoever writes next is told what was cut.
+#[test]
+fn a_torn_end_is_named_cut_and_told() {
+    let desk = Desk::demo();
+    std::fs::remove_file(desk.journal.join("flushed")).unwrap();
+    desk.alter(|bytes| bytes.extend_from_slice(b"hfen torn"));
+    let answer = desk.run(&["verify"]);
+    assert_eq!(answer.code, 4, "{answer:?}");
+    says(&answer.out, &["ITS END IS NOT VOUCHED FOR", "END: entry #"]);
+    let shown = desk.run(&["damage", "show"]).done();
+    says(&shown, &["the journal ends in 9 bytes"]);
+    let mut command = desk.command_as("orla", &["log", "--ndjson"]);
+    let line = "{\"kind\":\"note\",\"patient\":\"T01\",\"text\":\"after the stop\"}\n";
+    command.stdin(std::process::Stdio::piped());
+    let written = crate::desk::answer(command, line);
+    assert_eq!(written.code, 0, "{written:?}");
+    says(
+        &written.err,
+        &["The journal ended in 9 bytes", "kept in", "enter it again"],
+    );
+    let answer = desk.run(&["verify"]).done();
+    says(&answer, &["WHOLE AND UNALTERED", "an unfinished end"]);
+    says(
+        &desk.run(&["damage", "show"]).done(),
+        &["an unfinished end"],
+    );
+}
+
+/// A file put among the segments: refused in words, everything else goes on.
+#[test]
+fn a_folder_among_the_segments_is_named_and_reading_goes_on() {
+    let desk = Desk::demo();
+    let strange = desk.journal.join("segments/00000000000000900000.hfs");
+    std::fs::create_dir(&strange).unwrap();
+    let answer = desk.run(&["verify"]);
+    assert_eq!(answer.code, 3, "{answer:?}");
+    says(&answer.out, &["is a folder, not a file"]);
+    desk.run(&["caseload"]).done();
+    let shown = desk.run(&["damage", "show"]);
+    assert_eq!(shown.code, 3, "{shown:?}");
+    says(&shown.out, &["is a folder", "take it out of segments/"]);
+    std::fs::remove_dir(&strange).unwrap();
+    desk.run(&["verify"]).done();
+}
+
 fn set_mode(path: &Path, writable: bool) {
     for entry in std::fs::read_dir(path).unwrap() {
         let entry = entry.unwrap().path();
@@ -168,7 +213,16 @@ fn the_segments_alone_are_enough() {
             assert_eq!(alone, Desk::demo().run(args).done(), "{args:?}");
         }
     }
-    assert_eq!(verify_json(&desk, 0)["entries"], desk.head().seq.0);
+    // Without the note nothing vouches that the newest entry is the newest there was.
+    let alone = verify_json(&desk, 4);
+    assert_eq!(alone["entries"], desk.head().seq.0);
+    assert_eq!(alone["verdict"], "end-not-vouched-for");
+    let text = desk.run(&["verify"]);
+    says(&text.out, &["ITS END IS NOT VOUCHED FOR", "--remembered"]);
+    assert!(!text.out.contains("WHOLE AND UNALTERED"), "{}", text.out);
+    let head = desk.head();
+    let remembered = format!("{}:{}", head.seq.0, head.hash);
+    desk.run(&["verify", "--remembered", &remembered]).done();
 }
 
 /// A reader never waits for a writer, and never sees half an entry.
@@ -186,7 +240,10 @@ fn one_reads_while_another_writes() {
         let writer = scope.spawn(move || crate::desk::answer(command, &lines));
         let mut seen = before;
         for _ in 0..8 {
-            let found = verify_json(&desk, 0);
+            // Between an entry and the note that the writer leaves behind nothing vouches for it.
+            let answer = desk.run(&["verify", "--json"]);
+            assert!([0, 4].contains(&answer.code), "{answer:?}");
+            let found: Value = serde_json::from_str(&answer.out).unwrap();
             let entries = found["entries"].as_u64().unwrap();
             assert!(entries >= seen, "{entries} after {seen}");
             seen = entries;

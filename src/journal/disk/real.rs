@@ -2,12 +2,14 @@
 
 #![allow(clippy::disallowed_methods)] // the one place that may
 
-use std::fs::{self, DirBuilder, File, OpenOptions, TryLockError};
+use std::fs::{self, DirBuilder, File, FileType, OpenOptions, TryLockError};
 use std::io;
 use std::os::unix::fs::{DirBuilderExt, FileExt, OpenOptionsExt};
 use std::path::Path;
 
-use super::{Disk, DiskFile, Lock};
+use rustix::fs::OFlags;
+
+use super::{Disk, DiskFile, FileKind, Lock};
 
 /// What is recorded is readable to the account that records it and to nobody else.
 const FOLDER_MODE: u32 = 0o700;
@@ -44,8 +46,12 @@ impl Disk for RealDisk {
         Ok(names)
     }
 
+    fn kind(&self, path: &Path) -> io::Result<FileKind> {
+        Ok(kind_of(fs::symlink_metadata(path)?.file_type()))
+    }
+
     fn read(&self, path: &Path, offset: u64, len: usize) -> io::Result<Vec<u8>> {
-        let file = File::open(path)?;
+        let file = open_plain(path, OpenOptions::new().read(true))?;
         let mut bytes = vec![0; len];
         let mut filled = 0;
         while filled < len {
@@ -61,12 +67,9 @@ impl Disk for RealDisk {
     }
 
     fn open(&self, path: &Path, fresh: bool) -> io::Result<Box<dyn DiskFile>> {
-        let file = OpenOptions::new()
-            .write(true)
-            .create(fresh)
-            .truncate(fresh)
-            .mode(FILE_MODE)
-            .open(path)?;
+        let mut options = OpenOptions::new();
+        options.write(true).create(fresh).truncate(fresh);
+        let file = open_plain(path, options.mode(FILE_MODE))?;
         Ok(Box::new(RealFile(file)))
     }
 
@@ -84,12 +87,9 @@ impl Disk for RealDisk {
     }
 
     fn try_lock(&self, path: &Path, holder: &str) -> io::Result<Option<Box<dyn Lock>>> {
-        let file = OpenOptions::new()
-            .write(true)
-            .create(true)
-            .truncate(false)
-            .mode(FILE_MODE)
-            .open(path)?;
+        let mut options = OpenOptions::new();
+        options.write(true).create(true).truncate(false);
+        let file = open_plain(path, options.mode(FILE_MODE))?;
         match file.try_lock() {
             Ok(()) => {}
             Err(TryLockError::WouldBlock) => return Ok(None),
@@ -99,6 +99,37 @@ impl Disk for RealDisk {
         let _ = file.set_len(0);
         let _ = file.write_all_at(holder.as_bytes(), 0);
         Ok(Some(Box::new(RealLock(file))))
+    }
+}
+
+fn kind_of(found: FileType) -> FileKind {
+    if found.is_file() {
+        FileKind::File
+    } else if found.is_dir() {
+        FileKind::Folder
+    } else if found.is_symlink() {
+        FileKind::Link
+    } else {
+        FileKind::Other
+    }
+}
+
+/// Opens a file of bytes. A link would lead out of the folder, to be read or overwritten there;
+/// a pipe would have us wait for somebody to write.
+fn open_plain(path: &Path, options: &mut OpenOptions) -> io::Result<File> {
+    let careful = (OFlags::NOFOLLOW | OFlags::NONBLOCK).bits();
+    let flags = i32::try_from(careful).map_err(io::Error::other)?;
+    let opened = options.custom_flags(flags).open(path);
+    let kind = match &opened {
+        Ok(file) => kind_of(file.metadata()?.file_type()),
+        Err(_) => fs::symlink_metadata(path).map_or(FileKind::File, |m| kind_of(m.file_type())),
+    };
+    match kind {
+        FileKind::File => opened,
+        other => Err(io::Error::new(
+            io::ErrorKind::InvalidInput,
+            format!("it is {other}, not a file; it is not followed nor read"),
+        )),
     }
 }
 

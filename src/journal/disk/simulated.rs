@@ -14,7 +14,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use super::{Disk, DiskFile, Lock};
+use super::{Disk, DiskFile, FileKind, Lock};
 
 const SECTOR: usize = 512;
 
@@ -266,6 +266,10 @@ impl Disk for SimulatedDisk {
         Ok(inside
             .filter_map(|path| Some(path.file_name()?.to_string_lossy().into_owned()))
             .collect())
+    }
+
+    fn kind(&self, path: &Path) -> io::Result<FileKind> {
+        self.lock().inode(path).map(|_| FileKind::File)
     }
 
     fn read(&self, path: &Path, offset: u64, len: usize) -> io::Result<Vec<u8>> {

@@ -5,7 +5,7 @@ use std::ops::Range;
 use std::path::Path;
 
 use super::bench_material::*;
-use crate::journal::verify::{Finding, Verification, VerifyOptions, Wrong, verify};
+use crate::journal::verify::{Finding, Verdict, Verification, VerifyOptions, Wrong, verify};
 use crate::journal::{
     FileReader, Head, Layout, ReadJournal, SEGMENT_HEADER_BYTES, Store, WriteOptions,
 };
@@ -104,10 +104,7 @@ fn every_altered_byte_is_found_and_located_and_the_rest_stays_readable() {
 
 /// `place` is which entry of the segment holds the altered byte; `None` is the header.
 fn altered(dir: &Path, first: Seq, at: usize, place: Option<usize>) {
-    let Ok(found) = verify(dir, VerifyOptions::default()) else {
-        // The version bytes of a segment header: it now claims to be newer.
-        return assert!(place.is_none() && (8..10).contains(&at), "byte {at}");
-    };
+    let found = verify(dir, VerifyOptions::default()).unwrap();
     assert!(!found.is_sound(), "segment {first} byte {at}: not found");
     let hit = |finding: &Finding| match place {
         None => finding.segment == Some(first) && finding.offset == Some(0),
@@ -117,6 +114,10 @@ fn altered(dir: &Path, first: Seq, at: usize, place: Option<usize>) {
     assert!(all.iter().any(hit), "segment {first} byte {at}: {all:?}");
     // At most the entry itself and the link or end after it are blamed.
     assert!(all.len() <= 2, "segment {first} byte {at}: {all:?}");
+    if place.is_none() && (8..10).contains(&at) {
+        // It now claims to be newer: named here, and a reader that cannot read it all refuses.
+        return;
+    }
     let reader = FileReader::open(dir).unwrap();
     let readable = reader.read_from(Seq(1)).filter(Result::is_ok).count();
     let lost = usize::from(place.is_some());
@@ -176,7 +177,7 @@ fn a_removed_segment_is_missing_and_a_removed_end_is_remembered() {
     );
     // Whoever also removes the note is caught by any head kept elsewhere.
     std::fs::remove_file(Layout::new(dir.path()).flushed_note()).unwrap();
-    assert!(check(dir.path()).is_sound());
+    assert_eq!(check(dir.path()).verdict(), Verdict::EndNotVouchedFor);
     let remembered = Head {
         seq: Seq(9),
         hash: crate::record::ids::EntryHash([1; 32]),

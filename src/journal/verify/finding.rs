@@ -1,8 +1,9 @@
 //! What verification can find: one variant per thing that can be wrong, with expected and
 //! actual, as data.
 
+use crate::journal::disk::FileKind;
 use crate::journal::frame::FrameFault;
-use crate::journal::segment::SegmentFault;
+use crate::journal::segment::{BadStretch, SegmentFault};
 use crate::record::ids::{EntryHash, JournalId, PersonKey, Seq};
 use crate::record::time::Timestamp;
 
@@ -11,6 +12,9 @@ use crate::record::time::Timestamp;
 pub enum Level {
     /// Worth knowing; nothing recorded is in question.
     Note,
+    /// What is there is unaltered, but the journal may have gone on: its end is torn, or nothing
+    /// vouches for it.
+    End,
     /// Something recorded was altered, removed, inserted or cannot be trusted.
     Fault,
 }
@@ -28,6 +32,8 @@ pub struct Finding {
     pub recorded_at: Option<Timestamp>,
     /// Who wrote it, where it can still be read.
     pub author: Option<PersonKey>,
+    /// Whether time and author are only what an altered header now says.
+    pub claimed: bool,
     /// First entry of the segment it lies in, by the segment's name.
     pub segment: Option<Seq>,
     /// Where in the segment, in bytes.
@@ -72,6 +78,37 @@ pub enum Wrong {
     MissingAtEnd {
         /// Who knows.
         known_from: &'static str,
+    },
+    /// The last segment holds no entry.
+    #[error(
+        "the newest file holds no entry: either it was just begun when writing stopped, or \
+         entries were cut off it"
+    )]
+    NoEntryInLast,
+    /// Nothing says that this is the newest entry.
+    #[error(
+        "nothing vouches that this is the last entry ({why}): a computer that stopped in the \
+         middle leaves it so, and so does somebody who cuts newer entries off"
+    )]
+    EndNotVouched {
+        /// What is missing.
+        why: &'static str,
+    },
+    /// Something that should be a file is none.
+    #[error("{name:?} is {found}, not a file; it was not followed nor read")]
+    NotAFile {
+        /// Its name.
+        name: String,
+        /// What it is.
+        found: FileKind,
+    },
+    /// A segment begins with an entry that an earlier one holds.
+    #[error("the segment begins with {found}, but the entries before it go on to {before}")]
+    SegmentOverlaps {
+        /// What it begins with, by its name.
+        found: Seq,
+        /// The newest entry before it.
+        before: Seq,
     },
     /// An entry stands where it does not belong: a repeat, or out of order.
     #[error("stands where {expected} should be")]
@@ -178,6 +215,7 @@ impl Finding {
             last: None,
             recorded_at: None,
             author: None,
+            claimed: false,
             segment: None,
             offset: None,
             what,
@@ -188,6 +226,22 @@ impl Finding {
     pub(super) fn about(mut self, first: Seq, last: Seq) -> Finding {
         self.seq = Some(first);
         self.last = Some(last);
+        self
+    }
+
+    /// The same, with what the frame's header still tells.
+    pub(super) fn told_by(mut self, bad: &BadStretch) -> Finding {
+        if let Some(header) = bad.header.or(bad.claimed) {
+            self.recorded_at = Some(header.recorded_at);
+            self.author = Some(header.author);
+            self.claimed = bad.header.is_none();
+        }
+        self
+    }
+
+    /// The same, weighing so much.
+    pub(super) fn weighing(mut self, level: Level) -> Finding {
+        self.level = level;
         self
     }
 
@@ -205,6 +259,9 @@ impl std::fmt::Display for Finding {
             (Some(first), Some(last)) if last > first => write!(f, "entries {first} to {last}")?,
             (Some(first), _) => write!(f, "entry {first}")?,
             (None, _) => f.write_str("the journal")?,
+        }
+        if self.claimed {
+            f.write_str(", as its altered header now says")?;
         }
         if let Some(at) = self.recorded_at {
             write!(f, ", recorded {}", at.rfc3339())?;

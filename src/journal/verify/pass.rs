@@ -6,9 +6,11 @@ use std::thread;
 use super::finding::{Finding, Level, Wrong};
 use super::{Progress, Verification, VerifyOptions, strangers};
 use crate::journal::chain::Head;
-use crate::journal::disk::Disk;
+use crate::journal::disk::{Disk, FileKind};
 use crate::journal::frame::{Frame, SEALING_CLEAR};
 use crate::journal::layout::Layout;
+use crate::journal::open::not_files;
+use crate::journal::recovery::lying_aside;
 use crate::journal::segment::{BadStretch, Piece, SEGMENT_HEADER_BYTES, Scan, SegmentHeader};
 use crate::record::ids::{EntryId, JournalId, Seq};
 use crate::record::time::Timestamp;
@@ -43,7 +45,14 @@ pub(super) struct Pass<'a, 'o> {
     ids: HashMap<EntryId, Seq>,
     batch: Vec<Placed>,
     batch_bytes: usize,
+    /// Entries about which nothing is wrong.
     entries: u64,
+    looked_at: u64,
+    /// The newest intact entry in its place.
+    newest: Head,
+    /// Whether the segment looked at last holds an intact entry.
+    holds_entries: bool,
+    last_segment: Option<Seq>,
 }
 
 struct Placed {
@@ -52,6 +61,8 @@ struct Placed {
     offset: u64,
     /// Whether it is where it belongs, so that the judge may take it in.
     in_place: bool,
+    /// Whether something is wrong with it already.
+    blamed: bool,
 }
 
 impl<'a, 'o> Pass<'a, 'o> {
@@ -80,15 +91,36 @@ impl<'a, 'o> Pass<'a, 'o> {
             batch: Vec::new(),
             batch_bytes: 0,
             entries: 0,
+            looked_at: 0,
+            newest: Head::empty(journal),
+            holds_entries: false,
+            last_segment: None,
         }
     }
 
     pub fn unknown_files(&mut self) {
         for name in strangers(self.disk, self.layout).unwrap_or_default() {
-            let mut finding = Finding::fault(Wrong::UnknownFile { name });
-            finding.level = Level::Note;
+            let finding = Finding::fault(Wrong::UnknownFile { name });
+            self.findings.push(finding.weighing(Level::Note));
+        }
+        for (first, found) in not_files(self.disk, self.layout).unwrap_or_default() {
+            let path = self.layout.segment(first);
+            let mut finding = Finding::fault(not_a_file(&path, found));
+            finding.segment = Some(first);
             self.findings.push(finding);
         }
+        for path in [self.layout.flushed_note(), self.layout.lock()] {
+            let found = self.disk.kind(&path).unwrap_or(FileKind::File);
+            if found != FileKind::File {
+                let finding = Finding::fault(not_a_file(&path, found));
+                self.findings.push(finding.weighing(Level::Note));
+            }
+        }
+    }
+
+    /// No header names the journal for sure, so nothing can be held against its name.
+    pub fn journal_is_not_known(&mut self) {
+        self.linked = false;
     }
 
     pub fn all(&mut self, segments: &[Seq]) {
@@ -98,7 +130,7 @@ impl<'a, 'o> Pass<'a, 'o> {
                 progress(Progress {
                     segments_done: done + 1,
                     segments: segments.len(),
-                    entries: self.entries,
+                    entries: self.looked_at,
                 });
             }
         }
@@ -106,6 +138,7 @@ impl<'a, 'o> Pass<'a, 'o> {
 
     fn segment(&mut self, first: Seq) {
         let path = self.layout.segment(first);
+        (self.holds_entries, self.last_segment) = (false, Some(first));
         let header = self.disk.read(&path, 0, SEGMENT_HEADER_BYTES);
         // Every earlier segment was flushed before this one could be there.
         self.synced = self.synced.max(Seq(first.0 - 1));
@@ -113,7 +146,7 @@ impl<'a, 'o> Pass<'a, 'o> {
             Ok(bytes) => self.segment_header(first, &bytes),
             Err(error) => return self.unreadable(first, &error),
         }
-        let mut scan = Scan::new(self.disk, path, SEGMENT_HEADER_BYTES as u64);
+        let mut scan = Scan::new(self.disk, path, first, SEGMENT_HEADER_BYTES as u64);
         loop {
             match scan.next_piece() {
                 Ok(None) => return,
@@ -138,6 +171,10 @@ impl<'a, 'o> Pass<'a, 'o> {
             self.lost(next, Seq(first.0 - 1));
         } else {
             self.stray();
+        }
+        if first < next {
+            let (found, before) = (first, self.head.seq);
+            self.segment_fault(first, Wrong::SegmentOverlaps { found, before });
         }
         match SegmentHeader::parse(bytes) {
             Err(fault) => self.segment_fault(first, Wrong::SegmentHeader(fault)),
@@ -179,9 +216,7 @@ impl<'a, 'o> Pass<'a, 'o> {
     fn lost(&mut self, first: Seq, last: Seq) {
         let finding = match self.pending.take() {
             Some((segment, bad)) => {
-                let mut finding = Finding::fault(Wrong::Bytes(bad.fault));
-                finding.recorded_at = bad.header.map(|header| header.recorded_at);
-                finding.author = bad.header.map(|header| header.author);
+                let finding = Finding::fault(Wrong::Bytes(bad.fault)).told_by(&bad);
                 finding.lying(segment, bad.offset)
             }
             None => Finding::fault(Wrong::Missing),
@@ -195,21 +230,25 @@ impl<'a, 'o> Pass<'a, 'o> {
     /// Bytes that took no entry's place.
     fn stray(&mut self) {
         if let Some((segment, bad)) = self.pending.take() {
-            let finding = Finding::fault(Wrong::Stray { bytes: bad.bytes });
+            let finding = Finding::fault(Wrong::Stray { bytes: bad.bytes }).told_by(&bad);
             self.findings.push(finding.lying(segment, bad.offset));
         }
     }
 
     fn frame(&mut self, segment: Seq, offset: u64, frame: Frame) {
-        self.entries += 1;
+        self.looked_at += 1;
+        self.holds_entries = true;
+        let faults = self.faults();
         let in_place = self.place(segment, offset, &frame);
         self.fields(segment, offset, &frame, in_place);
+        let blamed = self.faults() > faults && self.blames(frame.seq(), faults);
         self.batch_bytes += frame.bytes().len();
         self.batch.push(Placed {
             frame,
             segment,
             offset,
             in_place,
+            blamed,
         });
         if self.batch.len() >= BATCH_FRAMES || self.batch_bytes >= BATCH_BYTES {
             self.signatures();
@@ -233,6 +272,7 @@ impl<'a, 'o> Pass<'a, 'o> {
             self.about(segment, offset, frame, Wrong::Link { expected, found });
         }
         self.head = frame.head();
+        self.newest = self.head;
         self.linked = true;
         true
     }
@@ -244,6 +284,7 @@ impl<'a, 'o> Pass<'a, 'o> {
             // It continues what came before the jump: the jump was the intruder.
             Some(before) if frame.follows(&before) => {
                 self.head = frame.head();
+                self.newest = self.head;
                 true
             }
             _ => false,
@@ -277,10 +318,8 @@ impl<'a, 'o> Pass<'a, 'o> {
             None => drop(self.ids.insert(header.id, header.seq)),
         }
         if let Some(before) = self.recorded_at.filter(|at| header.recorded_at < *at) {
-            self.about(segment, offset, frame, Wrong::ClockBackwards { before });
-            if let Some(finding) = self.findings.last_mut() {
-                finding.level = Level::Note;
-            }
+            let finding = located(segment, offset, frame, Wrong::ClockBackwards { before });
+            self.findings.push(finding.weighing(Level::Note));
         }
         self.recorded_at = Some(header.recorded_at);
         self.compare(segment, offset, frame);
@@ -332,15 +371,29 @@ impl<'a, 'o> Pass<'a, 'o> {
         if !holds {
             return self.about(segment, offset, &placed.frame, Wrong::Signature);
         }
+        let counts = placed.in_place && !placed.blamed;
         let Some(judge) = self.options.judge.as_mut().filter(|_| placed.in_place) else {
+            self.entries += u64::from(counts);
             return;
         };
         let Ok(signed) = placed.frame.check_signature() else {
             return;
         };
-        if let Some(words) = judge.judge(&signed) {
-            self.about(segment, offset, &signed, Wrong::Author(words));
+        match judge.judge(&signed) {
+            Some(words) => self.about(segment, offset, &signed, Wrong::Author(words)),
+            None => self.entries += u64::from(counts),
         }
+    }
+
+    fn faults(&self) -> usize {
+        self.findings.len()
+    }
+
+    /// Whether one of the findings from `since` on is a fault of this entry itself.
+    fn blames(&self, seq: Seq, since: usize) -> bool {
+        self.findings[since..].iter().any(|finding| {
+            finding.level == Level::Fault && finding.seq == Some(seq) && finding.last == Some(seq)
+        })
     }
 
     /// What the end of the journal says, and everything in order.
@@ -351,10 +404,11 @@ impl<'a, 'o> Pass<'a, 'o> {
             .sort_by_key(|finding| (finding.segment, finding.offset, finding.seq));
         Verification {
             journal: self.journal,
-            head: self.head,
+            head: self.newest,
             entries: self.entries,
             segments,
             findings: self.findings,
+            aside: lying_aside(self.disk, self.layout),
         }
     }
 
@@ -363,22 +417,22 @@ impl<'a, 'o> Pass<'a, 'o> {
         let level = if next <= self.acknowledged() {
             Level::Fault
         } else {
-            Level::Note
+            Level::End
         };
+        let torn = self.pending.is_some() || self.following > 0;
         if let Some((segment, bad)) = self.pending.take() {
             let (bytes, fault) = (bad.bytes, bad.fault);
-            let mut finding = Finding::fault(Wrong::TornTail { bytes, fault });
-            finding.level = level;
-            finding.recorded_at = bad.header.map(|header| header.recorded_at);
-            finding.author = bad.header.map(|header| header.author);
+            let finding = Finding::fault(Wrong::TornTail { bytes, fault }).told_by(&bad);
             let finding = finding.about(next, next).lying(segment, bad.offset);
-            self.findings.push(finding);
+            self.findings.push(finding.weighing(level));
         } else if self.following > 0 {
             let missing = self.following;
-            let mut finding = Finding::fault(Wrong::TornGroup { missing });
-            finding.level = level;
-            self.findings
-                .push(finding.about(self.head.seq, self.head.seq));
+            let finding = Finding::fault(Wrong::TornGroup { missing });
+            let finding = finding.about(self.head.seq, self.head.seq);
+            self.findings.push(finding.weighing(level));
+        }
+        if !torn {
+            self.vouched();
         }
         for (head, known_from) in self.remembered.clone() {
             if head.seq > self.head.seq {
@@ -388,11 +442,41 @@ impl<'a, 'o> Pass<'a, 'o> {
         }
     }
 
+    /// Whether anything outside the entries says that the newest one here is the newest there was.
+    fn vouched(&mut self) {
+        if !self.holds_entries {
+            let mut finding = Finding::fault(Wrong::NoEntryInLast).weighing(Level::End);
+            finding.segment = self.last_segment;
+            self.findings.push(finding);
+        }
+        let newest = self.newest;
+        if self.remembered.iter().any(|(head, _)| *head == newest) {
+            return;
+        }
+        let why = match self.remembered.iter().map(|(head, _)| head.seq).max() {
+            None => "there is no `flushed` note, and no number and hash noted elsewhere was given",
+            Some(seq) if seq < newest.seq => {
+                "the `flushed` note, or what was noted elsewhere, is of an earlier entry"
+            }
+            // Another hash or a later entry: that is a fault already.
+            Some(_) => return,
+        };
+        let finding = Finding::fault(Wrong::EndNotVouched { why });
+        let finding = finding.about(newest.seq, newest.seq);
+        self.findings.push(finding.weighing(Level::End));
+    }
+
     /// Highest entry that anything says was flushed.
     fn acknowledged(&self) -> Seq {
         let remembered = self.remembered.iter().map(|(head, _)| head.seq).max();
         self.synced.max(remembered.unwrap_or_default())
     }
+}
+
+fn not_a_file(path: &std::path::Path, found: FileKind) -> Wrong {
+    let name = path.file_name().unwrap_or_default();
+    let name = name.to_string_lossy().into_owned();
+    Wrong::NotAFile { name, found }
 }
 
 fn located(segment: Seq, offset: u64, frame: &Frame, what: Wrong) -> Finding {

@@ -24,14 +24,36 @@ impl<'de> Deserialize<'de> for Timestamp {
         if input.is_human_readable() {
             let text = String::deserialize(input)?;
             let moment = DateTime::parse_from_rfc3339(&text).map_err(serde::de::Error::custom)?;
-            Ok(Timestamp::from_utc(moment.to_utc()))
+            Timestamp::from_utc(moment.to_utc()).checked()
         } else {
-            i64::deserialize(input).map(Timestamp)
+            Timestamp(i64::deserialize(input)?).checked()
         }
     }
 }
 
 impl Timestamp {
+    /// Earliest moment any stored entry can hold: 1900-01-01T00:00:00Z.
+    pub const STORABLE_FROM: Timestamp = Timestamp(-2_208_988_800_000_000);
+
+    /// Whether a stored entry can hold it: from [`Timestamp::STORABLE_FROM`] to before
+    /// [`Timestamp::LATEST`]. Nobody alive was born earlier, and calendars, sums of days and
+    /// every clock's shift stay far from the ends of what can be computed with.
+    #[must_use]
+    pub const fn is_storable(self) -> bool {
+        self.0 >= Self::STORABLE_FROM.0 && self.0 < Self::LATEST.0
+    }
+
+    fn checked<E: serde::de::Error>(self) -> Result<Timestamp, E> {
+        if self.is_storable() {
+            Ok(self)
+        } else {
+            let found = self.0;
+            Err(E::custom(format_args!(
+                "{found} microseconds from 1970 is a time outside 1900 to 2199"
+            )))
+        }
+    }
+
     /// Earliest moment a journal accepts: 2000-01-01T00:00:00Z.
     pub const EARLIEST: Timestamp = Timestamp(946_684_800_000_000);
     /// Latest moment a journal accepts: 2200-01-01T00:00:00Z.
