@@ -52,6 +52,37 @@ fn one_byte_more_is_refused() {
     }
 }
 
+/// In every place where a golden payload holds a moment: `occurred_at`, `due`, `next`, ….
+#[test]
+fn a_time_beyond_the_years_of_the_format_is_refused() {
+    let (from, before) = (-2_208_988_800_000_000_i64, 7_258_118_400_000_000_i64);
+    let mut places = 0;
+    for (kind, version, case) in goldens() {
+        let sound = case.payload();
+        for at in 0..sound.len() - 7 {
+            let here = i64::from_le_bytes(sound[at..at + 8].try_into().unwrap());
+            // The samples' times lie in these years; no other eight bytes of theirs do.
+            if !(1_700_000_000_000_000..1_900_000_000_000_000).contains(&here) {
+                continue;
+            }
+            places += 1;
+            for time in [i64::MIN, i64::MAX, from - 1, before] {
+                let mut bytes = sound.clone();
+                bytes[at..at + 8].copy_from_slice(&time.to_le_bytes());
+                let refused = decode(kind, version, &bytes);
+                let refused = matches!(refused, Err(DecodeError::Malformed(_)));
+                assert!(refused, "{} byte {at}: {time}", kind.name());
+            }
+            for time in [from, before - 1] {
+                let mut bytes = sound.clone();
+                bytes[at..at + 8].copy_from_slice(&time.to_le_bytes());
+                decode(kind, version, &bytes).unwrap();
+            }
+        }
+    }
+    assert!(places > goldens().len(), "only {places} places");
+}
+
 #[test]
 fn every_bit_flipped_is_a_value_or_an_error() {
     let (mut values, mut errors) = (0, 0);
