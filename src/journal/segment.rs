@@ -163,7 +163,7 @@ pub struct BadStretch {
     /// The header there, if that at least is intact: what can still be said about the entry.
     pub header: Option<Header>,
     /// Otherwise, what the altered header there now says, if its shape is a header's.
-    pub claimed: Option<Header>,
+    pub claimed: Option<Box<Header>>,
     /// Whether it reaches the end of the file.
     pub at_end: bool,
 }
@@ -270,7 +270,9 @@ impl<'d> Scan<'d> {
         header: Option<Header>,
     ) -> io::Result<Piece> {
         let claimed = match fault {
-            FrameFault::HeaderCheck => Header::claimed(self.bytes.at(offset, HEADER_BYTES)?),
+            FrameFault::HeaderCheck => {
+                Header::claimed(self.bytes.at(offset, HEADER_BYTES)?).map(Box::new)
+            }
             _ => None,
         };
         let (end, at_end) = self.next_intact(offset, header.as_ref())?;

@@ -234,7 +234,7 @@ fn what_is_no_file_is_named_stops_writing_and_neither_stops_nor_hangs_reading() 
             FileStore::accept_damage(dir.path(), report.digest).unwrap();
             for round in 0..2 {
                 let next = open(dir.path()).append(vec![entry(10 + round)], None);
-                let expected = 5 + round + if first > 4 { first - 4 } else { 0 };
+                let expected = 5 + round + first.saturating_sub(4);
                 assert_eq!(next.unwrap()[0].seq, Seq(expected), "{first}");
             }
         }

@@ -231,7 +231,7 @@ impl Finding {
 
     /// The same, with what the frame's header still tells.
     pub(super) fn told_by(mut self, bad: &BadStretch) -> Finding {
-        if let Some(header) = bad.header.or(bad.claimed) {
+        if let Some(header) = bad.header.or(bad.claimed.as_deref().copied()) {
             self.recorded_at = Some(header.recorded_at);
             self.author = Some(header.author);
             self.claimed = bad.header.is_none();
