@@ -207,7 +207,8 @@ fn reading_a_folder_that_cannot_be_written_works_and_leaves_no_trace() {
 fn the_segments_alone_are_enough() {
     let desk = Desk::empty();
     copy(&pristine().join("segments"), &desk.journal.join("segments"));
-    for args in READING {
+    // `verify` says more where the note is not there: below.
+    for args in READING.into_iter().filter(|args| args[0] != "verify") {
         let alone = desk.run(args).done();
         if args[0] != "tasks" {
             assert_eq!(alone, Desk::demo().run(args).done(), "{args:?}");
