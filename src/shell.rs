@@ -21,6 +21,7 @@ mod known;
 mod lines;
 mod look;
 mod notice;
+mod pager;
 mod prompt;
 mod session;
 #[cfg(test)]
@@ -44,6 +45,7 @@ use activity::Activity;
 use known::SharedKnown;
 use lines::{Lines, PlainLines, TerminalLines, Typed};
 use notice::NoticeBoard;
+use pager::After;
 use session::{Next, Session, SharedStation, held};
 use watch::Watcher;
 
@@ -145,22 +147,27 @@ fn at_keyboard(
     if !sign_in(session, lines, watcher, asked, request.secret.as_ref())? {
         return Ok(());
     }
+    // A line that was typed where the next page was offered.
+    let mut typed_ahead = None;
     loop {
-        let ask = session.ask();
-        match lines.read(&ask)? {
+        let typed = match typed_ahead.take() {
+            Some(line) => Typed::Line(line),
+            None => lines.read(&session.ask())?,
+        };
+        match typed {
             Typed::Line(line) => {
                 session.paper = lines.paper();
-                say(lines, &turn::guarded(session, &line))?;
-                if let Some(page) = session.take_drawn() {
-                    lines.show(&page)?;
+                let said = turn::guarded(session, &line);
+                let mut text = lines.laid_out(&escape::terminal(&said));
+                text.push_str(&session.take_drawn().unwrap_or_default());
+                match pager::show(lines, &text)? {
+                    After::All => {}
+                    After::Line(line) => typed_ahead = Some(line),
+                    After::Idle(typing) => away(session, &typing),
                 }
             }
             Typed::Interrupted(typing) => say(lines, &session.interrupted(&typing))?,
-            Typed::Idle(typing) => {
-                let handle = session.actor.as_ref().map(|actor| actor.handle.clone());
-                session.lock(&typing);
-                session.next = Next::Lock(handle);
-            }
+            Typed::Idle(typing) => away(session, &typing),
             Typed::TooLong(long) => say(lines, &session.too_long(long))?,
             Typed::Ended => say(lines, &session.quit())?,
         }
@@ -173,6 +180,7 @@ fn at_keyboard(
                 say(lines, &said)?;
             }
             Next::Lock(to) => {
+                typed_ahead = None;
                 session.lock("");
                 watcher.watch_for(None);
                 lines.fresh()?;
@@ -208,6 +216,13 @@ fn change_pin(session: &Session, lines: &mut TerminalLines) -> io::Result<String
         Ok(()) => "You have a new PIN.".to_owned(),
         Err(error) => format!("{error}. {unchanged}"),
     })
+}
+
+/// Nobody typed for too long: locked for the same person, with what they were typing kept.
+fn away(session: &mut Session, typing: &str) {
+    let handle = session.actor.as_ref().map(|actor| actor.handle.clone());
+    session.lock(typing);
+    session.next = Next::Lock(handle);
 }
 
 /// Asks who it is until somebody is unlocked; false at the end of the input.

@@ -81,7 +81,15 @@ enum HandoverCommand {
         text: String,
     },
     /// Accept the ward, or one patient that was held back
-    Accept(Step),
+    ///
+    /// A patient about whom a question is open is held back, and accepted later one by one.
+    Accept {
+        #[command(flatten)]
+        step: Step,
+        /// Take over also those about whom a question is open
+        #[arg(long, conflicts_with = "patient")]
+        all: bool,
+    },
     /// Decline the ward, or one patient, with the reason
     Decline {
         #[command(flatten)]
@@ -315,7 +323,18 @@ fn write(
         super::log::show_receipt(cx, &receipt)?;
         return Ok(Exit::Done);
     }
-    if let Some(mut draft) = step(station, what)? {
+    let all = matches!(what, HandoverCommand::Accept { all: true, .. });
+    let Some(first) = step(station, what)? else {
+        return Ok(Exit::Done);
+    };
+    let handover = first.get("handover").and_then(|text| text.parse().ok());
+    // One by one first: whoever is taken over by then is not held back from the ward.
+    let mut drafts = match handover.filter(|_| all) {
+        Some(handover) => station.accept_each_asked_about(handover),
+        None => Vec::new(),
+    };
+    drafts.push(first);
+    for mut draft in drafts {
         draft.confirm = confirm;
         let receipt = station.submit(&actor, &draft)?;
         super::log::show_receipt(cx, &receipt)?;
@@ -333,12 +352,12 @@ fn step(station: &Station, what: HandoverCommand) -> Result<Option<Draft>, CliEr
         draft
     };
     Ok(Some(match what {
-        HandoverCommand::Give(step) => new(waiting(station, step.handover)?, "given", step.patient),
-        HandoverCommand::Accept(step) => {
-            new(waiting(station, step.handover)?, "accepted", step.patient)
+        HandoverCommand::Give(step) => new(waiting(station, &step)?, "given", step.patient),
+        HandoverCommand::Accept { step, .. } => {
+            new(waiting(station, &step)?, "accepted", step.patient)
         }
         HandoverCommand::Decline { step, reason } => {
-            new(waiting(station, step.handover)?, "declined", step.patient).with("text", reason)
+            new(waiting(station, &step)?, "declined", step.patient).with("text", reason)
         }
         HandoverCommand::Query {
             handover,
@@ -362,9 +381,18 @@ fn step(station: &Station, what: HandoverCommand) -> Result<Option<Draft>, CliEr
     }))
 }
 
-fn waiting(station: &Station, named: Option<Seq>) -> Result<Seq, CliError> {
-    if let Some(seq) = named {
+/// The handover that is named, the one in which the patient was held back, or the only one
+/// that waits.
+fn waiting(station: &Station, step: &Step) -> Result<Seq, CliError> {
+    if let Some(seq) = step.handover {
         return Ok(seq);
+    }
+    if let Some(text) = &step.patient {
+        let patient = station.resolve_patient(text)?;
+        let held_back = station.ward().not_taken_over();
+        if let Some((handover, _)) = held_back.iter().find(|(_, one)| *one == patient) {
+            return Ok(*handover);
+        }
     }
     let pending: Vec<Seq> = station
         .ward()

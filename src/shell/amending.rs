@@ -1,5 +1,6 @@
 //! Putting right and taking back.
 
+use super::entering::marked;
 use super::lines::Refill;
 use super::look;
 use super::session::{Session, State, held};
@@ -69,7 +70,7 @@ impl Session {
         let standing = entry.body.show(&cx);
         let fields: Vec<String> = standing
             .iter()
-            .map(|field| format!("  {} {}", field.name, field.text))
+            .map(|field| format!("  {} {}", field.name, marked(&field.text)))
             .collect();
         let begun = format!("{} ", line.trim_end());
         self.state = State::Ready(Some(Refill::at_end(&begun)));
@@ -134,10 +135,11 @@ impl Session {
         let mut text = Vec::new();
         let mut left = seqs;
         while let Some(seq) = left.pop() {
+            let what = look::what_it_is(&held(&self.station), seq);
             let withdrawn = held(&self.station).withdraw(&actor, seq, &reason, None);
             match withdrawn {
                 Ok(receipt) => text.push(format!(
-                    "{seq} is taken back by {}; it stays readable, struck.",
+                    "{seq} is taken back by {}; it stays readable, struck.\n  {what}",
                     receipt.seq
                 )),
                 Err(error) => {
@@ -159,7 +161,10 @@ impl Session {
     fn next_undo(&mut self) -> String {
         self.own.retain(|line| !line.is_empty());
         match self.own.last().and_then(|line| line.last()) {
-            Some(seq) => format!("\"undo\" again takes back {seq}, from before it."),
+            Some(seq) => format!(
+                "\"undo\" again takes back {seq}, from before it:\n  {}",
+                look::what_it_is(&held(&self.station), *seq)
+            ),
             None => "Nothing else of yours in this session is left to take back.".to_owned(),
         }
     }

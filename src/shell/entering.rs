@@ -457,7 +457,7 @@ impl Session {
                 && entry.delay() >= crate::record::time::Span::minutes(1))
             .then(|| format!("at {}", station.zone().day_time(entry.occurred_at())));
             let shown: Vec<String> = late.into_iter().chain(shown).collect();
-            lines.push(format!("  {}", shown.join("; ")));
+            lines.push(format!("  {}", marked(&shown.join("; "))));
         }
         lines.extend(receipt.changed.iter().map(|changed| format!("  {changed}")));
         lines.join("\n")
@@ -515,6 +515,11 @@ impl Session {
         };
         self.enter(entries, &line)
     }
+}
+
+/// Words over several lines, each further one marked, so that none can pass for a line of ours.
+pub(super) fn marked(text: &str) -> String {
+    text.replace('\n', "\n    | ")
 }
 
 /// The entries from `index` on; what cites one before it gets that one's number.

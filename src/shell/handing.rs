@@ -8,7 +8,7 @@ use crate::record::kind::Kind;
 use crate::record::person::Handle;
 use crate::shorthand::{Act, Entries, HandoverAct, Place};
 use crate::station::HandoverRequest;
-use crate::ward::Ward;
+use crate::ward::{Found, Ward};
 
 impl Session {
     /// `handover`, `handover prepare`, `handover query @pell "who visits?"`, …
@@ -30,14 +30,11 @@ impl Session {
             HandoverAct::Accept => "accepted",
             HandoverAct::Decline => "declined",
         };
-        let named_patient = if about.is_empty() {
-            None
-        } else {
-            Some(about.to_owned())
-        };
+        let everybody = act == HandoverAct::Accept && about == "all";
+        let named_patient = (!about.is_empty() && !everybody).then(|| about.to_owned());
         let target = {
             let station = held(&self.station);
-            target(station.ward(), act, entries)
+            target(station.ward(), act, entries, named_patient.as_deref())
         };
         let (handover, query) = match target {
             Ok(target) => target,
@@ -64,9 +61,15 @@ impl Session {
             at: line.len(),
         });
         let places = places.collect();
+        // One by one first: whoever is taken over by then is not held back from the ward.
+        let mut drafts = Vec::new();
+        if everybody {
+            drafts = held(&self.station).accept_each_asked_about(handover);
+        }
+        drafts.push(draft);
         self.enter(
             Entries {
-                drafts: vec![draft],
+                drafts,
                 links: Vec::new(),
                 places,
             },
@@ -77,7 +80,12 @@ impl Session {
 
 /// Which handover a step belongs to, and which query it answers: the one named, or the only
 /// one that is open.
-fn target(ward: &Ward, act: HandoverAct, entries: &[Seq]) -> Result<(Seq, Option<Seq>), String> {
+fn target(
+    ward: &Ward,
+    act: HandoverAct,
+    entries: &[Seq],
+    patient: Option<&str>,
+) -> Result<(Seq, Option<Seq>), String> {
     let handovers = ward.handovers();
     if act == HandoverAct::Answer {
         let queries: Vec<(Seq, Seq)> = handovers
@@ -110,6 +118,9 @@ fn target(ward: &Ward, act: HandoverAct, entries: &[Seq]) -> Result<(Seq, Option
     if let Some(named) = entries.first() {
         return Ok((*named, None));
     }
+    if let Some(handover) = patient.and_then(|text| not_taken_over(ward, text)) {
+        return Ok((handover, None));
+    }
     let pending: Vec<Seq> = handovers
         .values()
         .filter(|life| life.is_pending())
@@ -132,6 +143,17 @@ fn target(ward: &Ward, act: HandoverAct, entries: &[Seq]) -> Result<(Seq, Option
     }
 }
 
+/// The handover in which somebody named like this was held back.
+fn not_taken_over(ward: &Ward, text: &str) -> Option<Seq> {
+    let Found::One(patient) = ward.find_patient(text) else {
+        return None;
+    };
+    let mut waiting = ward.not_taken_over().into_iter();
+    waiting
+        .find(|(_, one)| *one == patient)
+        .map(|(handover, _)| handover)
+}
+
 /// Who is asked to take over, for the answer to `handover prepare`.
 pub(super) fn waiting(ward: &Ward) -> String {
     let pending = ward.handovers().values().filter(|life| life.is_pending());
@@ -143,11 +165,13 @@ pub(super) fn waiting(ward: &Ward) -> String {
             life.prepared.stamp.author
         )
     });
-    let held_back = ward.handovers().values().flat_map(|life| {
-        life.patients_held_back()
-            .into_iter()
-            .map(|patient| format!("Not taken over: {}", look::who(ward, Some(patient))))
-    });
+    let held_back = ward
+        .not_taken_over()
+        .into_iter()
+        .map(|(handover, patient)| {
+            let who = look::who(ward, Some(patient));
+            format!("NOT TAKEN OVER with {handover}: {who}")
+        });
     lines.chain(held_back).collect::<Vec<_>>().join("\n")
 }
 

@@ -11,7 +11,10 @@ use crate::record::person::Handle;
 use crate::record::time::{Timestamp, show_date};
 use crate::station::Station;
 use crate::ward::alerts::AlertLife;
-use crate::ward::{Patient, Ward};
+use crate::ward::{Patient, Read, Ward};
+
+/// How much of an entry is said where only its beginning is.
+const BEGINNING: usize = 100;
 
 /// A patient, as the shell chooses and shows one.
 pub(super) fn known_patient(patient: &Patient) -> KnownPatient {
@@ -53,6 +56,37 @@ fn in_short(ward: &Ward, patient: Option<Pseudonym>) -> String {
         None => "ward".to_owned(),
         Some(patient) => format!("{} {}", patient.slot().unwrap_or("-"), patient.short_name()),
     }
+}
+
+/// An entry in one line: what it is, whose, and how it begins; of a step also what it was about.
+pub(super) fn what_it_is(station: &Station, seq: Seq) -> String {
+    let Ok(Read::Entry(entry)) = station.entry(seq) else {
+        return "an entry that cannot be read".to_owned();
+    };
+    let ward = station.ward();
+    let ledgers = ward.ledgers_of(entry.patient);
+    let about = match &entry.body {
+        Body::TaskStep(step) => ledgers
+            .and_then(|ledgers| ledgers.tasks.get(&step.task))
+            .map(|task| task.set.body.what.0.clone()),
+        Body::AlertStep(step) => ledgers
+            .and_then(|ledgers| ledgers.alerts.get(&step.alert))
+            .map(|alert| alert.what.clone()),
+        _ => None,
+    };
+    let about = about.map_or(String::new(), |about| format!(" (\"{about}\")"));
+    let fields = entry.body.show(&station.show_context(None));
+    let fields: Vec<String> = fields
+        .into_iter()
+        .map(|field| format!("{} {}", field.name, field.text))
+        .collect();
+    let fields = fields.join("; ").replace('\n', " ");
+    format!(
+        "{}, {}: {}{about}",
+        entry.kind(),
+        who(ward, entry.patient),
+        super::prompt::cut(&fields, BEGINNING)
+    )
 }
 
 /// Everything the line editor knows, taken anew.

@@ -437,7 +437,7 @@ impl Session {
         self.offers.clear();
         self.refresh_known();
         let station = held(&self.station);
-        super::views::identity(station.ward(), patient, station.now())
+        super::views::card(station.ward(), patient, station.now())
     }
 
     fn listed(&self, patients: &[Pseudonym]) -> String {

@@ -1,5 +1,6 @@
 //! A nurse at one keyboard, without a terminal.
 
+mod acts;
 mod entering;
 
 use std::sync::{Arc, Mutex};
@@ -16,13 +17,15 @@ use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
 use crate::shorthand::{Entries, Parsed, parse};
 use crate::station::clock::FixedClock;
-use crate::station::{InitRequest, Offer, StaffRequest, Station, SubmitError};
+use crate::station::{Actor, InitRequest, Offer, StaffRequest, Station, SubmitError};
 use crate::ward::Read;
 
 const PIN: &str = "4729-11";
 
 pub(super) struct Desk {
     pub(super) session: Session,
+    /// A colleague at another keyboard.
+    tom: Actor,
     _dir: tempfile::TempDir,
 }
 
@@ -49,6 +52,13 @@ pub(super) fn desk() -> Desk {
     };
     station.enrol(&keeper, &maya).expect("enrolled");
     let actor = station.unlock(&maya.handle, PIN).expect("unlocked");
+    let tom = StaffRequest {
+        handle: Handle("tom".to_owned()),
+        name: "Tom Arkwright".to_owned(),
+        ..maya
+    };
+    station.enrol(&keeper, &tom).expect("enrolled");
+    let tom = station.unlock(&tom.handle, PIN).expect("unlocked");
     for (family, slot, nhs) in [
         ("Pell", "T07", "999 000 0018"),
         ("Osei", "T09", "999 000 0026"),
@@ -74,7 +84,11 @@ pub(super) fn desk() -> Desk {
     let mut session = Session::new(station, SharedKnown::default(), true);
     session.unlocked(actor);
     session.turn("t09");
-    Desk { session, _dir: dir }
+    Desk {
+        session,
+        tom,
+        _dir: dir,
+    }
 }
 
 impl Desk {

@@ -8,11 +8,13 @@ use crate::record::time::{Span, Timestamp, show_date};
 use crate::shorthand::Act;
 use crate::station::rights::may_read_key_safes;
 use crate::station::{Station, sheet_now};
+use crate::view::at_glance::at_glance;
 use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list, workings_of};
 use crate::view::origin::Vantage;
 use crate::view::page::{Page, TEACHING};
 use crate::view::policy::{no_such_setting, policy_history, policy_view};
 use crate::view::timeline::{entry_view, timeline};
+use crate::ward::observations::ObservationSet;
 use crate::ward::{Found, Patient, Read, Ward};
 
 /// How far ahead the ward's work is listed unless all of it is asked for: a shift.
@@ -297,20 +299,38 @@ pub(super) fn identity(ward: &Ward, pseudonym: Pseudonym, now: Timestamp) -> Str
     if !alike.is_empty() {
         lines.push(format!("  TAKE CARE, similar name: {}", alike.join("; ")));
     }
-    lines.push(format!("  {}", last_known(patient, ward, now)));
     lines.join("\n")
+}
+
+/// Who it is, and how they are: what is read before anything is done.
+pub(super) fn card(ward: &Ward, pseudonym: Pseudonym, now: Timestamp) -> String {
+    let mut text = identity(ward, pseudonym, now);
+    if let Some(patient) = ward.patient(pseudonym) {
+        for line in at_glance(&vantage(ward, now), patient) {
+            text.push_str("\n  ");
+            text.push_str(&line);
+        }
+    }
+    text
 }
 
 /// The newest score and contact with their age, so that an old value never looks like now.
 fn last_known(patient: &Patient, ward: &Ward, now: Timestamp) -> String {
+    let ago = |set: &ObservationSet| now.since(set.stamp.occurred_at).spoken();
     let set = match patient.last_set() {
         None => "no readings".to_owned(),
-        Some(set) => {
-            let score = set.total().map_or("NEWS2 incomplete".to_owned(), |total| {
-                format!("NEWS2 {total}")
-            });
-            format!("{score}, {} ago", now.since(set.stamp.occurred_at).spoken())
-        }
+        Some(set) => match (
+            set.total(),
+            patient.last_total_before(set.stamp.occurred_at),
+        ) {
+            (Some(total), _) => format!("NEWS2 {total}, {} ago", ago(set)),
+            (None, None) => format!("NEWS2 incomplete, {} ago", ago(set)),
+            (None, Some((last, total))) => format!(
+                "NEWS2 incomplete, {} ago; last complete {total}, {} ago",
+                ago(set),
+                ago(last)
+            ),
+        },
     };
     let reached = match patient.last_reached() {
         None => "not reached yet".to_owned(),
@@ -349,8 +369,13 @@ fn patients(ward: &Ward, now: Timestamp) -> String {
         } else {
             format!("; {open} open alert(s)")
         };
+        let alike = if ward.similar_names(patient).is_empty() {
+            ""
+        } else {
+            "; SIMILAR NAME"
+        };
         format!(
-            "{:<5} {:<28} {}{alerts}",
+            "{:<5} {:<28} {}{alerts}{alike}",
             patient.slot().unwrap_or("-"),
             patient.name_line(),
             last_known(patient, ward, now)
@@ -390,7 +415,8 @@ fn baseline(ward: &Ward, pseudonym: Pseudonym, now: Timestamp) -> String {
         .iter()
         .filter(|field| wanted.iter().any(|begin| field.name.starts_with(begin)))
     {
-        text.push_str(&format!("\n  {:<14} {}", field.name, field.text));
+        let said = super::entering::marked(&field.text);
+        text.push_str(&format!("\n  {:<14} {said}", field.name));
     }
     text
 }

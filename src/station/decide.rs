@@ -82,10 +82,16 @@ impl Station {
             }
             Body::AlertStep(step) => {
                 self.check_alert(actor, &step, validated.patient)?;
+                if step.step == AlertMove::Closed && !confirmed {
+                    self.ask_about_closing(actor, step.alert, validated.patient)?;
+                }
                 step.into()
             }
             Body::TaskStep(step) => {
                 self.check_task(&step, validated.patient)?;
+                if !confirmed {
+                    self.ask_about_slot(&step, validated)?;
+                }
                 step.into()
             }
             Body::HandoverStep(step) => self

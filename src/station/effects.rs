@@ -1,11 +1,14 @@
 //! What an entry changed, in sentences for whoever wrote it.
 
 use super::Station;
-use crate::clinical::news2::{Band, NextSet, Row, next_set_by};
+use crate::clinical::news2::{News2, NextSet, Row, Total, next_set_by};
+use crate::clinical::trend::{self, Sample, Sign};
 use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::Body;
 use crate::record::kind::alert::AlertMove;
+use crate::record::kind::shift::HandoverMove;
 use crate::ward::alerts::AlertLife;
+use crate::ward::observations::ObservationSet;
 use crate::ward::{Patient, Read};
 
 /// What the newest entry, `seq`, changed.
@@ -35,7 +38,7 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
             });
         }
         Body::Observation(_) => {
-            said.extend(known.and_then(|known| scored(known, seq)));
+            said.extend(known.map_or(Vec::new(), |known| scored(station, known, seq)));
             said.extend(known.map_or(Vec::new(), |known| called_for(station, known, seq)));
         }
         Body::AlertStep(step) => {
@@ -58,16 +61,25 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
                 step.step.label(),
                 digest.unwrap_or_default()
             ));
+            if step.step == HandoverMove::Accepted {
+                said.extend(held_back(station, step.handover));
+            }
         }
         Body::TaskStep(step) => {
             let ledgers = station.ward().ledgers_of(patient);
             let task = ledgers.and_then(|ledgers| ledgers.tasks.get(&step.task));
-            said.push(match task {
-                Some(task) if task.is_open() => {
-                    format!("task {}: next due {}", step.task, zone.day_time(task.due))
-                }
-                _ => format!("task {}: {}", step.task, step.step.label()),
-            });
+            let whose = known.map_or_else(|| "the ward".to_owned(), name_and_slot);
+            let what = task.map_or(String::new(), |task| format!(" \"{}\"", task.set.body.what));
+            let next = task
+                .filter(|task| task.is_open())
+                .map_or(String::new(), |task| {
+                    format!("; next due {}", zone.day_time(task.due))
+                });
+            said.push(format!(
+                "task {}{what}, {whose}: {}{next}",
+                step.task,
+                step.step.label()
+            ));
         }
         Body::Task(task) => said.push(format!("due {}", zone.day_time(task.due.0))),
         Body::Wound(wound) => {
@@ -81,6 +93,54 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
             said.push(format!("{} {}", amendment.target, amendment.act.label()));
         }
         _ => {}
+    }
+    said
+}
+
+/// `T07 PELL, Rose (Mrs)`.
+pub(super) fn name_and_slot(patient: &Patient) -> String {
+    match patient.slot() {
+        Some(slot) => format!("{slot} {}", patient.name_line()),
+        None => patient.name_line(),
+    }
+}
+
+/// Who is not taken over although the ward is, and why, a sentence each.
+fn held_back(station: &Station, handover: Seq) -> Vec<String> {
+    let ward = station.ward();
+    let Some(life) = ward.handovers().get(&handover) else {
+        return Vec::new();
+    };
+    let open = life.open_queries();
+    let sentence = |patient: Pseudonym| {
+        let known = ward.patient(patient)?;
+        let by = life.held_back_by(patient)?;
+        let text = by.held.body.text.as_ref();
+        let text = text
+            .map(|text| text.0.replace('\n', " "))
+            .unwrap_or_default();
+        let why = match by.held.body.step {
+            HandoverMove::Declined => format!("not accepted ({}): {text}", by.held.seq()),
+            _ if open.iter().any(|query| query.held.seq() == by.held.seq()) => {
+                format!(
+                    "your question {} is not answered: \"{text}\"",
+                    by.held.seq()
+                )
+            }
+            _ => format!(
+                "question {} was answered after the ward was accepted",
+                by.held.seq()
+            ),
+        };
+        Some(format!("NOT TAKEN OVER: {}, {why}", name_and_slot(known)))
+    };
+    let mut said: Vec<String> = life
+        .patients_held_back()
+        .into_iter()
+        .filter_map(sentence)
+        .collect();
+    if !said.is_empty() {
+        said.push("accept them one by one once that is settled".to_owned());
     }
     said
 }
@@ -117,7 +177,6 @@ fn answered(
     }
 }
 
-/// `NEWS2 3 (low), 1 more than at …`, or what is missing.
 /// What the score calls for by the ward's policy: when the next set is due, and who does what.
 fn called_for(station: &Station, patient: &Patient, seq: Seq) -> Vec<String> {
     let set = patient.sets.iter().find(|set| set.stamp.seq == seq);
@@ -155,36 +214,101 @@ fn called_for(station: &Station, patient: &Patient, seq: Seq) -> Vec<String> {
     said
 }
 
-fn scored(patient: &Patient, seq: Seq) -> Option<String> {
-    let set = patient.sets.iter().find(|set| set.stamp.seq == seq)?;
-    let news2 = set.news2()?;
-    let Some(score) = news2.score else {
-        let missing: Vec<&str> = news2.missing.iter().map(|part| part.label()).collect();
-        let single = if news2.single_3 {
-            "; one reading scores 3"
-        } else {
-            ""
-        };
-        return Some(format!(
-            "no NEWS2 total: {} missing{single}",
-            missing.join(", ")
-        ));
+/// `NEWS2 3 (low), up from 1 at Sun 14:00`, or what is missing and the last complete total; the
+/// parts; and what is outside this patient's own usual.
+fn scored(station: &Station, patient: &Patient, seq: Seq) -> Vec<String> {
+    let Some(set) = patient.sets.iter().find(|set| set.stamp.seq == seq) else {
+        return Vec::new();
     };
-    let single = if news2.single_3 && score.band != Band::High {
-        ", a single 3"
+    let Some(news2) = set.news2().filter(|_| set.has_vital_sign()) else {
+        return Vec::new();
+    };
+    let zone = station.zone();
+    let before = patient
+        .last_total_before(set.stamp.occurred_at)
+        .map(|(then, total)| (total, zone.day_time(then.stamp.occurred_at)));
+    let mut said = vec![match news2.score {
+        Some(score) => total(&score, news2.single_3, before),
+        None => no_total(&news2, before),
+    }];
+    said.push(parts(&news2));
+    said.extend(unusual_for(station, patient, set));
+    said
+}
+
+fn total(score: &Total, single_3: bool, before: Option<(u8, String)>) -> String {
+    let single = if single_3 { ", A SINGLE 3" } else { "" };
+    let change = before.map_or(String::new(), |(total, at)| match score.total.cmp(&total) {
+        std::cmp::Ordering::Greater => format!(", up from {total} at {at}"),
+        std::cmp::Ordering::Less => format!(", down from {total} at {at}"),
+        std::cmp::Ordering::Equal => format!(", unchanged from {total} at {at}"),
+    });
+    format!(
+        "NEWS2 {} ({}{single}){change}; published minimum: {}",
+        score.total,
+        score.band.code(),
+        score.monitoring.text()
+    )
+}
+
+fn no_total(news2: &News2, before: Option<(u8, String)>) -> String {
+    let missing: Vec<&str> = news2.missing.iter().map(|part| part.label()).collect();
+    let single = if news2.single_3 {
+        "; A SINGLE 3: one reading scores 3"
     } else {
         ""
     };
-    let before = patient.last_total_before(set.stamp.occurred_at);
-    let change = before.map_or(String::new(), |(_, total)| match score.total.cmp(&total) {
-        std::cmp::Ordering::Greater => format!(", up from {total}"),
-        std::cmp::Ordering::Less => format!(", down from {total}"),
-        std::cmp::Ordering::Equal => format!(", unchanged from {total}"),
+    let last = before.map_or(String::new(), |(total, at)| {
+        format!("; last complete NEWS2 {total} at {at}")
     });
-    let band = score.band.code();
-    let monitoring = score.monitoring.text();
-    Some(format!(
-        "NEWS2 {} ({band}{single}){change}; published minimum: {monitoring}",
-        score.total
-    ))
+    format!(
+        "no NEWS2 total: {} missing{single}{last}",
+        missing.join(", ")
+    )
+}
+
+/// Points of each part that is known, by the word that is typed for it.
+fn parts(news2: &News2) -> String {
+    let known = news2
+        .parts
+        .each()
+        .into_iter()
+        .filter_map(|(input, points)| Some(format!("{} {}", input.code(), points?)));
+    let known: Vec<String> = known.collect();
+    match known.as_slice() {
+        [] => "points: none can be given".to_owned(),
+        known => format!("points: {}", known.join(", ")),
+    }
+}
+
+/// Readings of this set outside what is usual for the patient; nothing with too few earlier
+/// readings to know that.
+fn unusual_for(station: &Station, patient: &Patient, set: &ObservationSet) -> Option<String> {
+    let policy = station.ward().policy().values().trend();
+    let until = set.stamp.occurred_at;
+    let sets = patient.sets_of_stay();
+    let outside = Sign::ALL.into_iter().filter_map(|sign| {
+        set.sample(sign)?;
+        let samples: Vec<Sample> = sets.iter().filter_map(|set| set.sample(sign)).collect();
+        let trend = trend::assess_by(&policy, sign, &samples, until, station.zone())?;
+        let usual = trend.usual?;
+        if trend.latest.at != until || !usual.is_outside(trend.latest.value) {
+            return None;
+        }
+        let side = if trend.latest.value > usual.high {
+            "above"
+        } else {
+            "below"
+        };
+        let number = |steps| sign.measure().number(steps);
+        Some(format!(
+            "{} {} {side} usual {} to {}",
+            sign.label(),
+            number(trend.latest.value),
+            number(usual.low),
+            number(usual.high)
+        ))
+    });
+    let outside: Vec<String> = outside.collect();
+    (!outside.is_empty()).then(|| format!("for this patient: {}", outside.join("; ")))
 }

@@ -4,13 +4,13 @@ use super::outcome::{Receipt, SubmitError};
 use super::{Actor, Station};
 use crate::journal::ReadError;
 use crate::record::draft::Draft;
-use crate::record::ids::{Digest, Seq};
+use crate::record::ids::{Digest, Pseudonym, Seq};
 use crate::record::kind::Kind;
 use crate::record::kind::shift::{Handover, SheetName, Shift};
 use crate::record::person::Handle;
 use crate::record::time::Timestamp;
 use crate::view::handover::{Sheet, SheetRequest, sheet};
-use crate::ward::shifts::{shift_after, shift_at};
+use crate::ward::shifts::{HandoverLife, shift_after, shift_at};
 use crate::ward::{Held, Ward};
 
 /// A handover to be prepared.
@@ -145,6 +145,29 @@ impl Station {
             draft.set("query", query.to_string());
         }
         self.submit(actor, &draft)
+    }
+}
+
+impl Station {
+    /// Drafts that take over each patient who would be held back by an open query when the
+    /// ward is accepted: the explicit word that they are taken with their question open.
+    #[must_use]
+    pub fn accept_each_asked_about(&self, handover: Seq) -> Vec<Draft> {
+        let life = self.ward().handovers().get(&handover);
+        let open = life.map(HandoverLife::open_queries).unwrap_or_default();
+        let mut asked: Vec<Pseudonym> = open.iter().filter_map(|query| query.patient).collect();
+        asked.sort_unstable();
+        asked.dedup();
+        asked
+            .into_iter()
+            .map(|patient| {
+                let mut draft = Draft::new(Kind::HandoverStep)
+                    .with("handover", handover.to_string())
+                    .with("step", "accepted");
+                draft.patient = Some(patient.to_string());
+                draft
+            })
+            .collect()
     }
 }
 

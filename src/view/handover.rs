@@ -266,7 +266,9 @@ fn block(
     PatientBlock {
         place: 0,
         stands_by: Standing::Rest,
-        is_new: patient.episode_seq().is_some_and(|seq| vantage.is_new(seq)),
+        is_new: patient
+            .episode_seq()
+            .is_some_and(|seq| subject.vantage.is_new(seq)),
         identity: identity::identity(subject, patient),
         situation: situation::situation(subject, patient),
         background: background::background(subject, patient),
@@ -274,6 +276,13 @@ fn block(
         recommendation: plan::recommendation(subject, patient, horizon, open),
         reaching: identity::reaching(patient),
     }
+}
+
+/// One patient's block with nothing of the sheet around it.
+#[must_use]
+pub fn patient_block(vantage: &Vantage<'_>, patient: &Patient) -> PatientBlock {
+    let open = plan::open_queries(vantage.ward, None);
+    block(vantage, patient, vantage.now.plus(Span::days(1)), &open)
 }
 
 /// Every handover but one.

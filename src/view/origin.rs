@@ -146,12 +146,24 @@ impl<'a> Vantage<'a> {
         delay > self.ward.policy().values().record().late_entry
     }
 
+    /// The same for one patient: what is new of somebody who was held back when the ward was
+    /// accepted is what nobody has taken over yet.
+    #[must_use]
+    pub fn of(&self, patient: Option<Pseudonym>) -> Vantage<'a> {
+        let since = self.since.map(|whole| match patient {
+            Some(patient) => self.ward.taken_over_with(patient, whole),
+            None => whole,
+        });
+        Vantage { since, ..*self }
+    }
+
     /// With one patient in view, or the ward itself.
     #[must_use]
     pub fn on(&self, patient: Option<&'a Patient>) -> Subject<'a> {
-        let log = self.ward.log_of(patient.map(|patient| patient.pseudonym));
+        let patient = patient.map(|patient| patient.pseudonym);
+        let log = self.ward.log_of(patient);
         Subject {
-            vantage: *self,
+            vantage: self.of(patient),
             standings: log.map(crate::ward::Log::standings).unwrap_or_default(),
         }
     }

@@ -248,7 +248,7 @@ pub fn entry_view(vantage: &Vantage<'_>, read: &Read, reads: &[Read], secrets: b
 
 /// What drawing a line needs.
 struct Drawing<'a> {
-    vantage: &'a Vantage<'a>,
+    vantage: Vantage<'a>,
     patient: Option<&'a Patient>,
     log: &'a Log,
     standings: BTreeMap<Seq, Standing>,
@@ -258,7 +258,7 @@ struct Drawing<'a> {
 
 impl<'a> Drawing<'a> {
     fn new(
-        vantage: &'a Vantage<'a>,
+        vantage: &Vantage<'a>,
         patient: Option<&'a Patient>,
         log: &'a Log,
         reads: &'a [Read],
@@ -269,7 +269,7 @@ impl<'a> Drawing<'a> {
             Read::Unreadable(un) => un.seq,
         };
         Drawing {
-            vantage,
+            vantage: vantage.of(patient.map(|patient| patient.pseudonym)),
             patient,
             log,
             standings: log.standings(),

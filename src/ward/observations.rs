@@ -4,8 +4,9 @@ use serde::{Deserialize, Serialize};
 
 use super::held::Stamp;
 use crate::clinical::news2::{self, News2, Set};
+use crate::clinical::trend::{Sample, Sign};
 use crate::record::kind::observation::Observation;
-use crate::record::observed::Spo2Scale;
+use crate::record::observed::{Reading, Spo2Scale};
 
 /// One set of observations, with the saturation scale that held when it was taken.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -30,6 +31,23 @@ impl ObservationSet {
     #[must_use]
     pub fn total(&self) -> Option<u8> {
         self.news2()?.score.map(|score| score.total)
+    }
+
+    /// The reading of one sign, for a trend.
+    #[must_use]
+    pub fn sample(&self, sign: Sign) -> Option<Sample> {
+        let body = &self.body;
+        let value = match sign {
+            Sign::Rr => body.rr.as_ref().and_then(Reading::value)?.0,
+            Sign::Spo2 => body.spo2.as_ref().and_then(Reading::value)?.0,
+            Sign::Sbp => body.sbp.as_ref().and_then(Reading::value)?.0,
+            Sign::Hr => body.hr.as_ref().and_then(Reading::value)?.0,
+            Sign::Temp => body.temp.as_ref().and_then(Reading::value)?.0,
+        };
+        Some(Sample {
+            at: self.stamp.occurred_at,
+            value,
+        })
     }
 
     /// Holds at least one vital sign of the score.

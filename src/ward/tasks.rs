@@ -101,6 +101,23 @@ impl TaskLife {
         self.from = window.map(|window| next.plus(Span(-window.0)));
     }
 
+    /// The step that finished the slot before this one, where `at` is too soon after it to
+    /// mean the next: before its window opens, or without a window nearer to that step than to
+    /// when it is due (ours, no source). Somebody who says "done" then may mean the same slot
+    /// as the colleague who said so first.
+    #[must_use]
+    pub fn finished_just_before(&self, at: Timestamp) -> Option<&Held<TaskStep>> {
+        self.set.body.repeat?;
+        let finishes =
+            |held: &&Held<TaskStep>| matches!(held.body.step, TaskMove::Done | TaskMove::NotDone);
+        let last = self.steps.iter().rfind(finishes)?;
+        let too_soon = match self.from {
+            Some(from) => at < from,
+            None => at.since(last.stamp.occurred_at) < self.due.since(at),
+        };
+        too_soon.then_some(last)
+    }
+
     /// The entry that set it.
     #[must_use]
     pub const fn seq(&self) -> Seq {

@@ -214,6 +214,86 @@ fn one_patient_can_be_declined_and_taken_later() {
     );
 }
 
+/// The ward is accepted while a question about one patient is open: that patient is held back,
+/// the message says who and why, what is new of them stays new, the question stays open on the
+/// next sheet, and they are taken later by name alone.
+#[test]
+fn a_patient_asked_about_is_held_back_from_the_ward() {
+    let desk = Desk::demo();
+    let handover = given(&desk);
+    let marks = |desk: &Desk| {
+        let timeline = desk.run(&["timeline", "T02"]).done();
+        timeline.matches("[new]").count()
+    };
+    let new_before = marks(&desk);
+    assert!(new_before > 0, "something was written since the last sheet");
+    let ask = [
+        "handover",
+        "query",
+        &handover,
+        "--patient",
+        "T02",
+        "who reads the potassium?",
+    ];
+    let query = number(&desk.run_as("orla", &ask).done());
+    let accepted = desk.run_as("orla", &["handover", "accept"]).done();
+    says(
+        &accepted,
+        &[
+            "NOT TAKEN OVER: T02 ",
+            &format!("your question #{query} is not answered: \"who reads the potassium?\""),
+            "accept them one by one",
+        ],
+    );
+    assert_eq!(accepted.matches("NOT TAKEN OVER").count(), 1, "{accepted}");
+    says(
+        &desk.run(&["handover", "list"]).done(),
+        &["1 open queries, 1 patients held back"],
+    );
+    assert!(
+        marks(&desk) >= new_before,
+        "what nobody took over is still new: {new_before} before"
+    );
+    let others = desk.run(&["timeline", "T05"]).done();
+    assert_eq!(others.matches("[new]").count(), 0, "T05 was taken over");
+    says(
+        &desk.run(&["handover"]).done(),
+        &["who reads the potassium?"],
+    );
+    desk.run_as("orla", &["handover", "accept", "--patient", "T02"])
+        .done();
+    says(
+        &desk.run(&["handover", "list"]).done(),
+        &["1 open queries, 0 patients held back"],
+    );
+    says(
+        &desk.run(&["handover"]).done(),
+        &["who reads the potassium?"],
+    );
+}
+
+/// With an explicit word a patient is taken over with the question open.
+#[test]
+fn everybody_is_accepted_with_an_explicit_word() {
+    let desk = Desk::demo();
+    let handover = given(&desk);
+    let ask = [
+        "handover",
+        "query",
+        &handover,
+        "--patient",
+        "T02",
+        "who visits?",
+    ];
+    desk.run_as("orla", &ask).done();
+    let accepted = desk.run_as("orla", &["handover", "accept", "--all"]).done();
+    assert!(!accepted.contains("NOT TAKEN OVER"), "{accepted}");
+    says(
+        &desk.run(&["handover", "list"]).done(),
+        &["accepted Sun 19:24 by orla (RN); 1 open queries, 0 patients held back"],
+    );
+}
+
 /// Nobody accepts what they gave; somebody who is not the named receiver says so first.
 #[test]
 fn the_wrong_person_does_not_accept_unawares() {

@@ -69,7 +69,11 @@ fn one_patient_can_be_queried_and_held_back() {
     step(&mut story, handover, None, "accepted");
     let found = life(&story, handover);
     assert!(found.accepted().is_some());
-    assert_eq!(found.patients_held_back(), [pseudonym(1)]);
+    assert_eq!(
+        found.patients_held_back(),
+        [pseudonym(1), pseudonym(0)],
+        "declined, and asked about without an answer"
+    );
     assert_eq!(found.open_queries().len(), 1);
     assert_eq!(found.open_queries()[0].patient, Some(pseudonym(0)));
     step(
@@ -80,8 +84,58 @@ fn one_patient_can_be_queried_and_held_back() {
     );
     step(&mut story, handover, Some(1), "accepted");
     let found = life(&story, handover);
+    assert_eq!(
+        found.patients_held_back(),
+        [pseudonym(0)],
+        "an answer that comes later is read before the patient is taken"
+    );
+    assert_eq!(
+        story.ward().not_taken_over(),
+        [(handover, pseudonym(0))],
+        "and until then the ward says so"
+    );
+    step(&mut story, handover, Some(0), "accepted");
+    let found = life(&story, handover);
     assert_eq!(found.patients_held_back(), []);
     assert!(found.open_queries().is_empty());
+    assert_eq!(story.ward().not_taken_over(), []);
+}
+
+/// Design, the receiver may query one patient without holding up the rest: answered before,
+/// or taken by name with the question open, nobody is held back.
+#[test]
+fn a_patient_is_held_back_only_by_a_question_that_is_open() {
+    let (mut story, handover) = prepared();
+    let query = step(
+        &mut story,
+        handover,
+        Some(0),
+        "query; text=who has the key?",
+    );
+    step(&mut story, handover, Some(1), "query; text=who visits?");
+    let answer = format!("answer; text=maya; query={query}");
+    step(&mut story, handover, Some(0), &answer);
+    step(&mut story, handover, Some(1), "accepted");
+    step(&mut story, handover, None, "accepted");
+    let found = life(&story, handover);
+    assert_eq!(found.patients_held_back(), []);
+    assert_eq!(found.open_queries().len(), 1, "and the question stays open");
+}
+
+/// What is new of somebody who was held back is what nobody has taken over, not what was
+/// written since the sheet that was accepted without them.
+#[test]
+fn what_nobody_took_over_stays_new() {
+    let (mut story, first) = prepared();
+    let head = |story: &Story, handover| life(story, handover).sheet_head();
+    let whole = head(&story, first);
+    step(&mut story, first, Some(0), "query; text=who has the key?");
+    step(&mut story, first, None, "accepted");
+    let ward = story.ward();
+    assert_eq!(ward.taken_over_with(pseudonym(0), whole), Seq::NONE);
+    assert_eq!(ward.taken_over_with(pseudonym(1), whole), whole);
+    step(&mut story, first, Some(0), "accepted");
+    assert_eq!(story.ward().taken_over_with(pseudonym(0), whole), whole);
 }
 
 #[test]

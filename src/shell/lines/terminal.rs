@@ -110,8 +110,8 @@ impl Lines for TerminalLines {
         if text.is_empty() {
             return Ok(());
         }
-        self.say_part(&wrapped(text, columns()))?;
-        self.say_part("\n")
+        let text = self.laid_out(text);
+        self.say_part(&text)
     }
 
     fn fresh(&mut self) -> io::Result<()> {
@@ -149,7 +149,20 @@ impl TerminalLines {
         }
     }
 
-    /// Shows a page that was drawn for this terminal.
+    /// An answer as it is put on this terminal; nothing for no answer.
+    pub(in crate::shell) fn laid_out(&self, text: &str) -> String {
+        if text.is_empty() {
+            return String::new();
+        }
+        wrapped(text, columns()) + "\n"
+    }
+
+    /// Lines of the terminal.
+    pub(in crate::shell) fn rows(&self) -> usize {
+        tcgetwinsize(io::stdout()).map_or(0, |size| usize::from(size.ws_row))
+    }
+
+    /// Shows what was laid out for this terminal.
     pub(in crate::shell) fn show(&mut self, page: &str) -> io::Result<()> {
         self.say_part(page)
     }

@@ -52,6 +52,7 @@ fn add(
     patient: Option<&Patient>,
     lines: &mut Vec<WithdrawnLine>,
 ) {
+    let since = vantage.of(patient.map(|patient| patient.pseudonym)).since;
     for (seq, standing) in log.standings() {
         let Standing::Withdrawn {
             by,
@@ -61,7 +62,7 @@ fn add(
         else {
             continue;
         };
-        let old = vantage.since.is_some_and(|since| by <= since);
+        let old = since.is_some_and(|since| by <= since);
         let Some(line) = line_of(log, seq).filter(|_| !old) else {
             continue;
         };

@@ -75,9 +75,10 @@ pub(super) fn left_open(vantage: &Vantage<'_>, open: &[&HandoverStepHeld]) -> Ve
 
 fn left_block(vantage: &Vantage<'_>, patient: &Patient, open: &[&HandoverStepHeld]) -> LeftBlock {
     let subject = &Subject {
-        vantage: *vantage,
+        vantage: vantage.of(Some(patient.pseudonym)),
         standings: patient.log.standings(),
     };
+    let vantage = &subject.vantage;
     let id = patient.pseudonym;
     let unreviewed = patient.results.values().filter(|life| life.is_unreviewed());
     let details = patient.details.as_ref();

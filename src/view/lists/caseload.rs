@@ -57,6 +57,10 @@ pub struct CaseloadRow {
     pub rise: Option<i16>,
     /// When the newest set was taken; `None` if there is none in this stay.
     pub read_at: Option<Timestamp>,
+    /// Total of the newest complete set, if the newest set is not complete.
+    pub last_total: Option<u8>,
+    /// When that was taken.
+    pub last_total_at: Option<Timestamp>,
     /// No reading for longer than the policy allows.
     pub silent: bool,
     /// Open escalations.
@@ -127,6 +131,8 @@ fn row(block: &PatientBlock) -> CaseloadRow {
         single_3: score.is_some_and(|score| score.single_3),
         rise: score.and_then(|score| score.since_last.as_ref().map(|change| change.points)),
         read_at: score.map(|score| score.origin.occurred_at),
+        last_total: score.and_then(|score| score.last_total.as_ref().map(|last| last.total)),
+        last_total_at: score.and_then(|score| score.last_total.as_ref().map(|last| last.at)),
         silent: now.silence.is_some(),
         escalations: now.escalations.len(),
         alerts: now.alerts.len(),
@@ -198,6 +204,9 @@ impl Caseload {
             "overdue",
             "next_due",
             "allocated_to",
+            "last_total",
+            "last_total_at",
+            "similar_names",
         ];
         let text = |text: &Option<String>| text.clone().unwrap_or_default();
         csv::table(
@@ -228,10 +237,18 @@ impl Caseload {
                         .as_ref()
                         .map(ToString::to_string)
                         .unwrap_or_default(),
+                    csv::number(row.last_total),
+                    csv::moment(row.last_total_at),
+                    similar_names(row),
                 ]
             }),
         )
     }
+}
+
+fn similar_names(row: &CaseloadRow) -> String {
+    let names: Vec<String> = row.similar_names.iter().map(ToString::to_string).collect();
+    names.join("; ")
 }
 
 impl CaseloadRow {
@@ -250,6 +267,12 @@ impl CaseloadRow {
             (Some(total), _) => Line::new().strong(total.to_string()),
             (None, Some(_)) => Line::new().warn("no total"),
             (None, None) => Line::new().warn("none"),
+        };
+        let score = match (self.last_total, self.last_total_at) {
+            (Some(total), Some(at)) => {
+                score.plain(format!("(last complete {total}, {})", dial.ago(at)))
+            }
+            _ => score,
         };
         let score = score.plain(
             self.rise
@@ -270,7 +293,12 @@ impl CaseloadRow {
             Line::new()
                 .strong(self.who.slot.clone().unwrap_or_default())
                 .plain(&self.who.name)
-                .quiet(age.unwrap_or_default()),
+                .quiet(age.unwrap_or_default())
+                .warn(if self.similar_names.is_empty() {
+                    ""
+                } else {
+                    "SIMILAR NAME"
+                }),
             Line::of(
                 self.day_of_stay
                     .map(|day| day.to_string())

@@ -74,7 +74,7 @@ pub fn due_list(vantage: &Vantage<'_>, filter: &DueFilter) -> DueList {
             let ledgers = patient.map_or(vantage.ward.common(), |patient| &patient.ledgers);
             DueRow {
                 who: patient.map(NameRef::of),
-                due: due_line(vantage, item, ledgers),
+                due: due_line(&vantage.of(item.patient), item, ledgers),
             }
         })
         .collect();

@@ -219,6 +219,11 @@ fn shares_line(specs: &[FieldSpec], field: &FieldLine) -> bool {
     !words && field.text.chars().count() <= 32
 }
 
+/// A further line of somebody's words: marked, so that it cannot pass for a line of ours.
+fn continued(tone: Tone, text: &str) -> Line {
+    Line::new().quiet("|").with(tone, text)
+}
+
 fn body(entry: &EntryLine, withdrawn: bool) -> Vec<Line> {
     let corrected = match &entry.standing {
         EntryStanding::Corrected { fields, .. } => fields.as_slice(),
@@ -246,12 +251,13 @@ fn body(entry: &EntryLine, withdrawn: bool) -> Vec<Line> {
         let mut parts = field.text.split('\n');
         let first = parts.next().unwrap_or_default();
         lines.push(Line::new().quiet(format!("{label}:")).with(tone, first));
-        lines.extend(parts.map(|part| Line::new().with(tone, part)));
-        lines.extend(now.map(|now| {
-            Line::new()
-                .warn("corrected to")
-                .strong(now.is.as_deref().unwrap_or("(taken out)"))
-        }));
+        lines.extend(parts.map(|part| continued(tone, part)));
+        if let Some(now) = now {
+            let mut parts = now.is.as_deref().unwrap_or("(taken out)").split('\n');
+            let first = parts.next().unwrap_or_default();
+            lines.push(Line::new().warn("corrected to").strong(first));
+            lines.extend(parts.map(|part| continued(Tone::Strong, part)));
+        }
     }
     lines.extend(Some(short).filter(|line| !line.is_empty()));
     for added in corrected.iter().filter(|c| c.was.is_none()) {
@@ -264,13 +270,17 @@ fn body(entry: &EntryLine, withdrawn: bool) -> Vec<Line> {
                 .strong(is),
         );
     }
-    lines.extend(
-        entry
-            .computed
-            .iter()
-            .filter(|_| !withdrawn)
-            .map(|said| Line::new().with(Tone::Computed, "[computed]").plain(said)),
-    );
+    lines.extend(entry.computed.iter().filter(|_| !withdrawn).map(|said| {
+        let now = if corrected.is_empty() {
+            ""
+        } else {
+            "(as corrected)"
+        };
+        Line::new()
+            .with(Tone::Computed, "[computed]")
+            .plain(said)
+            .quiet(now)
+    }));
     let related = entry.links.iter().filter(|link| link.name == "related");
     let related: Vec<String> = related.map(|link| link.seq.to_string()).collect();
     if !related.is_empty() {

@@ -2,7 +2,6 @@
 
 use super::{About, Desk, Part, Weight, Working};
 use crate::clinical::trend::{self, Sample, Sign, Trend};
-use crate::record::observed::Reading;
 use crate::ward::observations::ObservationSet;
 
 /// How many of the newest sets a trend looks at.
@@ -19,7 +18,7 @@ pub(super) fn trends(desk: &Desk<'_>) -> Vec<Working> {
     let of_sign = |sign: Sign| {
         let read: Vec<(&ObservationSet, Sample)> = recent
             .iter()
-            .filter_map(|set| Some((*set, sample(sign, set)?)))
+            .filter_map(|set| Some((*set, set.sample(sign)?)))
             .collect();
         let samples: Vec<Sample> = read.iter().map(|(_, sample)| *sample).collect();
         let trend = trend::assess_by(&policy, sign, &samples, desk.now, desk.zone)?;
@@ -63,19 +62,4 @@ fn parts(trend: &Trend) -> Vec<Part> {
         ));
     }
     parts
-}
-
-fn sample(sign: Sign, set: &ObservationSet) -> Option<Sample> {
-    let body = &set.body;
-    let value = match sign {
-        Sign::Rr => body.rr.as_ref().and_then(Reading::value)?.0,
-        Sign::Spo2 => body.spo2.as_ref().and_then(Reading::value)?.0,
-        Sign::Sbp => body.sbp.as_ref().and_then(Reading::value)?.0,
-        Sign::Hr => body.hr.as_ref().and_then(Reading::value)?.0,
-        Sign::Temp => body.temp.as_ref().and_then(Reading::value)?.0,
-    };
-    Some(Sample {
-        at: set.stamp.occurred_at,
-        value,
-    })
 }

@@ -1,0 +1,257 @@
+//! What the shell shows of a patient, and acts on a colleague's work.
+
+use super::super::session::{State, held};
+use super::{Desk, desk};
+use crate::record::draft::Draft;
+use crate::record::ids::Seq;
+use crate::record::kind::Kind;
+use crate::station::HandoverRequest;
+
+impl Desk {
+    /// Tom records something at his own keyboard.
+    fn tom(&mut self, kind: Kind, fields: &[(&str, &str)]) -> Seq {
+        let mut draft = Draft::new(kind);
+        for (name, value) in fields {
+            draft.set(name, (*value).to_owned());
+        }
+        let submitted = held(&self.session.station).submit(&self.tom, &draft);
+        submitted.expect("Tom records").seq
+    }
+
+    fn alert(&mut self, slot: &str, what: &str) -> Seq {
+        let fields = [
+            ("patient", slot),
+            ("source", "help-button"),
+            ("severity", "urgent"),
+            ("what", what),
+        ];
+        self.tom(Kind::Alert, &fields)
+    }
+
+    fn prepared_by_tom(&mut self) -> Seq {
+        let request = HandoverRequest::default();
+        let prepared = held(&self.session.station).prepare_handover(&self.tom, &request);
+        prepared.expect("prepared").seq
+    }
+
+    fn says(&mut self, line: &str, parts: &[&str]) -> String {
+        let said = self.turn(line);
+        for part in parts {
+            assert!(said.contains(part), "{line}: no {part:?} in\n{said}");
+        }
+        said
+    }
+
+    fn drawn(&mut self, line: &str) -> String {
+        let said = self.turn(line);
+        said + &self.session.take_drawn().expect("a page")
+    }
+
+    fn is_asked(&self) -> bool {
+        matches!(self.session.state, State::Confirm(..))
+    }
+}
+
+const FULL: &str = "obs rr 18 s96 air bp 128/76 hr 88 temp 37.1 al";
+
+#[test]
+fn whoever_is_chosen_is_shown_with_what_is_open_and_how_they_were() {
+    let mut desk = desk();
+    let alert = desk.alert("T09", "fell in the kitchen");
+    desk.records("task \"repeat BP\" due +2h");
+    desk.records(FULL);
+    desk.records("obs rr 26 s95 air");
+    let card = desk.says(
+        "t09",
+        &[
+            "T09 OSEI, Kofi, born 02-Jul-1944",
+            "allergies none known",
+            &format!("ALERT {alert} urgent: fell in the kitchen, now; nobody has it"),
+            "NEWS2 no total, A SINGLE 3",
+            "RR 26/min (3)",
+            "last complete set: NEWS2 0",
+            "repeat BP",
+            "not reached yet",
+        ],
+    );
+    assert!(
+        card.lines().count() <= 20,
+        "it fits a small screen:\n{card}"
+    );
+    // The other has none of it.
+    let card = desk.says("t07", &["no readings in this stay"]);
+    assert!(!card.contains("ALERT"), "{card}");
+    desk.says("patients", &["NEWS2 incomplete, ", "; last complete 0, "]);
+}
+
+#[test]
+fn a_set_is_answered_with_its_points_and_the_change() {
+    let mut desk = desk();
+    desk.says(
+        FULL,
+        &["NEWS2 0 (low)", "points: rr 0, spo2 0, oxygen 0, sbp 0"],
+    );
+    desk.session.state = State::Ready(None);
+    desk.says(
+        "obs rr 26 s96 air bp 128/76 hr 88 temp 37.1 al confirm",
+        &["A SINGLE 3", "points: rr 3, spo2 0"],
+    );
+    desk.says(
+        "obs rr 26 confirm",
+        &["no NEWS2 total", "A SINGLE 3", "points: rr 3"],
+    );
+}
+
+#[test]
+fn done_says_which_task_and_a_slot_that_was_done_is_asked_about() {
+    let mut desk = desk();
+    let task = desk.records("task \"repeat BP\" due +1h every 4h");
+    let number = task.to_string();
+    desk.tom(Kind::TaskStep, &[("task", &number), ("step", "done")]);
+    let before = desk.head();
+    desk.says(
+        &format!("done {task}"),
+        &[
+            "\"repeat BP\": this slot was done at",
+            "by Tom Arkwright",
+            "this would finish the next one, due",
+        ],
+    );
+    assert!(desk.is_asked(), "asked, not recorded");
+    desk.turn("n");
+    assert_eq!(desk.head(), before);
+    desk.turn(&format!("done {task}"));
+    desk.says(
+        "y",
+        &[&format!(
+            "task {task} \"repeat BP\", T09 OSEI, Kofi: done; next due"
+        )],
+    );
+    desk.says(
+        "undo",
+        &["Task step, T09 OSEI, Kofi", "step done", "(\"repeat BP\")"],
+    );
+}
+
+#[test]
+fn closing_what_a_colleague_has_is_asked_about() {
+    let mut desk = desk();
+    let alert = desk.alert("T09", "fell in the kitchen");
+    let number = alert.to_string();
+    desk.tom(Kind::AlertStep, &[("alert", &number), ("step", "taken")]);
+    desk.says(
+        &format!("close {alert} resolved"),
+        &["\"fell in the kitchen\" (T09 OSEI, Kofi) is with Tom Arkwright since"],
+    );
+    assert!(desk.is_asked());
+    desk.says("y", &["is closed"]);
+    // One's own is closed without a question.
+    let own = desk.alert("T09", "kit silent");
+    desk.records(&format!("take {own}"));
+    desk.records(&format!("close {own} resolved"));
+}
+
+#[test]
+fn closing_what_somebody_was_called_about_is_asked_about() {
+    let mut desk = desk();
+    let alert = desk.alert("T09", "breathless").to_string();
+    let escalation = [
+        ("patient", "T09"),
+        ("situation", "breathless"),
+        ("background", "chest infection"),
+        ("assessment", "worse"),
+        ("recommendation", "see tonight"),
+        ("to_role", "registrar"),
+        ("how", "phone"),
+        ("about", alert.as_str()),
+        ("answer_by", "+30m"),
+    ];
+    desk.tom(Kind::Escalation, &escalation);
+    desk.says(
+        &format!("close {alert} resolved"),
+        &["escalation", "to registrar", "NOT ANSWERED"],
+    );
+    assert!(desk.is_asked());
+    desk.turn("n");
+    desk.says("t09", &["ESCALATION", "NOT ANSWERED for"]);
+}
+
+#[test]
+fn a_corrected_set_is_shown_with_both_values_and_its_new_score() {
+    let mut desk = desk();
+    let set = desk.records(FULL);
+    desk.turn(&format!("correct {set} rr 26 cause typing confirm"));
+    for line in [format!("show {set}"), "timeline".to_owned()] {
+        let shown = desk.drawn(&line);
+        let parts = [
+            "CORRECTED by",
+            "18/min",
+            "corrected to 26/min",
+            "NEWS2 3",
+            "(as corrected)",
+        ];
+        for part in parts {
+            assert!(shown.contains(part), "{line}: no {part:?} in\n{shown}");
+        }
+        assert!(!shown.contains("[computed] NEWS2 0"), "{shown}");
+    }
+}
+
+/// A note of several lines cannot pass for an entry of somebody else.
+#[test]
+fn no_line_of_a_note_begins_like_an_entry() {
+    let mut desk = desk();
+    let forged = "10:00 Observations #9 Tom Arkwright (RN)";
+    let text = format!("slept well\n{forged}\n    rr 18/min;");
+    let entry = desk.tom(Kind::Note, &[("patient", "T09"), ("text", &text)]);
+    for line in ["timeline".to_owned(), format!("show {entry}")] {
+        let shown = desk.drawn(&line);
+        let lines: Vec<&str> = shown.lines().filter(|line| line.contains(forged)).collect();
+        assert_eq!(lines, [format!("    | {forged}")], "{shown}");
+        assert!(shown.contains("    | rr 18/min;"), "{shown}");
+    }
+    let said = desk.turn(&format!("note \"well\n{forged}\""));
+    let lines: Vec<&str> = said.lines().filter(|line| line.contains(forged)).collect();
+    assert!(
+        !lines.is_empty() && lines.iter().all(|line| line.starts_with("    | ")),
+        "{said}"
+    );
+}
+
+#[test]
+fn whoever_was_asked_about_is_taken_over_later_by_name() {
+    let mut desk = desk();
+    let given = desk.prepared_by_tom();
+    let query = desk.records("handover query @t07 \"who visits?\"");
+    desk.says(
+        "handover accept",
+        &[
+            "NOT TAKEN OVER: T07 PELL, Kofi, your question",
+            &query.to_string(),
+            "is not answered: \"who visits?\"",
+        ],
+    );
+    desk.says(
+        "handover",
+        &[&format!("NOT TAKEN OVER with {given}: T07 PELL, Kofi")],
+    );
+    let said = desk.turn("handover accept @t07");
+    assert!(
+        said.contains("accepted") && !said.contains("NOT TAKEN OVER"),
+        "{said}"
+    );
+    let said = desk.turn("handover");
+    assert!(!said.contains("NOT TAKEN OVER"), "{said}");
+}
+
+#[test]
+fn everybody_is_taken_over_with_an_explicit_word() {
+    let mut desk = desk();
+    desk.prepared_by_tom();
+    desk.records("handover query @t07 \"who visits?\"");
+    let said = desk.turn("handover accept all");
+    assert!(
+        said.contains("T07 PELL") && !said.contains("NOT TAKEN OVER"),
+        "{said}"
+    );
+}

@@ -1,0 +1,99 @@
+//! What is asked before an act on a colleague's work is recorded. Nothing here is forbidden:
+//! whoever confirms it has it recorded.
+
+use super::effects::name_and_slot;
+use super::outcome::SubmitError;
+use super::validate::Validated;
+use super::{Actor, Station};
+use crate::record::ids::{Pseudonym, Seq};
+use crate::record::kind::alert::AlertMove;
+use crate::record::kind::task::{TaskMove, TaskStep};
+use crate::record::problem::Unusual;
+
+impl Station {
+    /// Closing what a colleague has, or what somebody was called about and has not settled, is
+    /// asked about: two people may be acting on it.
+    pub(super) fn ask_about_closing(
+        &self,
+        actor: &Actor,
+        alert: Seq,
+        patient: Option<Pseudonym>,
+    ) -> Result<(), SubmitError> {
+        let ledgers = self.ward().ledgers_of(patient);
+        let Some(life) = ledgers.and_then(|ledgers| ledgers.alerts.get(&alert)) else {
+            return Ok(());
+        };
+        let known = patient.and_then(|patient| self.ward().patient(patient));
+        let whose = known.map_or_else(|| "the ward".to_owned(), name_and_slot);
+        let mut unusual = Vec::new();
+        let mut ask = |what: String| {
+            unusual.push(Unusual {
+                field: "alert".to_owned(),
+                what,
+            });
+        };
+        if let Some((holder, since)) = life.holder().filter(|(by, _)| *by != actor.handle) {
+            ask(format!(
+                "{alert} \"{}\" ({whose}) is with {} since {}; closing it ends it for both of you",
+                life.what,
+                self.name_of(holder),
+                self.zone().day_time(*since)
+            ));
+        }
+        let escalated = life.first(AlertMove::Escalated).is_some();
+        let escalations = known.map(|known| known.escalations.values());
+        for open in escalations.into_iter().flatten().filter(|e| e.is_open()) {
+            if open.made.body.about == Some(alert) || escalated {
+                let answer = match open.answer() {
+                    Some(_) => "answered, not closed",
+                    None => "NOT ANSWERED",
+                };
+                ask(format!(
+                    "escalation {} to {}, {} ago, is open for {whose}: {answer}",
+                    open.seq(),
+                    open.made.body.to_role,
+                    self.now().since(open.made.stamp.occurred_at).spoken()
+                ));
+            }
+        }
+        if unusual.is_empty() {
+            return Ok(());
+        }
+        Err(SubmitError::Confirm(unusual))
+    }
+
+    /// Saying "done" for a repeat that a colleague has just done would finish the next one too.
+    pub(super) fn ask_about_slot(
+        &self,
+        step: &TaskStep,
+        validated: &Validated,
+    ) -> Result<(), SubmitError> {
+        if !matches!(step.step, TaskMove::Done | TaskMove::NotDone) {
+            return Ok(());
+        }
+        let ledgers = self.ward().ledgers_of(validated.patient);
+        let task = ledgers.and_then(|ledgers| ledgers.tasks.get(&step.task));
+        let Some((task, last)) =
+            task.and_then(|task| Some((task, task.finished_just_before(validated.occurred_at)?)))
+        else {
+            return Ok(());
+        };
+        let by = last.stamp.author.handle().map_or_else(
+            || last.stamp.author.to_string(),
+            |by| self.name_of(by).to_owned(),
+        );
+        let zone = self.zone();
+        Err(SubmitError::Confirm(vec![Unusual {
+            field: "task".to_owned(),
+            what: format!(
+                "{} \"{}\": this slot was {} at {} by {by} ({}); this would finish the next one, due {}",
+                step.task,
+                task.set.body.what,
+                last.body.step.label(),
+                zone.day_time(last.stamp.occurred_at),
+                last.seq(),
+                zone.day_time(task.due)
+            ),
+        }]))
+    }
+}
