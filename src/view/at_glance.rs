@@ -94,7 +94,7 @@ fn alert(one: &AlertLine, dial: Dial) -> String {
     format!(
         "ALERT {} {}: {}, {}; {holder}",
         one.origin.seq,
-        one.severity,
+        one.severity.code(),
         flat(&one.what),
         dial.ago(one.origin.occurred_at)
     )
