@@ -165,7 +165,10 @@ impl StorySink for Builder<'_> {
         draft: &Draft,
     ) -> Result<Seq, StationError> {
         let desk = self.desk(at, by)?;
-        Ok(desk.station.submit(desk.actor, draft)?.seq)
+        let mut draft = draft.clone();
+        // Whoever closes a colleague's alert in a story has agreed that with them.
+        draft.confirm |= matches!(draft.kind.as_str(), "alert-step" | "task-step");
+        Ok(desk.station.submit(desk.actor, &draft)?.seq)
     }
 
     fn withdraw(
