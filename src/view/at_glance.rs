@@ -105,10 +105,17 @@ fn late(one: &DueLine, dial: Dial) -> String {
     format!("OVERDUE {by}: {} ({})", flat(&one.what), one.seq)
 }
 
+/// Every value that is, or may be, outside its range; of the others only how many there are.
 fn result(one: &ResultLine, dial: Dial) -> String {
-    let values = one.values.iter().map(|value| value.text.clone());
-    let mut said: Vec<String> = values.chain(one.words.as_deref().map(flat)).collect();
-    said.truncate(LISTED_MAX);
+    let (within, outside): (Vec<_>, Vec<_>) = one
+        .values
+        .iter()
+        .partition(|value| value.outside_range == Some(false));
+    let outside = outside.into_iter().map(|value| value.text.clone());
+    let mut said: Vec<String> = outside.chain(one.words.as_deref().map(flat)).collect();
+    if !within.is_empty() {
+        said.push(format!("{} within range", within.len()));
+    }
     let critical = if one.critical { "CRITICAL " } else { "" };
     format!(
         "{critical}RESULT {} not looked at, {}: {}",
