@@ -59,7 +59,7 @@ fn whoever_is_chosen_is_shown_with_what_is_open_and_how_they_were() {
     let mut desk = desk();
     let alert = desk.alert("T09", "fell in the kitchen");
     desk.records("task \"repeat BP\" due +2h");
-    desk.records(FULL);
+    desk.records(&format!("{FULL} at 14:10"));
     desk.records("obs rr 26 s95 air");
     let card = desk.says(
         "t09",
