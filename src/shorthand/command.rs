@@ -387,12 +387,14 @@ const fn is_view(act: Act) -> bool {
 /// Refuses words that the command would do nothing with.
 fn takes(act: Act, about: &[Token]) -> Result<(), Mistake> {
     match act {
-        // A patient's name may have several words; whether it names one is the ward's to say.
+        // A patient's name may have several words; whether it names one is the ward's to say,
+        // as it is whether there is such a setting.
         Act::Timeline
         | Act::Baseline
         | Act::Workings
         | Act::Tasks
         | Act::Alerts
+        | Act::Settings
         | Act::Patients => Ok(()),
         Act::Switch => {
             if let Some(first) = about.first()

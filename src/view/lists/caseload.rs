@@ -165,12 +165,21 @@ impl Caseload {
             .iter()
             .filter(|row| !row.similar_names.is_empty());
         let similar = similar.map(|row| {
-            let names: Vec<String> = row.similar_names.iter().map(ToString::to_string).collect();
             Line::new()
                 .warn("SIMILAR NAME")
-                .plain(format!("{}: {}", row.who, names.join("; ")))
+                .plain(format!("{}: {}", row.who, similar_names(row)))
         });
-        page.blocks.push(Block::Lines(similar.collect()));
+        // Under the table: in a cell its age would take the room of a column of names.
+        let complete = self.patients.iter().filter_map(|row| {
+            let (total, at) = (row.last_total?, row.last_total_at?);
+            Some(
+                Line::new()
+                    .warn("LAST COMPLETE TOTAL")
+                    .plain(format!("{}: {total}, {}", row.who, dial.at_ago(at))),
+            )
+        });
+        page.blocks
+            .push(Block::Lines(complete.chain(similar).collect()));
         page.foot = vec![format!(
             "{}. {}",
             crate::clinical::news2::SOURCE,
@@ -267,12 +276,6 @@ impl CaseloadRow {
             (Some(total), _) => Line::new().strong(total.to_string()),
             (None, Some(_)) => Line::new().warn("no total"),
             (None, None) => Line::new().warn("none"),
-        };
-        let score = match (self.last_total, self.last_total_at) {
-            (Some(total), Some(at)) => {
-                score.plain(format!("(last complete {total}, {})", dial.ago(at)))
-            }
-            _ => score,
         };
         let score = score.plain(
             self.rise
