@@ -172,11 +172,11 @@ impl Caseload {
         // Under the table: in a cell its age would take the room of a column of names.
         let complete = self.patients.iter().filter_map(|row| {
             let (total, at) = (row.last_total?, row.last_total_at?);
-            Some(
-                Line::new()
-                    .warn("LAST COMPLETE TOTAL")
-                    .plain(format!("{}: {total}, {}", row.who, dial.at_ago(at))),
-            )
+            Some(Line::new().warn("LAST COMPLETE TOTAL").plain(format!(
+                "{}: {total}, {}",
+                row.who,
+                dial.at_ago(at)
+            )))
         });
         page.blocks
             .push(Block::Lines(complete.chain(similar).collect()));
