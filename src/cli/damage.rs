@@ -33,31 +33,32 @@ struct DamageJson<'a> {
     schema: &'static str,
     digest: Option<String>,
     places: &'a [String],
+    /// Unfinished ends that were cut off, or would be by the next entry.
+    cut: &'a [String],
 }
 
 /// Runs one of the commands.
 pub fn run(cx: &Context, args: DamageArgs) -> Result<Exit, CliError> {
     let mut station = cx.station()?;
     let report = station.damage()?;
-    if matches!(args.what, DamageCommand::Show) && !cx.out.json {
-        for cut in station.cut_off()? {
-            cx.out.line(&format!("note: {cut}"))?;
-        }
-    }
+    let cut = match args.what {
+        DamageCommand::Show => station.cut_off()?,
+        DamageCommand::Accept { .. } => Vec::new(),
+    };
     let Some(report) = report else {
-        show(cx, None)?;
+        show(cx, None, &cut)?;
         return Ok(Exit::Done);
     };
     match args.what {
         DamageCommand::Show => {
-            show(cx, Some(&report))?;
+            show(cx, Some(&report), &cut)?;
             Ok(Exit::Integrity)
         }
         DamageCommand::Accept { reason } => {
             let actor = cx.actor(&mut station)?;
             let receipt = station.accept_damage(&actor, &report, &reason)?;
             if !cx.out.json {
-                show(cx, Some(&report))?;
+                show(cx, Some(&report), &cut)?;
             }
             super::log::show_receipt(cx, &receipt)?;
             Ok(Exit::Done)
@@ -65,13 +66,17 @@ pub fn run(cx: &Context, args: DamageArgs) -> Result<Exit, CliError> {
     }
 }
 
-fn show(cx: &Context, report: Option<&DamageReport>) -> Result<(), CliError> {
+fn show(cx: &Context, report: Option<&DamageReport>, cut: &[String]) -> Result<(), CliError> {
     if cx.out.json {
         return cx.out.json(&DamageJson {
             schema: "handfast.damage/1",
             digest: report.map(|report| report.digest.to_string()),
             places: report.map_or(&[], |report| &report.places),
+            cut,
         });
+    }
+    for cut in cut {
+        cx.out.line(&format!("note: {cut}"))?;
     }
     let Some(report) = report else {
         return cx

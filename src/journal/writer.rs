@@ -4,6 +4,8 @@
 //! Invariants: `head` and `len` describe the file as last flushed; nobody is told "recorded"
 //! before the flush that covers it; after a failed flush nothing is written any more.
 
+mod failure;
+
 use std::collections::HashMap;
 use std::io;
 use std::sync::Arc;
@@ -24,6 +26,7 @@ use crate::journal::recovery::make_segment;
 use crate::journal::segment::{SEGMENT_HEADER_BYTES, SegmentHeader};
 use crate::journal::store::{AppendError, Appended, NewEntry, ReadJournal};
 use crate::record::ids::{EntryId, PersonKey, Pseudonym, Seq};
+use failure::Failure;
 
 /// Requests that may wait; more wait outside.
 const QUEUE: usize = 1024;
@@ -484,26 +487,4 @@ fn check_entries(entries: &[NewEntry]) -> Result<(), AppendError> {
 fn repeat(mut placed: Placed) -> Placed {
     placed.appended.duplicate = true;
     placed
-}
-
-/// Why a whole group was not stored.
-enum Failure {
-    Full,
-    Undone(String),
-    Unknown(String),
-}
-
-impl Failure {
-    fn for_entries(&self, ids: Vec<EntryId>) -> AppendError {
-        match self {
-            Failure::Full => AppendError::DiskFull,
-            Failure::Undone(cause) => AppendError::WriteFailed {
-                cause: cause.clone(),
-            },
-            Failure::Unknown(cause) => AppendError::NotKnown {
-                ids,
-                cause: cause.clone(),
-            },
-        }
-    }
 }

@@ -3,9 +3,17 @@
 use std::os::unix::fs::PermissionsExt;
 use std::path::Path;
 
+use handfast::journal::{
+    FileReader, FileStore, Layout, NewEntry, ReadJournal, Store, WriteOptions,
+};
+use handfast::record::ids::{EntryId, Seq};
+use handfast::record::kind::Kind;
+use handfast::record::person::Handle;
+use handfast::station::clock::{Clock, SystemClock};
+use handfast::station::keys::unlock;
 use serde_json::Value;
 
-use crate::desk::{Answer, Desk, copy, flat, pristine, says};
+use crate::desk::{Answer, Desk, copy, flat, member, pristine, says};
 
 /// Words of one entry's text; it stands in the journal once.
 const IN_ENTRY: &str = "Answered in three minutes. Pressed by accident.";
@@ -118,6 +126,7 @@ fn a_torn_end_is_named_cut_and_told() {
     says(&answer.out, &["ITS END IS NOT VOUCHED FOR", "END: entry #"]);
     let shown = desk.run(&["damage", "show"]).done();
     says(&shown, &["the journal ends in 9 bytes"]);
+    says(&cut_json(&desk), &["the journal ends in 9 bytes"]);
     let mut command = desk.command_as("orla", &["log", "--ndjson"]);
     let line = "{\"kind\":\"note\",\"patient\":\"T01\",\"text\":\"after the stop\"}\n";
     command.stdin(std::process::Stdio::piped());
@@ -133,6 +142,72 @@ fn a_torn_end_is_named_cut_and_told() {
         &desk.run(&["damage", "show"]).done(),
         &["an unfinished end"],
     );
+    says(&cut_json(&desk), &["an unfinished end"]);
+}
+
+/// The one cut that `damage show --json` tells of a journal that is not damaged.
+fn cut_json(desk: &Desk) -> String {
+    let shown = desk.run(&["damage", "show", "--json"]).done();
+    let shown: Value = serde_json::from_str(&shown).unwrap();
+    assert_eq!(shown["digest"], Value::Null);
+    let cut = shown["cut"].as_array().unwrap();
+    assert_eq!(cut.len(), 1, "{shown}");
+    cut[0].as_str().unwrap().to_owned()
+}
+
+/// An entry whose frame, hash and signature hold and whose payload says it happened at no time
+/// that a calendar has: named, everything else is read, and nothing panics.
+#[test]
+fn a_signed_entry_that_happened_at_no_time_is_named() {
+    for time in [i64::MIN, i64::MAX] {
+        let desk = Desk::demo();
+        let seq = put_at(&desk, time);
+        let answer = desk.run(&["verify"]);
+        assert_eq!(answer.code, 3, "{answer:?}");
+        let unfit = "the payload's bytes do not fit its kind";
+        says(
+            &answer.out,
+            &[&format!("entry #{seq}"), "by Orla Quillfeather", unfit],
+        );
+        for args in READING.into_iter().filter(|args| args[0] != "verify") {
+            let answer = desk.run(args);
+            assert_ne!(answer.code, 101, "{args:?} {answer:?}");
+            assert!(!answer.err.contains("panicked"), "{args:?} {answer:?}");
+        }
+        let number = seq.to_string();
+        let shown = desk.run(&["entry", &number]);
+        let told = format!("{}{}", shown.out, shown.err);
+        says(&flat(&told), &[unfit]);
+    }
+}
+
+/// Appends the newest note again, truly signed by a nurse, with another `occurred_at`.
+fn put_at(desk: &Desk, time: i64) -> u64 {
+    let reader = FileReader::open(&desk.journal).unwrap();
+    let notes = reader.read_from(Seq(1)).map(Result::unwrap);
+    let note = notes.filter(|frame| frame.header().kind == Kind::Note.code());
+    let note = note.last().unwrap();
+    let header = *note.header();
+    let mut payload = note.payload().to_vec();
+    payload[..8].copy_from_slice(&time.to_le_bytes());
+    let orla = Handle::parse("orla").unwrap();
+    let real_now = SystemClock.now();
+    let layout = Layout::new(&desk.journal);
+    let orla = unlock(&layout, &orla, None, member("orla").pin, real_now).unwrap();
+    let now = reader.read(reader.head().seq).unwrap().header().recorded_at;
+    let entry = NewEntry {
+        id: EntryId([9; 16]),
+        recorded_at: now,
+        kind: header.kind,
+        kind_version: header.kind_version,
+        patient: header.patient,
+        encoding: header.encoding,
+        payload,
+        signer: orla.signer,
+    };
+    let options = WriteOptions::new("auditor", now);
+    let (store, _) = FileStore::open_writer(&desk.journal, &options).unwrap();
+    store.append(vec![entry], None).unwrap()[0].seq.0
 }
 
 /// A file put among the segments: refused in words, everything else goes on.
