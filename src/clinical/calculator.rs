@@ -14,6 +14,7 @@ mod news2;
 mod person;
 mod pressure;
 mod trend;
+mod ward;
 
 #[cfg(test)]
 mod tests;
@@ -36,6 +37,8 @@ pub struct Calculator {
     pub about: &'static str,
     /// The fields it takes.
     pub fields: &'static [Field],
+    /// A line it answers, for the reference.
+    pub example: &'static str,
     run: fn(&Fields<'_>) -> Result<String, Refused>,
 }
 
@@ -84,6 +87,9 @@ pub const CALCULATORS: &[Calculator] = &[
     person::NHS_NUMBER,
     person::AGE,
     person::STAY,
+    ward::XMR,
+    ward::OCCUPANCY,
+    ward::RETENTION,
 ];
 
 /// Answers one line. Never panics and never prints what it was given unescaped.

@@ -6,10 +6,18 @@
 //! two of them can disagree. Nothing here is stored: it follows from the entries and the
 //! moment.
 
+mod bloods;
+mod fluid;
+mod kidney;
+mod pressure;
+mod score;
+mod stay;
 mod trends;
+mod wounds;
 
 use serde::Serialize;
 
+use super::observations::ObservationSet;
 use super::policy::Policy;
 use super::{Patient, Ward};
 use crate::record::ids::Seq;
@@ -127,6 +135,26 @@ struct Desk<'a> {
     now: Timestamp,
 }
 
+impl<'a> Desk<'a> {
+    /// The sets of this stay that were taken by now.
+    fn sets(&self) -> Vec<&'a ObservationSet> {
+        let sets = self.patient.sets_of_stay().iter();
+        sets.filter(|set| set.stamp.occurred_at <= self.now)
+            .collect()
+    }
+
+    fn age_years(&self) -> Option<u32> {
+        let age = self.patient.age_on(self.zone.date(self.now))?;
+        Some(age.years)
+    }
+}
+
+/// `16:29, 2hr 55min ago`.
+fn ago(desk: &Desk<'_>, moment: Timestamp) -> String {
+    let (at, ago) = (desk.zone.day_time(moment), desk.now.since(moment).spoken());
+    format!("{at}, {ago} ago")
+}
+
 /// All that can be worked out about a patient as of a moment, most pressing first.
 #[must_use]
 pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> {
@@ -136,7 +164,14 @@ pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> 
         zone: ward.zone(),
         now,
     };
-    let mut worked: Vec<Working> = trends::trends(&desk);
+    let mut worked = score::score(&desk);
+    worked.extend(trends::trends(&desk));
+    worked.extend(pressure::pressure(&desk));
+    worked.extend(bloods::bloods(&desk));
+    worked.extend(kidney::kidney(&desk));
+    worked.extend(wounds::wounds(&desk));
+    worked.extend(fluid::fluid(&desk));
+    worked.extend(stay::stays(&desk));
     worked.sort_by_key(|working| (working.weight, working.about));
     worked
 }

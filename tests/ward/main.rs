@@ -11,4 +11,5 @@ mod laws;
 mod material;
 mod policy;
 mod repeats;
+mod workings;
 mod wounds;

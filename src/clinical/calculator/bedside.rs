@@ -27,6 +27,7 @@ pub(super) const WOUND: Calculator = Calculator {
             "kind of wound, such as venous-leg-ulcer, for its four-week marker",
         ),
     ],
+    example: r#"{"calc":"wound","length":3.2,"width":2.1,"first_length":4,"first_width":3,"days":28,"type":"venous-leg-ulcer"}"#,
     run: wound,
 };
 
@@ -38,6 +39,7 @@ pub(super) const GCS: Calculator = Calculator {
         Field::must("verbal", "1 to 5, or \"NT\""),
         Field::must("motor", "1 to 6, or \"NT\""),
     ],
+    example: r#"{"calc":"gcs","eye":4,"verbal":"NT","motor":6}"#,
     run: gcs,
 };
 
@@ -50,6 +52,7 @@ pub(super) const FOUR_AT: Calculator = Calculator {
         Field::must("attention", "0, 1 or 2"),
         Field::must("acute_change", "0 or 4"),
     ],
+    example: r#"{"calc":"4at","alertness":0,"amt4":1,"attention":2,"acute_change":4}"#,
     run: four_at,
 };
 
@@ -65,6 +68,7 @@ pub(super) const FLUID: Calculator = Calculator {
         ),
         Field::may("weight", "kg, one decimal, 20 to 350; for urine in mL/kg/h"),
     ],
+    example: r#"{"calc":"fluid","from":"2026-03-01T08:00:00Z","to":"2026-03-01T20:00:00Z","amounts":[{"at":"2026-03-01T09:00:00Z","way":"in","ml":500},{"at":"2026-03-01T12:00:00Z","way":"urine","ml":300}],"weight":60}"#,
     run: fluid,
 };
 

@@ -28,6 +28,7 @@ pub(super) const AKI: Calculator = Calculator {
         Field::may("low", "the laboratory's lower limit, µmol/L"),
         Field::may("high", "the laboratory's upper limit, µmol/L"),
     ],
+    example: r#"{"calc":"aki","creatinine":120,"age":70,"previous":[{"creatinine":80,"days_ago":7}]}"#,
     run: run_aki,
 };
 
@@ -39,6 +40,7 @@ pub(super) const EGFR: Calculator = Calculator {
         Field::must("age", "whole years, 18 to 120"),
         Field::must("sex", "F or M"),
     ],
+    example: r#"{"calc":"egfr","creatinine":80,"age":70,"sex":"f"}"#,
     run: run_egfr,
 };
 
@@ -58,6 +60,7 @@ pub(super) const BLOOD: Calculator = Calculator {
         Field::may("high", "the laboratory's upper limit"),
         Field::may("sex", "F or M; some typical ranges depend on it"),
     ],
+    example: r#"{"calc":"blood","test":"k","value":6.5,"low":3.5,"high":5.0}"#,
     run: run_blood,
 };
 

@@ -180,6 +180,33 @@ impl<'a> Fields<'a> {
             .map_err(|_| self.wrong_type(name, "a time such as 2026-10-25T01:30:00Z"))
     }
 
+    /// A list of at most `most` numbers, each without an exponent and with at most six decimals.
+    pub(super) fn decimals(
+        &self,
+        name: &str,
+        most: usize,
+    ) -> Result<Option<Vec<Decimal>>, Refused> {
+        let Some(raw) = self.raw(name) else {
+            return Ok(None);
+        };
+        let wanted = "a list of numbers without exponents, each of at most six decimals";
+        let list: Vec<&'a RawValue> =
+            serde_json::from_str(raw).map_err(|_| self.wrong_type(name, wanted))?;
+        if list.len() > most {
+            return Err(Refused::NotPossible {
+                field: self.named(name),
+                given: format!("{} long", list.len()),
+                accepted: format!("at most {most} numbers"),
+            });
+        }
+        list.iter()
+            .map(|raw| {
+                Decimal::parse(raw.get()).ok_or_else(|| self.wrong_type(name, wanted))
+            })
+            .collect::<Result<_, _>>()
+            .map(Some)
+    }
+
     /// A list of objects that take `known` fields only.
     pub(super) fn objects(
         &self,

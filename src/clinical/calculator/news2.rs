@@ -20,6 +20,7 @@ pub(super) const NEWS2: Calculator = Calculator {
         Field::must("acvpu", "consciousness: A, C (new confusion), V, P or U"),
         Field::must("temp", "temperature in °C, one decimal, 25.0 to 45.0"),
     ],
+    example: r#"{"calc":"news2","rr":18,"spo2":96,"scale":1,"oxygen":false,"sbp":120,"hr":88,"acvpu":"A","temp":37.1}"#,
     run,
 };
 

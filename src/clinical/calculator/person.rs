@@ -16,6 +16,7 @@ pub(super) const NHS_NUMBER: Calculator = Calculator {
         "number",
         "ten digits in quotes; spaces and hyphens are dropped",
     )],
+    example: r#"{"calc":"nhs_number","number":"999 000 0018"}"#,
     run: nhs_number,
 };
 
@@ -29,6 +30,7 @@ pub(super) const AGE: Calculator = Calculator {
         ),
         Field::must("on", "the date, in the same forms"),
     ],
+    example: r#"{"calc":"age","born":"29-Feb-1944","on":"2026-02-28"}"#,
     run: age,
 };
 
@@ -40,6 +42,7 @@ pub(super) const STAY: Calculator = Calculator {
         Field::must("left", "RFC 3339 time, not before admission"),
         Field::may("zone", "time zone of the ward; Europe/London if not given"),
     ],
+    example: r#"{"calc":"stay","admitted":"2026-10-24T09:00:00Z","left":"2026-10-26T10:00:00Z"}"#,
     run: length_of_stay,
 };
 

@@ -22,6 +22,7 @@ pub(super) const MAP: Calculator = Calculator {
             "pulse a minute, whole, 20 to 300; for the shock index",
         ),
     ],
+    example: r#"{"calc":"map","sbp":120,"dbp":80,"hr":80}"#,
     run: map,
 };
 
@@ -38,6 +39,7 @@ pub(super) const HOME_BP: Calculator = Calculator {
             "time zone whose calendar divides the days; Europe/London if not given",
         ),
     ],
+    example: r#"{"calc":"home_bp","readings":[{"at":"2026-03-01T08:00:00Z","sbp":150,"dbp":92},{"at":"2026-03-02T08:00:00Z","sbp":136,"dbp":84},{"at":"2026-03-03T08:00:00Z","sbp":134,"dbp":83},{"at":"2026-03-04T08:00:00Z","sbp":135,"dbp":84}]}"#,
     run: home_bp,
 };
 

@@ -233,10 +233,12 @@ fn trends() {
     assert!(error(fine).contains("readings[0].value"));
 }
 
-/// Every calculator and field of the reference stands in the document, word for word.
+/// Every calculator, its fields, and the answer to its example stand in the document, word for
+/// word. `HANDFAST_WRITE_DOCS=1 cargo test --lib calculator` writes them.
 #[test]
-fn the_document_lists_every_calculator_and_field() {
-    let document = include_str!("../../../docs/clinical.md");
+fn the_document_lists_every_calculator_field_and_answer() {
+    let path = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/clinical.md");
+    let document = std::fs::read_to_string(path).expect("docs/clinical.md");
     let mut reference = String::new();
     for calculator in CALCULATORS {
         reference += &format!("### `{}`: {}\n\n", calculator.name, calculator.about);
@@ -249,11 +251,19 @@ fn the_document_lists_every_calculator_and_field() {
             };
             reference += &format!("| `{}` | {} | {need} |\n", field.name, field.holds);
         }
-        reference += "\n";
+        let said = answer(calculator.example);
+        assert!(said.starts_with(r#"{"ok":true"#), "{said}");
+        reference += &format!("\n```json\n{}\n{said}\n```\n\n", calculator.example);
+    }
+    let (prose, _) = document.split_once("### `news2`").expect("its place");
+    let fresh = format!("{prose}{}\n", reference.trim_end());
+    if std::env::var_os("HANDFAST_WRITE_DOCS").is_some() {
+        std::fs::write(path, &fresh).expect("written");
+        return;
     }
     assert!(
-        document.contains(reference.trim_end()),
-        "docs/clinical.md should hold:\n{reference}"
+        document == fresh,
+        "docs/clinical.md differs; HANDFAST_WRITE_DOCS=1 cargo test --lib calculator"
     );
 }
 
@@ -407,4 +417,27 @@ proptest! {
         let points = crate::clinical::news2::score(&set).expect("possible").parts.temp;
         prop_assert_eq!(said["parts"]["temp"].as_u64(), points.map(u64::from));
     }
+}
+
+/// Clinical reference W8, row 2, and W10.
+#[test]
+fn ward_measures() {
+    let chart = answer(r#"{"calc":"xmr","values":[10,12,11,13,10,12,11,25,13,11,12,10]}"#);
+    assert_eq!(
+        chart,
+        r#"{"ok":true,"mean":12.5,"mean_range":3.8182,"low":2.3436,"high":22.6564,"range_high":12.474,"trial":false,"outside":[7],"shift":[],"trend":[],"two_of_three":[]}"#
+    );
+    assert!(answer(r#"{"calc":"xmr","values":[1,2]}"#).contains("trial limits"));
+    assert!(error(r#"{"calc":"xmr","values":[1]}"#).contains("at least 2 points"));
+    assert!(error(r#"{"calc":"xmr","values":[1,"two"]}"#).contains("list of numbers"));
+    assert!(error(r#"{"calc":"xmr","values":[1,1e5]}"#).contains("without exponents"));
+    let full = r#"{"calc":"occupancy","patients":5,"capacity":0,"population":50000}"#;
+    assert_eq!(
+        answer(full),
+        r#"{"ok":true,"occupancy_percent":null,"above_80_percent":null,"capacity_per_100_000":0.0,"says":"occupancy is not defined without an open place"}"#
+    );
+    assert!(error(r#"{"calc":"occupancy","patients":-1,"capacity":5}"#).contains("0 to 100000"));
+    assert!(error(r#"{"calc":"retention","last_entry":"2026-04-14"}"#).contains("record is missing"));
+    let kept = r#"{"calc":"retention","last_entry":"2026-02-30","record":"adult"}"#;
+    assert!(answer(kept).contains(r#""ok":false"#));
 }

@@ -25,6 +25,7 @@ pub(super) const TREND: Calculator = Calculator {
         ),
         Field::may("zone", "time zone of the ward; Europe/London if not given"),
     ],
+    example: r#"{"calc":"trend","sign":"hr","readings":[{"at":"2026-03-01T00:00:00Z","value":80}]}"#,
     run,
 };
 

@@ -1,0 +1,84 @@
+//! Fluids in and out over the policy's window, and urine by weight.
+
+use super::{About, Desk, Part, Weight, Working};
+use crate::clinical::fluid::{Fluid, Way, balance, urine_is_low};
+use crate::record::observed::Reading;
+use crate::record::time::Span;
+
+const SOURCE: &str = "common practice; 0.5 mL/kg/h: KDIGO 2012, from memory";
+const CAUTION: &str =
+    "Only what was written down is counted: the balance of an incomplete chart is wrong.";
+
+pub(super) fn fluid(desk: &Desk<'_>) -> Option<Working> {
+    let window = desk.policy.values().fluid().window;
+    let from = desk.now.plus(Span(-window.0));
+    let sets = desk.sets();
+    let mut fluids = Vec::new();
+    let mut entries = Vec::new();
+    for set in sets.iter().filter(|set| set.stamp.occurred_at >= from) {
+        let at = set.stamp.occurred_at;
+        let amounts = [(Way::In, set.body.fluid_in), (Way::Urine, set.body.urine)];
+        for (way, amount) in amounts {
+            let Some(ml) = amount.and_then(|amount| u32::try_from(amount.0).ok()) else {
+                continue;
+            };
+            fluids.push(Fluid { at, way, ml });
+            entries.push(set.stamp.seq);
+        }
+    }
+    if fluids.is_empty() {
+        return None;
+    }
+    // The window's end counts: what was drunk a second ago is in.
+    let to = desk.now.plus(Span(1));
+    let found = balance(&fluids, from, to).ok()?;
+    entries.dedup();
+    let mut text = format!(
+        "Fluids over {}: in {} mL, out {} mL, balance {:+} mL, from {} amounts",
+        window.spoken(),
+        found.in_ml,
+        found.out_ml,
+        found.net_ml(),
+        found.counted
+    );
+    let mut weight = Weight::Say;
+    let mut parts = Vec::new();
+    match found.urine_ml {
+        None => text += "; no urine was written down",
+        Some(urine) => parts.push(Part::new("urine", format!("{urine} mL"))),
+    }
+    if let Some((deci_kg, from_when)) = weighed(desk) {
+        parts.push(Part::new("weight", from_when));
+        if urine_is_low(&found, deci_kg, from, to) == Ok(Some(true)) {
+            weight = Weight::Look;
+            text += "; urine is under 0.5 mL/kg/h by what was written down";
+        }
+    }
+    Some(Working {
+        about: About::Fluid,
+        weight,
+        text,
+        parts,
+        entries,
+        source: SOURCE,
+        caution: CAUTION,
+    })
+}
+
+/// The newest weight, in tenths of a kilogram, and where it is from.
+fn weighed(desk: &Desk<'_>) -> Option<(u32, String)> {
+    let sets = desk.sets();
+    let newest = sets.iter().rev().find_map(|set| {
+        let weight = set.body.weight.as_ref().and_then(Reading::value)?;
+        Some((weight, desk.zone.day_time(set.stamp.occurred_at)))
+    });
+    let (weight, when) = match newest {
+        Some(newest) => newest,
+        None => {
+            let admitted = desk.patient.details.as_ref()?.base_weight?;
+            (admitted, "on admission".to_owned())
+        }
+    };
+    let deci_kg = u32::try_from(weight.0).ok().filter(|deci_kg| *deci_kg > 0)?;
+    Some((deci_kg, format!("{weight}, {when}")))
+}

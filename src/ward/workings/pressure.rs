@@ -1,0 +1,202 @@
+//! Blood pressure: derived values, the range it lies in, when it is to be repeated, and the
+//! average of measurements at home.
+
+use super::{About, Desk, Part, Weight, Working};
+use crate::clinical::pressure::{
+    HomeReading, Pressure, RANGE_CAUTION, Range, Setting, SevereAction, SevereSign, home_average,
+    postural_drop, severe_action,
+};
+use crate::record::observed::{Acvpu, Posture, Reading, ReadingSource};
+use crate::record::quantity::SystolicMmHg;
+use crate::record::time::{Span, Timestamp};
+use crate::ward::observations::ObservationSet;
+
+const SOURCE: &str =
+    "NICE NG136 (2019, as amended); mean pressure: common practice; shock index: Allgöwer 1967, from memory";
+
+/// Two postures belong together if the standing one follows within this. Common practice.
+const STANDS_WITHIN: Span = Span::minutes(10);
+/// The home average looks back so far: the ideal seven days.
+const HOME_DAYS: Span = Span::days(7);
+
+/// A pressure of one set.
+struct Taken<'a> {
+    set: &'a ObservationSet,
+    pressure: Pressure,
+    /// Which limits apply; where nobody said who measured, the stricter ones at home.
+    setting: Setting,
+}
+
+impl Taken<'_> {
+    fn at(&self) -> Timestamp {
+        self.set.stamp.occurred_at
+    }
+}
+
+pub(super) fn pressure(desk: &Desk<'_>) -> Vec<Working> {
+    let taken: Vec<Taken<'_>> = desk.sets().into_iter().filter_map(of_set).collect();
+    let Some(newest) = taken.last() else {
+        return Vec::new();
+    };
+    let mut worked = vec![derived(desk, newest)];
+    worked.extend(ranged(desk, newest));
+    worked.extend(standing(&taken));
+    worked.extend(at_home(desk, &taken));
+    worked
+}
+
+fn of_set(set: &ObservationSet) -> Option<Taken<'_>> {
+    let sbp = set.body.sbp.as_ref()?;
+    let dbp = set.body.dbp.as_ref().and_then(Reading::value)?;
+    let pressure = Pressure::new(sbp.value()?.0, dbp.0).ok()?;
+    let setting = match source(sbp).or(set.body.source) {
+        Some(ReadingSource::Staff) => Setting::Clinic,
+        _ => Setting::Home,
+    };
+    Some(Taken {
+        set,
+        pressure,
+        setting,
+    })
+}
+
+const fn source(reading: &Reading<SystolicMmHg>) -> Option<ReadingSource> {
+    match reading {
+        Reading::Value { source, .. } => *source,
+        Reading::NotObtained { .. } => None,
+    }
+}
+
+fn working(weight: Weight, text: String, parts: Vec<Part>, of: &[&Taken<'_>]) -> Working {
+    Working {
+        about: About::Pressure,
+        weight,
+        text,
+        parts,
+        entries: of.iter().map(|taken| taken.set.stamp.seq).collect(),
+        source: SOURCE,
+        caution: RANGE_CAUTION,
+    }
+}
+
+fn shown(pressure: Pressure) -> String {
+    format!("{}/{}", pressure.sbp(), pressure.dbp())
+}
+
+fn derived(desk: &Desk<'_>, newest: &Taken<'_>) -> Working {
+    let pressure = newest.pressure;
+    let text = format!(
+        "BP {} at {}: mean {} mmHg, pulse pressure {} mmHg",
+        shown(pressure),
+        desk.zone.day_time(newest.at()),
+        pressure.mean_shown(),
+        pressure.pulse_pressure()
+    );
+    let pulse = newest.set.body.hr.as_ref().and_then(Reading::value);
+    let index = pulse.and_then(|pulse| pressure.shock_index_in_hundredths(pulse.0).ok());
+    let parts = index.map(|index| {
+        Part::new(
+            "shock index",
+            format!("{}.{:02}", index / 100, index % 100),
+        )
+    });
+    working(Weight::Say, text, parts.into_iter().collect(), &[newest])
+}
+
+/// Where it lies, what is asked for there, and when it is to be measured again.
+fn ranged(desk: &Desk<'_>, newest: &Taken<'_>) -> Option<Working> {
+    let range = Range::of(newest.pressure, newest.setting);
+    let policy = desk.policy.values().pressure();
+    let (repeat, mut weight) = match range {
+        Range::Below => return None,
+        Range::Stage1 => (policy.repeat_after_raised, Weight::Say),
+        Range::Stage2 => (policy.repeat_after_raised, Weight::Look),
+        Range::Severe => (policy.repeat_after_severe, Weight::Look),
+    };
+    let due = newest.at().plus(repeat);
+    let mut text = format!(
+        "BP {} is {} ({} limits): ",
+        shown(newest.pressure),
+        range.text(newest.setting),
+        match newest.setting {
+            Setting::Clinic => "clinic",
+            Setting::Home => "home",
+        }
+    );
+    if due < desk.now {
+        weight = weight.min(Weight::Look);
+        let late = desk.now.since(due).spoken();
+        text += &format!(
+            "the repeat was due by {}, {late} ago",
+            desk.zone.day_time(due)
+        );
+    } else {
+        text += &format!("repeat due by {}", desk.zone.day_time(due));
+    }
+    let signs: Vec<SevereSign> = (newest.set.body.acvpu == Some(Acvpu::Confused))
+        .then_some(SevereSign::NewConfusion)
+        .into_iter()
+        .collect();
+    match severe_action(newest.pressure, &signs) {
+        SevereAction::None => {}
+        SevereAction::InvestigateSoon => {
+            text += "; ask for new confusion, chest pain, breathlessness, sight: with any of them, specialist assessment the same day";
+        }
+        SevereAction::SameDay => {
+            weight = Weight::Act;
+            text += "; with new confusion: specialist assessment the same day";
+        }
+    }
+    Some(working(weight, text, Vec::new(), &[newest]))
+}
+
+/// A fall on standing up, of the newest set taken standing.
+fn standing(taken: &[Taken<'_>]) -> Option<Working> {
+    let at = taken
+        .iter()
+        .rposition(|taken| taken.set.body.posture == Some(Posture::Standing))?;
+    let (up, earlier) = (&taken[at], taken[..at].last()?);
+    let close = up.at().since(earlier.at()) <= STANDS_WITHIN;
+    let posture = earlier.set.body.posture;
+    let rested = matches!(posture, Some(Posture::Sitting | Posture::Lying));
+    if !close || !rested || !postural_drop(earlier.pressure, up.pressure) {
+        return None;
+    }
+    let text = format!(
+        "BP fell on standing: {} to {}, {} mmHg systolic; 20 and over is a postural drop",
+        shown(earlier.pressure),
+        shown(up.pressure),
+        earlier.pressure.sbp() - up.pressure.sbp()
+    );
+    Some(working(Weight::Look, text, Vec::new(), &[earlier, up]))
+}
+
+/// The home average of the last seven days against the target for the patient's age.
+fn at_home(desk: &Desk<'_>, taken: &[Taken<'_>]) -> Option<Working> {
+    let from = desk.now.plus(Span(-HOME_DAYS.0));
+    let used: Vec<&Taken<'_>> = taken
+        .iter()
+        .filter(|taken| taken.setting == Setting::Home && taken.at() >= from)
+        .collect();
+    let readings: Vec<HomeReading> = used
+        .iter()
+        .map(|taken| HomeReading {
+            taken_at: taken.at(),
+            pressure: taken.pressure,
+        })
+        .collect();
+    // Too few days is no news: nobody asked for an average.
+    let home = home_average(&readings, desk.zone).ok()?;
+    let average = home.average.shown(Setting::Home);
+    let range = home.average.range(Setting::Home).text(Setting::Home);
+    let mut text = format!("Home BP average {average} over {} days, {range}", home.days);
+    if let Some(age) = desk.age_years() {
+        let (sbp, dbp) = desk.policy.values().pressure().target_at(age);
+        text += &format!("; target under {sbp}/{dbp}");
+    }
+    let notes = home.notes.iter();
+    let parts = notes
+        .map(|note| Part::new("short of the rule", note.text()))
+        .collect();
+    Some(working(Weight::Say, text, parts, &used))
+}

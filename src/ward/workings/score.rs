@@ -1,0 +1,199 @@
+//! The early warning score over time: change, band, what it calls for, when the next set is due.
+
+use super::{About, Desk, Part, Weight, Working, ago};
+use crate::clinical::news2::{self, Change, News2, NextSet, Row, in_band_since, next_set_by};
+use crate::clinical::scales::acvpu_caution;
+use crate::ward::observations::ObservationSet;
+
+pub(super) fn score(desk: &Desk<'_>) -> Vec<Working> {
+    let sets = desk.sets();
+    let Some(newest) = sets.iter().rev().find(|set| set.has_vital_sign()) else {
+        return Vec::new();
+    };
+    let Some(news2) = newest.news2() else {
+        return Vec::new();
+    };
+    let mut worked = vec![now(desk, &sets, newest, &news2)];
+    worked.extend(called_for(desk, newest, &news2));
+    worked.extend(next_set(desk, newest, &news2));
+    worked.extend(consciousness(newest));
+    worked
+}
+
+fn working(weight: Weight, text: String, parts: Vec<Part>, set: &ObservationSet) -> Working {
+    Working {
+        about: About::Score,
+        weight,
+        text,
+        parts,
+        entries: vec![set.stamp.seq],
+        source: news2::SOURCE,
+        caution: news2::CAUTION,
+    }
+}
+
+/// The total with what it was before and at the start, and since when its band has held. The
+/// sheet says the same under S, so it asks for nothing here.
+fn now(
+    desk: &Desk<'_>,
+    sets: &[&ObservationSet],
+    newest: &ObservationSet,
+    news2: &News2,
+) -> Working {
+    let at = newest.stamp.occurred_at;
+    let taken = desk.zone.day_time(at);
+    let mut text = match news2.score {
+        Some(score) => format!("NEWS2 {} ({}) at {taken}", score.total, score.band.code()),
+        None => {
+            let missing: Vec<&str> = news2.missing.iter().map(|input| input.label()).collect();
+            format!(
+                "NEWS2 has no total at {taken}: {} not there",
+                missing.join(", ")
+            )
+        }
+    };
+    if news2.single_3 {
+        text += ", a single parameter scores 3";
+    }
+    let scored: Vec<(&ObservationSet, News2)> = sets
+        .iter()
+        .filter(|set| set.stamp.occurred_at < at)
+        .filter_map(|set| Some((*set, set.news2()?)))
+        .collect();
+    let mut parts: Vec<Part> = news2
+        .parts
+        .each()
+        .into_iter()
+        .map(|(input, points)| {
+            let points = points.map_or("not known".to_owned(), |points| points.to_string());
+            Part::new(input.label(), points)
+        })
+        .collect();
+    if let Some((before, was)) = scored.last() {
+        let change = news2::change(was, news2);
+        let when = desk.zone.day_time(before.stamp.occurred_at);
+        parts.push(Part::new("since the set before", changed(&change, &when)));
+    }
+    // The first complete set of the stay is what later ones are held against.
+    let first = scored.iter().find(|(_, news2)| news2.score.is_some());
+    if let Some((first, was)) = first {
+        let change = news2::change(was, news2);
+        let when = desk.zone.day_time(first.stamp.occurred_at);
+        parts.push(Part::new("since the first of the stay", changed(&change, &when)));
+    }
+    let series: Vec<_> = scored
+        .into_iter()
+        .map(|(set, news2)| (set.stamp.occurred_at, news2))
+        .chain([(at, news2.clone())])
+        .collect();
+    if let Some((band, since)) = in_band_since(&series) {
+        let held = desk.now.since(since).spoken();
+        let since = desk.zone.day_time(since);
+        parts.push(Part::new(
+            "band",
+            format!("{} since {since} ({held})", band.code()),
+        ));
+    }
+    working(Weight::Say, text, parts, newest)
+}
+
+/// `+2 from 16:29 (pulse +1, temperature +1)`.
+fn changed(change: &Change, when: &str) -> String {
+    let parts: Vec<String> = change
+        .parts
+        .iter()
+        .map(|(input, more)| format!("{} {more:+}", input.label()))
+        .collect();
+    let parts = match parts.is_empty() {
+        true => String::new(),
+        false => format!(" ({})", parts.join(", ")),
+    };
+    match change.total {
+        Some(0) => format!("the same total as {when}{parts}"),
+        Some(more) => format!("{more:+} from {when}{parts}"),
+        None => format!("totals cannot be compared with {when}{parts}"),
+    }
+}
+
+/// What the ward's policy asks for at this score.
+fn called_for(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Working> {
+    let row = Row::of(news2)?;
+    let policy = desk.policy.values().news2();
+    let called = policy.row(row);
+    let weight = match row {
+        Row::Zero => return None,
+        Row::OneToFour => Weight::Say,
+        Row::Single3 => Weight::Look,
+        Row::FiveOrMore | Row::SevenOrMore => Weight::Act,
+    };
+    let whose = owner(called.is_ward_s_own);
+    let within = called
+        .answer_within
+        .map_or(String::new(), |span| format!(" within {}", span.spoken()));
+    let text = format!(
+        "NEWS2 {} calls for ({whose}): {} Answers: {}{within}.",
+        row.code(),
+        called.response.trim_end(),
+        called.answered_by.trim_end_matches('.')
+    );
+    // The ceiling changes the response, never the score.
+    let ceiling = desk.patient.details.as_ref().map(|details| details.ceiling);
+    let parts = ceiling.map(|ceiling| Part::new("ceiling of care", ceiling.to_string()));
+    Some(working(weight, text, parts.into_iter().collect(), set))
+}
+
+const fn owner(is_ward_s_own: bool) -> &'static str {
+    if is_ward_s_own {
+        "this ward's policy"
+    } else {
+        "as published for hospital wards"
+    }
+}
+
+fn next_set(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Working> {
+    let policy = desk.policy.values().news2();
+    let own = Row::of(news2).is_some_and(|row| policy.row(row).is_ward_s_own);
+    let whose = owner(own);
+    let (weight, text) = match next_set_by(&policy, news2, set.stamp.occurred_at) {
+        NextSet::Continuous => (
+            Weight::Look,
+            format!("Monitoring is to be continuous ({whose})"),
+        ),
+        NextSet::CompleteThisOne => (
+            Weight::Look,
+            "The newest set is incomplete: complete it, there is no total to go by".to_owned(),
+        ),
+        NextSet::Due { to, .. } if to < desk.now => {
+            let late = desk.now.since(to).spoken();
+            let due = desk.zone.day_time(to);
+            (
+                Weight::Look,
+                format!("Next set was due by {due}, {late} ago ({whose})"),
+            )
+        }
+        NextSet::Due { from, to } => {
+            let due = match from == to {
+                true => format!("by {}", desk.zone.day_time(to)),
+                false => format!(
+                    "from {} to {}",
+                    desk.zone.clock_time(from),
+                    desk.zone.day_time(to)
+                ),
+            };
+            (Weight::Say, format!("Next set due {due} ({whose})"))
+        }
+    };
+    let parts = vec![Part::new("newest set", ago(desk, set.stamp.occurred_at))];
+    Some(working(weight, text, parts, set))
+}
+
+/// ACVPU is no coma scale: anything but alert wants one, and none can be derived from it.
+fn consciousness(set: &ObservationSet) -> Option<Working> {
+    let caution = acvpu_caution(set.body.acvpu?)?;
+    Some(working(
+        Weight::Look,
+        caution.to_owned(),
+        Vec::new(),
+        set,
+    ))
+}
