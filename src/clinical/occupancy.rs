@@ -33,8 +33,7 @@ impl Occupancy {
 #[must_use]
 pub fn hundredths_per_100_000(capacity: u32, population: u32) -> Option<u64> {
     let population = u64::from(population);
-    (population > 0)
-        .then(|| (20_000_000 * u64::from(capacity) + population) / (2 * population))
+    (population > 0).then(|| (20_000_000 * u64::from(capacity) + population) / (2 * population))
 }
 
 #[cfg(test)]
@@ -56,7 +55,11 @@ mod tests {
             (5, 0, None, 50_000, 0),
         ] {
             let occupancy = Occupancy { patients, capacity };
-            assert_eq!(occupancy.tenths_of_percent(), share, "{patients}/{capacity}");
+            assert_eq!(
+                occupancy.tenths_of_percent(),
+                share,
+                "{patients}/{capacity}"
+            );
             assert_eq!(
                 hundredths_per_100_000(capacity, population),
                 Some(places),

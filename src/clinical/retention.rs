@@ -7,8 +7,7 @@
 use chrono::{Datelike, NaiveDate};
 
 /// To be shown beside a date.
-pub const CAUTION: &str =
-    "The earliest date for a review, not for destruction: holds for inquiries and litigation come first.";
+pub const CAUTION: &str = "The earliest date for a review, not for destruction: holds for inquiries and litigation come first.";
 
 /// A record with a period of its own.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

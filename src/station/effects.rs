@@ -1,7 +1,7 @@
 //! What an entry changed, in sentences for whoever wrote it.
 
 use super::Station;
-use crate::clinical::news2::{News2, NextSet, Row, Total, next_set_by};
+use crate::clinical::news2::{News2, Total};
 use crate::clinical::trend::{self, Sample, Sign};
 use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::Body;
@@ -9,6 +9,7 @@ use crate::record::kind::alert::AlertMove;
 use crate::record::kind::shift::HandoverMove;
 use crate::ward::alerts::AlertLife;
 use crate::ward::observations::ObservationSet;
+use crate::ward::workings::{self, About, Weight};
 use crate::ward::{Patient, Read};
 
 /// What the newest entry, `seq`, changed.
@@ -94,6 +95,7 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
         }
         _ => {}
     }
+    said.extend(known.map_or(Vec::new(), |known| worked_out(station, known, seq)));
     said
 }
 
@@ -145,6 +147,20 @@ fn held_back(station: &Station, handover: Seq) -> Vec<String> {
     said
 }
 
+/// What the program works out from the new entry and somebody should look at. A set's score and
+/// trends have their own lines.
+fn worked_out(station: &Station, patient: &Patient, seq: Seq) -> Vec<String> {
+    let worked = workings::workings(station.ward(), patient, station.now());
+    let of_entry = worked.into_iter().filter(|working| {
+        working.weight < Weight::Say
+            && working.entries.last() == Some(&seq)
+            && !matches!(working.about, About::Score | About::Trend)
+    });
+    of_entry
+        .map(|working| format!("[computed] {}", working.text))
+        .collect()
+}
+
 /// What answering did to an alert. It stays with the colleague who has it, and whoever
 /// answered is told so: two people may be acting on it. A call that nobody took has not
 /// acted on anything.
@@ -178,40 +194,14 @@ fn answered(
 }
 
 /// What the score calls for by the ward's policy: when the next set is due, and who does what.
+/// A set written down late, behind a newer one, calls for nothing now.
 fn called_for(station: &Station, patient: &Patient, seq: Seq) -> Vec<String> {
-    let set = patient.sets.iter().find(|set| set.stamp.seq == seq);
-    let Some((set, news2)) = set.and_then(|set| Some((set, set.news2()?))) else {
-        return Vec::new();
-    };
-    let Some(row) = Row::of(&news2) else {
-        return Vec::new();
-    };
-    let policy = station.ward().policy().values().news2();
-    let called = policy.row(row);
-    let whose = if called.is_ward_s_own {
-        "by this ward's policy"
-    } else {
-        "as published for hospital wards"
-    };
-    let mut said = Vec::new();
-    said.extend(match next_set_by(&policy, &news2, set.stamp.occurred_at) {
-        NextSet::Due { to, .. } => {
-            let due = station.zone().day_time(to);
-            Some(format!("next set due by {due}, {whose}"))
-        }
-        NextSet::Continuous => Some(format!("monitoring is to be continuous, {whose}")),
-        NextSet::CompleteThisOne => None,
-    });
-    if row != Row::Zero {
-        let within = called
-            .answer_within
-            .map_or(String::new(), |span| format!(", within {}", span.spoken()));
-        let (response, by) = (called.response.trim_end_matches('.'), &called.answered_by);
-        said.push(format!(
-            "called for, {whose}: {response}. Answers: {by}{within}"
-        ));
-    }
-    said
+    let called = workings::called_for(station.ward(), patient, station.now());
+    called
+        .into_iter()
+        .filter(|working| working.entries == [seq])
+        .map(|working| working.text)
+        .collect()
 }
 
 /// `NEWS2 3 (low), up from 1 at Sun 14:00`, or what is missing and the last complete total; the

@@ -63,8 +63,6 @@ pub struct KeyLine {
     pub default: String,
     /// Where the default comes from.
     pub source: &'static str,
-    /// Something in this program reads it.
-    pub is_read: bool,
 }
 
 /// A stored setting that does not hold.
@@ -129,7 +127,6 @@ impl KeyLine {
             accepted: key.accepted(),
             default: key.default().literal(),
             source: key.source,
-            is_read: key.is_read,
         }
     }
 }
@@ -293,7 +290,7 @@ impl PolicyView {
 impl SettingLine {
     fn line(&self) -> Line {
         let line = Line::new().strong(format!("{} = {}", self.key.name, self.value));
-        let line = match self.set_by {
+        match self.set_by {
             Some(seq) if !self.is_default => line
                 .with(Tone::Human, format!("the ward's own ({seq});"))
                 .quiet(format!("default {}", self.key.default)),
@@ -302,11 +299,6 @@ impl SettingLine {
                 format!("set by the ward to the default ({seq})"),
             ),
             None => line.quiet("default"),
-        };
-        if self.key.is_read {
-            line
-        } else {
-            line.quiet("(nothing reads it yet)")
         }
     }
 }
@@ -344,9 +336,6 @@ impl PolicyKeys {
                 "{}\n  {}\n  Takes {}.\n  Default {}: {}.\n",
                 key.name, key.help, key.accepted, key.default, key.source
             ));
-            if !key.is_read {
-                out.push_str("  Nothing in this program reads it yet.\n");
-            }
         }
         out.push_str(CAUTION);
         out
@@ -367,13 +356,8 @@ impl PolicyKeys {
                 .iter()
                 .filter(|key| key.name.split('.').next() == Some(section.name));
             for key in of_section {
-                let unread = if key.is_read {
-                    ""
-                } else {
-                    " **Nothing reads it yet.**"
-                };
                 out.push_str(&format!(
-                    "| `{}` | {}{unread} | {} | `{}` | {} |\n",
+                    "| `{}` | {} | {} | `{}` | {} |\n",
                     key.name,
                     cell(key.help),
                     cell(&key.accepted),

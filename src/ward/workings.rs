@@ -10,6 +10,7 @@ mod bloods;
 mod fluid;
 mod kidney;
 mod pressure;
+mod reach;
 mod score;
 mod stay;
 mod trends;
@@ -27,6 +28,8 @@ use crate::record::time::{Timestamp, WardZone};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum About {
+    /// Whether anybody answers: the patient, or who was asked for help.
+    Answer,
     /// The early warning score.
     Score,
     /// One vital sign against the patient's own usual.
@@ -47,7 +50,8 @@ pub enum About {
 
 impl About {
     /// Every matter.
-    pub const ALL: [About; 8] = [
+    pub const ALL: [About; 9] = [
+        About::Answer,
         About::Score,
         About::Trend,
         About::Pressure,
@@ -62,6 +66,7 @@ impl About {
     #[must_use]
     pub const fn label(self) -> &'static str {
         match self {
+            About::Answer => "answer",
             About::Score => "score",
             About::Trend => "trend",
             About::Pressure => "pressure",
@@ -136,11 +141,31 @@ struct Desk<'a> {
 }
 
 impl<'a> Desk<'a> {
+    fn at(ward: &'a Ward, patient: &'a Patient, now: Timestamp) -> Desk<'a> {
+        Desk {
+            patient,
+            policy: ward.policy(),
+            zone: ward.zone(),
+            now,
+        }
+    }
+
     /// The sets of this stay that were taken by now.
     fn sets(&self) -> Vec<&'a ObservationSet> {
         let sets = self.patient.sets_of_stay().iter();
         sets.filter(|set| set.stamp.occurred_at <= self.now)
             .collect()
+    }
+
+    /// `22:10` today, `Sun 22:10` within six days, `25-Oct-2026 22:10` otherwise: a weekday alone
+    /// would put a result of three weeks ago into this week.
+    fn when(&self, moment: Timestamp) -> String {
+        let days = (self.zone.date(self.now) - self.zone.date(moment)).num_days();
+        match days {
+            0 => self.zone.clock_time(moment),
+            -6..=6 => self.zone.day_time(moment),
+            _ => self.zone.date_time(moment),
+        }
     }
 
     fn age_years(&self) -> Option<u32> {
@@ -151,20 +176,16 @@ impl<'a> Desk<'a> {
 
 /// `16:29, 2hr 55min ago`.
 fn ago(desk: &Desk<'_>, moment: Timestamp) -> String {
-    let (at, ago) = (desk.zone.day_time(moment), desk.now.since(moment).spoken());
+    let (at, ago) = (desk.when(moment), desk.now.since(moment).spoken());
     format!("{at}, {ago} ago")
 }
 
 /// All that can be worked out about a patient as of a moment, most pressing first.
 #[must_use]
 pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> {
-    let desk = Desk {
-        patient,
-        policy: ward.policy(),
-        zone: ward.zone(),
-        now,
-    };
-    let mut worked = score::score(&desk);
+    let desk = Desk::at(ward, patient, now);
+    let mut worked = reach::reach(&desk);
+    worked.extend(score::score(&desk));
     worked.extend(trends::trends(&desk));
     worked.extend(pressure::pressure(&desk));
     worked.extend(bloods::bloods(&desk));
@@ -174,4 +195,10 @@ pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> 
     worked.extend(stay::stays(&desk));
     worked.sort_by_key(|working| (working.weight, working.about));
     worked
+}
+
+/// What the newest set calls for by the ward's policy: the response, and when the next is due.
+#[must_use]
+pub fn called_for(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> {
+    score::called_for(&Desk::at(ward, patient, now))
 }

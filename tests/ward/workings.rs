@@ -23,7 +23,8 @@ fn obs(story: &mut Story, fields: &str) -> Seq {
 }
 
 fn result(story: &mut Story, values: &str) -> Seq {
-    let fields = format!("values={values}");
+    // Fields are set apart by "; ", values by ";".
+    let fields = format!("values={}", values.replace("; ", ";"));
     story.log(1, Some(0), Kind::LabResult, &fields)
 }
 
@@ -54,7 +55,10 @@ fn a_patient_without_readings_has_a_stay_and_nothing_else() {
     let story = Story::begin();
     let ward = story.ward();
     let all = workings(&ward, ward.patient(pseudonym(0)).unwrap(), story.now);
-    assert!(all.iter().all(|working| working.about == About::Stay), "{all:?}");
+    assert!(
+        all.iter().all(|working| working.about == About::Stay),
+        "{all:?}"
+    );
 }
 
 #[test]
@@ -80,7 +84,10 @@ fn an_incomplete_set_has_no_total_and_is_to_be_completed() {
     obs(&mut story, "rr=16; hr=76");
     let score = of(&story, About::Score);
     assert!(texts(&score).iter().any(|text| text.contains("no total")));
-    let complete = score.iter().find(|w| w.text.contains("complete it")).unwrap();
+    let complete = score
+        .iter()
+        .find(|w| w.text.contains("complete it"))
+        .unwrap();
     assert_eq!(complete.weight, Weight::Look);
 }
 
@@ -96,7 +103,10 @@ fn a_single_3_in_an_incomplete_set_still_calls_for_its_response() {
 #[test]
 fn seven_and_over_asks_for_somebody_now_and_says_the_ceiling_of_care() {
     let mut story = Story::begin();
-    obs(&mut story, "rr=25; spo2=91; oxygen=air; sbp=124; dbp=78; hr=111; acvpu=alert; temp=36.8");
+    obs(
+        &mut story,
+        "rr=25; spo2=91; oxygen=air; sbp=124; dbp=78; hr=111; acvpu=alert; temp=36.8",
+    );
     let score = of(&story, About::Score);
     assert_eq!(score[0].weight, Weight::Act, "most pressing first");
     assert!(score[0].text.contains("7-or-more calls for"), "{score:?}");
@@ -113,11 +123,18 @@ fn the_next_set_is_due_and_then_overdue() {
         found.map(|w| (w.weight, w.text)).unwrap()
     };
     story.wait(12 * 60);
-    assert_eq!(due(&story).0, Weight::Say, "on the minute it is not overdue");
+    assert_eq!(
+        due(&story).0,
+        Weight::Say,
+        "on the minute it is not overdue"
+    );
     story.wait(1);
     let (weight, text) = due(&story);
     assert_eq!(weight, Weight::Look);
-    assert!(text.contains("was due") && text.contains("1min ago"), "{text}");
+    assert!(
+        text.contains("was due") && text.contains("1min ago"),
+        "{text}"
+    );
 }
 
 #[test]
@@ -125,7 +142,11 @@ fn not_alert_wants_a_coma_scale_of_its_own() {
     let mut story = Story::begin();
     obs(&mut story, &WELL.replace("acvpu=alert", "acvpu=voice"));
     let score = of(&story, About::Score);
-    assert!(texts(&score).iter().any(|text| text.contains("does not convert")));
+    assert!(
+        texts(&score)
+            .iter()
+            .any(|text| text.contains("does not convert"))
+    );
 }
 
 /// Clinical reference W3: 120/80, pulse 80: mean 93.33, pulse pressure 40, shock index 0.67.
@@ -135,7 +156,11 @@ fn a_pressure_has_its_derived_values() {
     obs(&mut story, "sbp=120; dbp=80; hr=80; source=staff");
     let pressure = of(&story, About::Pressure);
     assert_eq!(pressure.len(), 1, "below 140/90: nothing more to say");
-    assert!(pressure[0].text.contains("mean 93 mmHg, pulse pressure 40 mmHg"));
+    assert!(
+        pressure[0]
+            .text
+            .contains("mean 93 mmHg, pulse pressure 40 mmHg")
+    );
     assert_eq!(part(&pressure[0], "shock index"), "0.67");
 }
 
@@ -143,12 +168,26 @@ fn a_pressure_has_its_derived_values() {
 fn a_raised_pressure_is_due_again_and_a_new_reading_settles_it() {
     let mut story = Story::begin();
     obs(&mut story, "sbp=172; dbp=98; source=patient");
-    let ranged = |story: &Story| of(story, About::Pressure).into_iter().find(|w| w.text.contains("range"));
+    let ranged = |story: &Story| {
+        of(story, About::Pressure)
+            .into_iter()
+            .find(|w| w.text.contains("range"))
+    };
     let raised = ranged(&story).unwrap();
     assert_eq!(raised.weight, Weight::Look);
-    assert!(raised.text.contains("stage 2 range (home limits): repeat due by"), "{raised:?}");
+    assert!(
+        raised
+            .text
+            .contains("stage 2 range (home limits): repeat due by"),
+        "{raised:?}"
+    );
     story.wait(48 * 60);
-    assert!(ranged(&story).unwrap().text.contains("the repeat was due by"));
+    assert!(
+        ranged(&story)
+            .unwrap()
+            .text
+            .contains("the repeat was due by")
+    );
     obs(&mut story, "sbp=128; dbp=76; source=patient");
     assert_eq!(ranged(&story), None);
 }
@@ -175,7 +214,9 @@ fn a_fall_of_20_on_standing_is_named_and_19_is_not() {
         let up = format!("sbp={standing}; dbp=74; posture=standing; source=staff");
         obs(&mut story, &up);
         let pressure = of(&story, About::Pressure);
-        let said = texts(&pressure).iter().any(|text| text.contains("fell on standing"));
+        let said = texts(&pressure)
+            .iter()
+            .any(|text| text.contains("fell on standing"));
         assert_eq!(said, named, "{standing}");
     }
 }
@@ -188,9 +229,13 @@ fn a_value_is_flagged_by_its_laboratory_and_compared_with_the_one_before() {
     story.wait(24 * 60);
     let second = result(&mut story, "crp 148 (0-5)");
     let bloods = of(&story, About::Bloods);
-    let newest = bloods.iter().find(|w| w.text.contains("above the laboratory")).unwrap();
+    let newest = bloods
+        .iter()
+        .find(|w| w.text.contains("above the laboratory"))
+        .unwrap();
     assert_eq!(newest.weight, Weight::Look, "outside and not seen");
-    assert!(newest.text.contains("nobody has seen it for 0min"), "{newest:?}");
+    assert!(newest.text.contains("unseen for 0min"), "{newest:?}");
+    assert!(newest.text.contains(", +36 since Sat 18:00"), "{newest:?}");
     assert!(part(newest, "since the one before").starts_with("+36 from 112"));
     assert_eq!(newest.entries, [first, second]);
     review(&mut story, second);
@@ -228,7 +273,10 @@ fn a_typical_range_is_said_to_be_one() {
     let mut story = Story::begin();
     result(&mut story, "na 150");
     let bloods = of(&story, About::Bloods);
-    assert!(bloods[0].text.contains("above the typical range"), "{bloods:?}");
+    assert!(
+        bloods[0].text.contains("above the typical range"),
+        "{bloods:?}"
+    );
     assert!(bloods[0].caution.contains("this laboratory gave none"));
 }
 
@@ -242,9 +290,19 @@ fn kidney_injury_names_its_reference_and_voids_the_egfr() {
     result(&mut story, "creat 120 (45-84)");
     let kidney = of(&story, About::Kidney);
     assert_eq!(kidney[0].weight, Weight::Act, "{kidney:?}");
-    assert!(kidney[0].text.starts_with("AKI 1 alert: creatinine 120 µmol/L is 1.50 times the lowest"));
-    assert_eq!(part(&kidney[0], "reference"), "80 µmol/L, the lowest of the last 7 days");
-    assert!(kidney[1].text.contains("not valid: creatinine is changing"), "{kidney:?}");
+    assert!(
+        kidney[0]
+            .text
+            .starts_with("AKI 1 alert: creatinine 120 µmol/L is 1.50 times the lowest")
+    );
+    assert_eq!(
+        part(&kidney[0], "reference"),
+        "80 µmol/L, the lowest of the last 7 days"
+    );
+    assert!(
+        kidney[1].text.contains("not valid: creatinine is changing"),
+        "{kidney:?}"
+    );
 }
 
 #[test]
@@ -252,11 +310,19 @@ fn a_first_creatinine_has_no_stage_and_says_why() {
     let mut story = Story::begin();
     result(&mut story, "creat 120 (45-84)");
     let kidney = of(&story, About::Kidney);
-    assert!(texts(&kidney).iter().any(|text| text.contains("no result in the last 365 days")));
+    assert!(
+        texts(&kidney)
+            .iter()
+            .any(|text| text.contains("no result in the last 365 days"))
+    );
     assert!(kidney.iter().all(|w| w.weight == Weight::Say));
     let mut beyond = Story::begin();
     result(&mut beyond, "creat >2000 (45-84)");
-    assert!(of(&beyond, About::Kidney)[0].text.contains("not an exact value"));
+    assert!(
+        of(&beyond, About::Kidney)[0]
+            .text
+            .contains("not an exact value")
+    );
 }
 
 /// RCPath G158: AKI 1 with potassium over 6.0 is told by voice; at 6.0 it is not.
@@ -266,9 +332,16 @@ fn kidney_injury_with_high_potassium_is_told_by_voice() {
         let mut story = Story::begin();
         result(&mut story, "creat 80 (45-84)");
         story.wait(24 * 60);
-        result(&mut story, &format!("creat 120 (45-84), k {potassium} (3.5-5.3)"));
+        result(
+            &mut story,
+            &format!("creat 120 (45-84); k {potassium} (3.5-5.3)"),
+        );
         let kidney = of(&story, About::Kidney);
-        assert_eq!(kidney[0].text.contains("told by voice"), by_voice, "{kidney:?}");
+        assert_eq!(
+            kidney[0].text.contains("told by voice"),
+            by_voice,
+            "{kidney:?}"
+        );
     }
 }
 
@@ -276,17 +349,35 @@ fn kidney_injury_with_high_potassium_is_told_by_voice() {
 fn a_wound_has_its_area_its_rate_and_what_is_left_out() {
     let mut story = Story::begin();
     let wound = "site=shin; side=left; kind=venous-leg-ulcer; method=longest-axis";
-    story.log(1, Some(0), Kind::Wound, &format!("{wound}; length=4 cm; width=3 cm"));
+    story.log(
+        1,
+        Some(0),
+        Kind::Wound,
+        &format!("{wound}; length=4 cm; width=3 cm"),
+    );
     story.wait(28 * 24 * 60);
     let again = format!("wound=1; {wound}; length=3.2 cm; width=2.5 cm");
     story.log(1, Some(0), Kind::Wound, &again);
     let wounds = of(&story, About::Wound);
-    let area = wounds.iter().find(|w| w.text.contains("by length")).unwrap();
-    assert!(area.text.contains("8.00 cm²") && area.text.contains("33.3 % smaller"), "{area:?}");
+    let area = wounds
+        .iter()
+        .find(|w| w.text.contains("by length"))
+        .unwrap();
+    assert!(
+        area.text.contains("8.00 cm²") && area.text.contains("33.3 % smaller"),
+        "{area:?}"
+    );
     assert!(part(area, "edge moves in").contains("a week (Gilman)"));
-    let marker = wounds.iter().find(|w| w.text.contains("at 4 weeks")).unwrap();
+    let marker = wounds
+        .iter()
+        .find(|w| w.text.contains("at 4 weeks"))
+        .unwrap();
     assert_eq!(marker.weight, Weight::Look, "33 % is less than 40 %");
-    assert!(texts(&wounds).iter().any(|text| text.contains("leaves out")));
+    assert!(
+        texts(&wounds)
+            .iter()
+            .any(|text| text.contains("leaves out"))
+    );
     wounds.iter().for_each(is_whole);
 }
 
@@ -307,8 +398,26 @@ fn fluids_are_summed_over_the_window_and_silence_is_not_zero() {
     assert!(dry[0].text.contains("no urine was written down"), "{dry:?}");
     obs(&mut story, "urine=100 mL; weight=60 kg");
     let wet = of(&story, About::Fluid);
-    assert!(wet[0].text.contains("in 500 mL, out 100 mL, balance +400 mL, from 2 amounts"));
-    assert_eq!(wet[0].weight, Weight::Look, "100 mL over the window is too little: {wet:?}");
+    assert!(
+        wet[0]
+            .text
+            .contains("in 500 mL, out 100 mL, balance +400 mL, from 2 amounts")
+    );
+    assert!(
+        wet[0].text.contains("too few amounts"),
+        "one amount is no chart: {wet:?}"
+    );
+    assert_eq!(wet[0].weight, Weight::Say);
+    for _ in 0..2 {
+        story.wait(3 * 60);
+        obs(&mut story, "urine=60 mL");
+    }
+    let kept = of(&story, About::Fluid);
+    assert!(
+        kept[0].text.contains("under 0.5 mL/kg/h"),
+        "220 mL in a day at 60 kg: {kept:?}"
+    );
+    assert_eq!(kept[0].weight, Weight::Look);
     story.wait(3 * 24 * 60);
     assert_eq!(of(&story, About::Fluid), [], "an old chart is no chart");
 }
@@ -319,10 +428,65 @@ fn days_of_a_medicine_are_counted_from_its_first_recorded_dose() {
     let dose = "medicine=Ceftriaxone 2 g by vein; outcome=given";
     story.log(1, Some(0), Kind::Dose, dose);
     story.wait(2 * 24 * 60);
-    story.log(1, Some(0), Kind::Dose, &dose.replace("Ceftriaxone", "ceftriaxone"));
+    story.log(
+        1,
+        Some(0),
+        Kind::Dose,
+        &dose.replace("Ceftriaxone", "ceftriaxone"),
+    );
     let stay = of(&story, About::Stay);
     let treated = stay.iter().find(|w| w.text.contains("eftriaxone")).unwrap();
     assert!(treated.text.contains("day 3 since"), "{stay:?}");
+}
+
+#[test]
+fn attempts_that_reach_nobody_age_into_a_welfare_check() {
+    let mut story = Story::begin();
+    let attempt = "mode=phone; outcome=no-answer; then=try-again; next=+15m";
+    story.log(1, Some(0), Kind::Contact, attempt);
+    let first = of(&story, About::Answer);
+    assert_eq!(first[0].weight, Weight::Look);
+    assert!(
+        first[0]
+            .text
+            .contains("Not reached in 1 attempt; the next is due by 18:30")
+    );
+    story.wait(31);
+    assert!(
+        of(&story, About::Answer)[0]
+            .text
+            .contains("was due by 18:30, 1min ago")
+    );
+    story.log(1, Some(0), Kind::Contact, attempt);
+    story.log(1, Some(0), Kind::Contact, attempt);
+    let third = of(&story, About::Answer);
+    assert_eq!(third[0].weight, Weight::Act);
+    assert!(third[0].text.contains("welfare check"), "{third:?}");
+    story.log(
+        1,
+        Some(0),
+        Kind::Contact,
+        "mode=phone; outcome=reached; how=was asleep",
+    );
+    assert_eq!(of(&story, About::Answer), []);
+}
+
+#[test]
+fn an_escalation_nobody_answers_says_who_is_next() {
+    let mut story = Story::begin();
+    let sbar = "situation=worse; background=pneumonia; assessment=tiring; recommendation=see her; \
+                to_role=registrar; how=phone";
+    let made = story.log(1, Some(0), Kind::Escalation, sbar);
+    story.wait(29);
+    assert_eq!(of(&story, About::Answer)[0].weight, Weight::Look);
+    story.wait(1);
+    let late = of(&story, About::Answer);
+    assert_eq!(late[0].weight, Weight::Act);
+    assert!(late[0].text.contains("999"), "{late:?}");
+    let answer =
+        format!("escalation={made}; step=answered; by=Dr Amin; plan=bloods; read_back=yes");
+    story.log(1, Some(0), Kind::EscalationStep, &answer);
+    assert_eq!(of(&story, About::Answer), []);
 }
 
 /// A view as of an earlier moment works with what was known then.

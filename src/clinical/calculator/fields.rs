@@ -200,9 +200,7 @@ impl<'a> Fields<'a> {
             });
         }
         list.iter()
-            .map(|raw| {
-                Decimal::parse(raw.get()).ok_or_else(|| self.wrong_type(name, wanted))
-            })
+            .map(|raw| Decimal::parse(raw.get()).ok_or_else(|| self.wrong_type(name, wanted)))
             .collect::<Result<_, _>>()
             .map(Some)
     }

@@ -437,7 +437,9 @@ fn ward_measures() {
         r#"{"ok":true,"occupancy_percent":null,"above_80_percent":null,"capacity_per_100_000":0.0,"says":"occupancy is not defined without an open place"}"#
     );
     assert!(error(r#"{"calc":"occupancy","patients":-1,"capacity":5}"#).contains("0 to 100000"));
-    assert!(error(r#"{"calc":"retention","last_entry":"2026-04-14"}"#).contains("record is missing"));
+    assert!(
+        error(r#"{"calc":"retention","last_entry":"2026-04-14"}"#).contains("record is missing")
+    );
     let kept = r#"{"calc":"retention","last_entry":"2026-02-30","record":"adult"}"#;
     assert!(answer(kept).contains(r#""ok":false"#));
 }

@@ -53,7 +53,10 @@ pub(super) const RETENTION: Calculator = Calculator {
             "last_entry",
             "date of the last entry: 2026-04-14, 14-Apr-2026 or 14/04/2026 (day first)",
         ),
-        Field::must("record", "\"adult\", \"mental-health\" or \"controlled-drugs\""),
+        Field::must(
+            "record",
+            "\"adult\", \"mental-health\" or \"controlled-drugs\"",
+        ),
     ],
     example: r#"{"calc":"retention","last_entry":"2024-02-29","record":"adult"}"#,
     run: retained,
@@ -168,10 +171,7 @@ struct RetentionAnswer {
 
 fn retained(fields: &Fields<'_>) -> Result<String, Refused> {
     let (last, record) = (fields.text("last_entry")?, fields.text("record")?);
-    require(&[
-        ("last_entry", last.is_some()),
-        ("record", record.is_some()),
-    ])?;
+    require(&[("last_entry", last.is_some()), ("record", record.is_some())])?;
     let last: NaiveDate = parse_date(&last.unwrap_or_default()).map_err(Refused::said)?;
     let given = record.unwrap_or_default();
     let record = RecordType::ALL

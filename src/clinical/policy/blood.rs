@@ -44,16 +44,14 @@ macro_rules! range {
                 $unit,
                 concat!("Typical ", $what, ": lowest value within."),
                 HANDBOOK
-            )
-            .not_read_yet(),
+            ),
             high: end!(
                 concat!("blood.", $code, ".high"),
                 $high,
                 $unit,
                 concat!("Typical ", $what, ": ", $within, "."),
                 HANDBOOK
-            )
-            .not_read_yet(),
+            ),
         }
     };
 }

@@ -12,8 +12,7 @@ const ATTEMPTS: Key = Key::whole(
     "attempts",
     "After so many attempts that reached nobody, the next step is a welfare check.",
     OURS,
-)
-.not_read_yet();
+);
 
 const NEXT: Key = Key::whole(
     "contact.next_attempt_minutes",
@@ -22,16 +21,14 @@ const NEXT: Key = Key::whole(
     "minutes",
     "After an attempt that reached nobody, the next is made within so many minutes.",
     OURS,
-)
-.not_read_yet();
+);
 
 const WELFARE: Key = Key::text(
     "contact.welfare_check",
     "Ring whoever holds a key; if nobody can look in, somebody of the ward goes; if that cannot be soon, ask the police for a welfare check.",
     "What is done when the attempts are used up.",
     "ours, in our words; policy, which a ward is meant to replace",
-)
-.not_read_yet();
+);
 
 pub(super) const SECTION: Section = Section {
     name: "contact",

@@ -10,16 +10,14 @@ const UNANSWERED: Key = Key::whole(
     "minutes",
     "An escalation without an answer for so many minutes is unanswered.",
     "ours; no published limit",
-)
-.not_read_yet();
+);
 
 const NEXT: Key = Key::text(
     "escalation.next",
     "Ask whoever is senior to the person asked first; if life is at risk, 999.",
     "Who is asked next when nobody has answered.",
     "ours, in our words; policy, which a ward is meant to replace",
-)
-.not_read_yet();
+);
 
 pub(super) const SECTION: Section = Section {
     name: "escalation",

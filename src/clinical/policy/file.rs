@@ -219,9 +219,6 @@ pub fn write(values: &Values) -> String {
         for key in section.keys {
             let _ = writeln!(out, "\n# {}", key.help);
             let _ = writeln!(out, "# {}.", capital(&key.accepted()));
-            if !key.is_read {
-                let _ = writeln!(out, "# Nothing in this program reads it yet.");
-            }
             let default = key.default();
             if values.get(key) != default {
                 let _ = writeln!(out, "# Without this: {}", default.literal());

@@ -10,8 +10,7 @@ const WINDOW: Key = Key::whole(
     "hours",
     "Intake and output are added up over so many hours.",
     "common practice, no source",
-)
-.not_read_yet();
+);
 
 pub(super) const SECTION: Section = Section {
     name: "fluid",

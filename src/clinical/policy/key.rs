@@ -69,8 +69,6 @@ pub struct Key {
     pub source: &'static str,
     /// Names by which earlier programs stored it.
     pub before: &'static [&'static str],
-    /// Whether anything in this program reads it yet.
-    pub is_read: bool,
 }
 
 /// Most characters of a text setting: one line, as long as any line of an entry.
@@ -91,7 +89,6 @@ impl Key {
             preset,
             source,
             before: &[],
-            is_read: true,
         }
     }
 
@@ -171,12 +168,6 @@ impl Key {
     /// An earlier name.
     pub(super) const fn was(mut self, before: &'static [&'static str]) -> Key {
         self.before = before;
-        self
-    }
-
-    /// Nothing in this program reads it yet.
-    pub(super) const fn not_read_yet(mut self) -> Key {
-        self.is_read = false;
         self
     }
 

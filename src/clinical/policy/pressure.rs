@@ -19,7 +19,6 @@ macro_rules! target {
             concat!("The home average to stay under ", $whom, "."),
             TARGET,
         )
-        .not_read_yet()
     };
 }
 
@@ -45,8 +44,7 @@ const AFTER_RAISED: Key = Key::whole(
     "minutes",
     "A raised pressure is measured again within so many minutes.",
     OURS,
-)
-.not_read_yet();
+);
 
 const AFTER_SEVERE: Key = Key::whole(
     "pressure.repeat_after_severe_minutes",
@@ -55,8 +53,7 @@ const AFTER_SEVERE: Key = Key::whole(
     "minutes",
     "A severe pressure without signs is measured again within so many minutes.",
     OURS,
-)
-.not_read_yet();
+);
 
 pub(super) const SECTION: Section = Section {
     name: "pressure",

@@ -133,7 +133,7 @@ fn every_key_is_described_once_and_its_default_is_one_it_takes() {
 /// A key marked as read is read: the field or the method that hands it out is named outside this
 /// folder, and no section is handed out that has only unread keys.
 #[test]
-fn what_is_marked_as_read_is_read() {
+fn every_key_is_read() {
     let root = concat!(env!("CARGO_MANIFEST_DIR"), "/src");
     let mut code = String::new();
     let mut folders = vec![std::path::PathBuf::from(root)];
@@ -151,9 +151,8 @@ fn what_is_marked_as_read_is_read() {
         }
     }
     for section in SECTIONS {
-        let read = section.keys.iter().any(|key| key.is_read);
         let called = code.contains(&format!(".values().{}()", section.name));
-        assert_eq!(read, called, "{}", section.name);
+        assert!(called, "{}", section.name);
     }
     for (name, reader) in [
         ("record.late_entry_minutes", ".late_entry"),
@@ -170,11 +169,28 @@ fn what_is_marked_as_read_is_read() {
         ("news2.0.answered_by", ".answered_by"),
         ("news2.0.answer_minutes", "answer_within"),
         ("blood.k.critical_low", "limits.critical("),
+        ("blood.k.low", "blood().range("),
+        ("pressure.target.systolic", ".target_at("),
+        (
+            "pressure.repeat_after_raised_minutes",
+            ".repeat_after_raised",
+        ),
+        (
+            "pressure.repeat_after_severe_minutes",
+            ".repeat_after_severe",
+        ),
+        (
+            "wound.four_weeks.venous_leg_ulcer_percent",
+            ".four_weeks_percent(",
+        ),
+        ("fluid.window_hours", ".window"),
+        ("contact.no_answer_attempts", ".no_answer_attempts"),
+        ("contact.next_attempt_minutes", ".next_attempt"),
+        ("contact.welfare_check", ".welfare_check"),
+        ("escalation.unanswered_minutes", ".unanswered_after"),
+        ("escalation.next", ".next"),
     ] {
-        assert!(
-            find(name).expect(name).is_read && code.contains(reader),
-            "{name}"
-        );
+        assert!(find(name).is_some() && code.contains(reader), "{name}");
     }
 }
 

@@ -10,8 +10,7 @@ const DIABETIC: Key = Key::whole(
     "per cent of the first area",
     "A diabetic foot ulcer that is less than this much smaller after four weeks calls for a fresh look.",
     "Sheehan 2003 (midpoint 53 %; 50 % is its rounded consensus form)",
-)
-.not_read_yet();
+);
 
 const VENOUS: Key = Key::whole(
     "wound.four_weeks.venous_leg_ulcer_percent",
@@ -20,8 +19,7 @@ const VENOUS: Key = Key::whole(
     "per cent of the first area",
     "A venous leg ulcer that is less than this much smaller after four weeks calls for a fresh look.",
     "consensus wording; Phillips 2000 found 40 % by week 3",
-)
-.not_read_yet();
+);
 
 pub(super) const SECTION: Section = Section {
     name: "wound",

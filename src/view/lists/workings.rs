@@ -62,14 +62,20 @@ impl Workings {
                 .iter()
                 .filter(|working| working.about == about)
                 .collect();
-            let Some(first) = of_matter.first() else {
+            if of_matter.is_empty() {
                 continue;
-            };
+            }
             page.blocks
                 .push(Block::Heading(about.label().to_uppercase()));
-            let mut lines: Vec<Line> = of_matter.iter().flat_map(|w| lines(w)).collect();
-            lines.push(Line::new().quiet(format!("Source: {}. {}", first.source, first.caution)));
-            page.blocks.push(Block::Lines(lines));
+            // Those with one source stand together, and it is named once under them.
+            let mut shown = Vec::new();
+            for alike in of_matter.chunk_by(|a, b| (a.source, a.caution) == (b.source, b.caution)) {
+                shown.extend(alike.iter().flat_map(|working| lines(working)));
+                let [last, ..] = alike else { continue };
+                let source = format!("Source: {}. {}", last.source, last.caution);
+                shown.push(Line::new().quiet(source));
+            }
+            page.blocks.push(Block::Lines(shown));
         }
         page.foot = vec![CAUTION.to_owned()];
         page

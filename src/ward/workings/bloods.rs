@@ -16,8 +16,7 @@ const SOURCE: &str =
     "the laboratory's own range; critical limits: RCPath G158 (2017), haematology from memory";
 const CAUTION: &str = "Laboratories differ: the laboratory's own range and its call decide.";
 const CRP_SOURCE: &str = "common practice, no source";
-const CRP_CAUTION: &str =
-    "CRP lags a day behind the illness; counted from admission, as the start of treatment is not recorded as such.";
+const CRP_CAUTION: &str = "CRP lags a day behind the illness; counted from admission, as the start of treatment is not recorded as such.";
 
 /// One value, when its sample was taken, and the result it came with.
 pub(super) struct Measured<'a> {
@@ -73,10 +72,10 @@ fn newest(desk: &Desk<'_>, series: &[Measured<'_>]) -> Option<Working> {
     let critical = is_critical(desk, now);
     let unseen = now.life.is_unreviewed();
     let mut text = format!(
-        "{} {} on {}",
+        "{} {}, {}",
         now.value.analyte.label(),
         now.value.numbers(),
-        desk.zone.day_time(now.at)
+        desk.when(now.at)
     );
     text += match (flag, owner) {
         (Flag::Low, RangeOwner::Laboratory) => ", below the laboratory's range",
@@ -88,15 +87,18 @@ fn newest(desk: &Desk<'_>, series: &[Measured<'_>]) -> Option<Working> {
         (Flag::Unknown, RangeOwner::Nobody) => ", no range to hold it against",
         (Flag::Unknown, _) => ", could lie on either side of a limit",
     };
+    let before = series.len().checked_sub(2).map(|at| &series[at]);
+    if let Some((before, more)) =
+        before.and_then(|before| Some((before, blood::change(before.value, now.value)?)))
+    {
+        text += &format!(", {} since {}", signed(more), desk.when(before.at));
+    }
     if critical {
         text += ", CRITICAL";
     }
     if unseen {
         let resulted = now.life.reported.stamp.occurred_at;
-        text += &format!(
-            "; nobody has seen it for {}",
-            desk.now.since(resulted).spoken()
-        );
+        text += &format!("; unseen for {}", desk.now.since(resulted).spoken());
     }
     let weight = match (critical, unseen, flag) {
         (true, true, _) => Weight::Act,
@@ -124,7 +126,7 @@ fn changes(desk: &Desk<'_>, series: &[Measured<'_>]) -> Vec<Part> {
         return Vec::new();
     };
     let against = |name, then: &Measured<'_>| {
-        let when = desk.zone.day_time(then.at);
+        let when = desk.when(then.at);
         let value = match blood::change(then.value, now.value) {
             Some(more) => format!("{} from {} on {when}", signed(more), then.value.value),
             None => format!("not comparable with {} on {when}", then.value.numbers()),
@@ -151,14 +153,23 @@ fn signed(value: Decimal) -> String {
 }
 
 fn range_of(desk: &Desk<'_>, analyte: Analyte) -> Option<blood::Range> {
-    let sex = desk.patient.details.as_ref().map_or(Sex::NotKnown, |d| d.sex);
+    let sex = desk
+        .patient
+        .details
+        .as_ref()
+        .map_or(Sex::NotKnown, |d| d.sex);
     desk.policy.values().blood().range(analyte, sex)
 }
 
 pub(super) fn is_critical(desk: &Desk<'_>, measured: &Measured<'_>) -> bool {
     let value = measured.value;
     measured.life.reported.body.critical == Some(true)
-        || desk.policy.values().blood().critical(value.analyte).holds(value)
+        || desk
+            .policy
+            .values()
+            .blood()
+            .critical(value.analyte)
+            .holds(value)
         || alt_is_critical(value) == Some(true)
 }
 
@@ -172,10 +183,14 @@ fn crp(desk: &Desk<'_>, series: &[Measured<'_>]) -> Option<Working> {
         .map(|measured| (measured.at, measured.value.value))
         .collect();
     let course = crp_course(&values, admitted, desk.now)?;
-    let way = if course.rising { "rising" } else { "not rising" };
+    let way = if course.rising {
+        "rising"
+    } else {
+        "not rising"
+    };
     let mut text = format!("CRP {way}: {} mg/L", course.latest.1);
     if let Some(percent) = course.percent_of_peak().filter(|percent| *percent < 100) {
-        let when = desk.zone.day_time(course.peak.0);
+        let when = desk.when(course.peak.0);
         text += &format!(", {percent} % of its peak {} on {when}", course.peak.1);
     }
     if course.rising_on_treatment {

@@ -49,9 +49,14 @@ pub(super) fn fluid(desk: &Desk<'_>) -> Option<Working> {
     }
     if let Some((deci_kg, from_when)) = weighed(desk) {
         parts.push(Part::new("weight", from_when));
-        if urine_is_low(&found, deci_kg, from, to) == Ok(Some(true)) {
-            weight = Weight::Look;
-            text += "; urine is under 0.5 mL/kg/h by what was written down";
+        let low = urine_is_low(&found, deci_kg, from, to) == Ok(Some(true));
+        match (low, is_kept(&fluids)) {
+            (true, true) => {
+                weight = Weight::Look;
+                text += "; urine is under 0.5 mL/kg/h by what was written down";
+            }
+            (true, false) => text += "; too few amounts of urine to hold it against the weight",
+            (false, _) => {}
         }
     }
     Some(Working {
@@ -65,12 +70,27 @@ pub(super) fn fluid(desk: &Desk<'_>) -> Option<Working> {
     })
 }
 
+/// Whether urine was charted often enough and for long enough to say that there was little of it
+/// rather than that little was written down: three amounts over six hours. Ours, no source.
+fn is_kept(fluids: &[Fluid]) -> bool {
+    let mut at: Vec<_> = fluids
+        .iter()
+        .filter(|fluid| fluid.way == Way::Urine)
+        .map(|fluid| fluid.at)
+        .collect();
+    at.sort_unstable();
+    let [first, _, .., last] = at.as_slice() else {
+        return false;
+    };
+    last.since(*first) >= Span::hours(6)
+}
+
 /// The newest weight, in tenths of a kilogram, and where it is from.
 fn weighed(desk: &Desk<'_>) -> Option<(u32, String)> {
     let sets = desk.sets();
     let newest = sets.iter().rev().find_map(|set| {
         let weight = set.body.weight.as_ref().and_then(Reading::value)?;
-        Some((weight, desk.zone.day_time(set.stamp.occurred_at)))
+        Some((weight, desk.when(set.stamp.occurred_at)))
     });
     let (weight, when) = match newest {
         Some(newest) => newest,
@@ -79,6 +99,8 @@ fn weighed(desk: &Desk<'_>) -> Option<(u32, String)> {
             (admitted, "on admission".to_owned())
         }
     };
-    let deci_kg = u32::try_from(weight.0).ok().filter(|deci_kg| *deci_kg > 0)?;
+    let deci_kg = u32::try_from(weight.0)
+        .ok()
+        .filter(|deci_kg| *deci_kg > 0)?;
     Some((deci_kg, format!("{weight}, {when}")))
 }

@@ -11,7 +11,8 @@ use crate::record::quantity::Decimal;
 use crate::record::time::age_on;
 
 const AKI_SOURCE: &str = "NHS England AKI algorithm, NHS/PSA/D/2014/010";
-const EGFR_SOURCE: &str = "CKD-EPI 2009 without ethnicity, as used in the United Kingdom; CKD-EPI 2021";
+const EGFR_SOURCE: &str =
+    "CKD-EPI 2009 without ethnicity, as used in the United Kingdom; CKD-EPI 2021";
 
 pub(super) fn kidney(desk: &Desk<'_>) -> Vec<Working> {
     let measured = series(desk, Analyte::Creatinine);
@@ -146,10 +147,16 @@ fn parts(found: &Aki) -> Vec<Part> {
                 reference.baseline.text()
             ),
         ));
-        parts.push(Part::new("ratio", format!("{:.2}", reference.ratio_shown())));
+        parts.push(Part::new(
+            "ratio",
+            format!("{:.2}", reference.ratio_shown()),
+        ));
     }
     if let Some(rise) = found.rise_48h_micromol_per_l() {
-        parts.push(Part::new("over the lowest of 48 h", format!("{rise} µmol/L")));
+        parts.push(Part::new(
+            "over the lowest of 48 h",
+            format!("{rise} µmol/L"),
+        ));
     }
     parts.push(Part::new("range", found.in_range.text()));
     if found.value_rule_unchecked {
@@ -168,7 +175,11 @@ fn function(
     age_years: u32,
     stage: Option<Stage>,
 ) -> Working {
-    let sex = desk.patient.details.as_ref().map_or(Sex::NotKnown, |d| d.sex);
+    let sex = desk
+        .patient
+        .details
+        .as_ref()
+        .map_or(Sex::NotKnown, |d| d.sex);
     let by = |equation| egfr(equation, value, age_years, sex);
     let text = match by(Equation::CkdEpi2009) {
         Ok(estimate) => {
@@ -186,9 +197,9 @@ fn function(
         }
         Err(error) => format!("No eGFR: {error}"),
     };
-    let other = by(Equation::CkdEpi2021).ok().map(|estimate| {
-        Part::new(estimate.equation.text(), estimate.reported())
-    });
+    let other = by(Equation::CkdEpi2021)
+        .ok()
+        .map(|estimate| Part::new(estimate.equation.text(), estimate.reported()));
     Working {
         about: About::Kidney,
         weight: Weight::Say,

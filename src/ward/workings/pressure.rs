@@ -11,8 +11,7 @@ use crate::record::quantity::SystolicMmHg;
 use crate::record::time::{Span, Timestamp};
 use crate::ward::observations::ObservationSet;
 
-const SOURCE: &str =
-    "NICE NG136 (2019, as amended); mean pressure: common practice; shock index: Allgöwer 1967, from memory";
+const SOURCE: &str = "NICE NG136 (2019, as amended); mean pressure: common practice; shock index: Allgöwer 1967, from memory";
 
 /// Two postures belong together if the standing one follows within this. Common practice.
 const STANDS_WITHIN: Span = Span::minutes(10);
@@ -88,18 +87,14 @@ fn derived(desk: &Desk<'_>, newest: &Taken<'_>) -> Working {
     let text = format!(
         "BP {} at {}: mean {} mmHg, pulse pressure {} mmHg",
         shown(pressure),
-        desk.zone.day_time(newest.at()),
+        desk.when(newest.at()),
         pressure.mean_shown(),
         pressure.pulse_pressure()
     );
     let pulse = newest.set.body.hr.as_ref().and_then(Reading::value);
     let index = pulse.and_then(|pulse| pressure.shock_index_in_hundredths(pulse.0).ok());
-    let parts = index.map(|index| {
-        Part::new(
-            "shock index",
-            format!("{}.{:02}", index / 100, index % 100),
-        )
-    });
+    let parts =
+        index.map(|index| Part::new("shock index", format!("{}.{:02}", index / 100, index % 100)));
     working(Weight::Say, text, parts.into_iter().collect(), &[newest])
 }
 
@@ -126,12 +121,9 @@ fn ranged(desk: &Desk<'_>, newest: &Taken<'_>) -> Option<Working> {
     if due < desk.now {
         weight = weight.min(Weight::Look);
         let late = desk.now.since(due).spoken();
-        text += &format!(
-            "the repeat was due by {}, {late} ago",
-            desk.zone.day_time(due)
-        );
+        text += &format!("the repeat was due by {}, {late} ago", desk.when(due));
     } else {
-        text += &format!("repeat due by {}", desk.zone.day_time(due));
+        text += &format!("repeat due by {}", desk.when(due));
     }
     let signs: Vec<SevereSign> = (newest.set.body.acvpu == Some(Acvpu::Confused))
         .then_some(SevereSign::NewConfusion)

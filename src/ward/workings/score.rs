@@ -7,16 +7,29 @@ use crate::ward::observations::ObservationSet;
 
 pub(super) fn score(desk: &Desk<'_>) -> Vec<Working> {
     let sets = desk.sets();
-    let Some(newest) = sets.iter().rev().find(|set| set.has_vital_sign()) else {
-        return Vec::new();
-    };
-    let Some(news2) = newest.news2() else {
+    let Some((newest, news2)) = newest(&sets) else {
         return Vec::new();
     };
     let mut worked = vec![now(desk, &sets, newest, &news2)];
-    worked.extend(called_for(desk, newest, &news2));
-    worked.extend(next_set(desk, newest, &news2));
-    worked.extend(consciousness(newest));
+    worked.extend(follows(desk, newest, &news2));
+    worked
+}
+
+/// What follows from the newest set, without what it scores.
+pub(super) fn called_for(desk: &Desk<'_>) -> Vec<Working> {
+    let found = newest(&desk.sets()).map(|(set, news2)| follows(desk, set, &news2));
+    found.unwrap_or_default()
+}
+
+fn newest<'a>(sets: &[&'a ObservationSet]) -> Option<(&'a ObservationSet, News2)> {
+    let set = *sets.iter().rev().find(|set| set.has_vital_sign())?;
+    Some((set, set.news2()?))
+}
+
+fn follows(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Vec<Working> {
+    let mut worked: Vec<Working> = response(desk, set, news2).into_iter().collect();
+    worked.extend(next_set(desk, set, news2));
+    worked.extend(consciousness(set));
     worked
 }
 
@@ -41,7 +54,7 @@ fn now(
     news2: &News2,
 ) -> Working {
     let at = newest.stamp.occurred_at;
-    let taken = desk.zone.day_time(at);
+    let taken = desk.when(at);
     let mut text = match news2.score {
         Some(score) => format!("NEWS2 {} ({}) at {taken}", score.total, score.band.code()),
         None => {
@@ -71,15 +84,18 @@ fn now(
         .collect();
     if let Some((before, was)) = scored.last() {
         let change = news2::change(was, news2);
-        let when = desk.zone.day_time(before.stamp.occurred_at);
+        let when = desk.when(before.stamp.occurred_at);
         parts.push(Part::new("since the set before", changed(&change, &when)));
     }
     // The first complete set of the stay is what later ones are held against.
     let first = scored.iter().find(|(_, news2)| news2.score.is_some());
     if let Some((first, was)) = first {
         let change = news2::change(was, news2);
-        let when = desk.zone.day_time(first.stamp.occurred_at);
-        parts.push(Part::new("since the first of the stay", changed(&change, &when)));
+        let when = desk.when(first.stamp.occurred_at);
+        parts.push(Part::new(
+            "since the first of the stay",
+            changed(&change, &when),
+        ));
     }
     let series: Vec<_> = scored
         .into_iter()
@@ -88,7 +104,7 @@ fn now(
         .collect();
     if let Some((band, since)) = in_band_since(&series) {
         let held = desk.now.since(since).spoken();
-        let since = desk.zone.day_time(since);
+        let since = desk.when(since);
         parts.push(Part::new(
             "band",
             format!("{} since {since} ({held})", band.code()),
@@ -116,7 +132,7 @@ fn changed(change: &Change, when: &str) -> String {
 }
 
 /// What the ward's policy asks for at this score.
-fn called_for(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Working> {
+fn response(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Working> {
     let row = Row::of(news2)?;
     let policy = desk.policy.values().news2();
     let called = policy.row(row);
@@ -165,7 +181,7 @@ fn next_set(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Work
         ),
         NextSet::Due { to, .. } if to < desk.now => {
             let late = desk.now.since(to).spoken();
-            let due = desk.zone.day_time(to);
+            let due = desk.when(to);
             (
                 Weight::Look,
                 format!("Next set was due by {due}, {late} ago ({whose})"),
@@ -173,12 +189,8 @@ fn next_set(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Work
         }
         NextSet::Due { from, to } => {
             let due = match from == to {
-                true => format!("by {}", desk.zone.day_time(to)),
-                false => format!(
-                    "from {} to {}",
-                    desk.zone.clock_time(from),
-                    desk.zone.day_time(to)
-                ),
+                true => format!("by {}", desk.when(to)),
+                false => format!("from {} to {}", desk.zone.clock_time(from), desk.when(to)),
             };
             (Weight::Say, format!("Next set due {due} ({whose})"))
         }
@@ -190,10 +202,5 @@ fn next_set(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Work
 /// ACVPU is no coma scale: anything but alert wants one, and none can be derived from it.
 fn consciousness(set: &ObservationSet) -> Option<Working> {
     let caution = acvpu_caution(set.body.acvpu?)?;
-    Some(working(
-        Weight::Look,
-        caution.to_owned(),
-        Vec::new(),
-        set,
-    ))
+    Some(working(Weight::Look, caution.to_owned(), Vec::new(), set))
 }

@@ -8,9 +8,9 @@ use crate::record::ids::Seq;
 use crate::record::kind::supply::DoseOutcome;
 use crate::record::time::Timestamp;
 
-const SOURCE: &str = "bed days: midnights, NHS Data Dictionary, from memory; days of treatment: common practice";
-const CAUTION: &str =
-    "Counted from the first dose recorded here: doses taken before, or not written down, are not known.";
+const SOURCE: &str =
+    "bed days: midnights, NHS Data Dictionary, from memory; days of treatment: common practice";
+const CAUTION: &str = "Counted from the first dose recorded here: doses taken before, or not written down, are not known.";
 
 pub(super) fn stays(desk: &Desk<'_>) -> Vec<Working> {
     let mut worked: Vec<Working> = of_stay(desk).into_iter().collect();
@@ -43,13 +43,20 @@ fn of_stay(desk: &Desk<'_>) -> Option<Working> {
     let expected = desk.patient.details.as_ref()?.expected_discharge;
     let parts = expected.map(|expected| {
         let days = (expected.to_date() - desk.zone.date(desk.now)).num_days();
-        Part::new("expected to leave", match days {
-            0 => "today".to_owned(),
-            1.. => format!("in {days} days"),
-            _ => format!("was expected {} days ago", -days),
-        })
+        Part::new(
+            "expected to leave",
+            match days {
+                0 => "today".to_owned(),
+                1.. => format!("in {days} days"),
+                _ => format!("was expected {} days ago", -days),
+            },
+        )
     });
-    Some(working(text, parts.into_iter().collect(), vec![admitted.seq]))
+    Some(working(
+        text,
+        parts.into_iter().collect(),
+        vec![admitted.seq],
+    ))
 }
 
 /// Each medicine by the words it was recorded under, from its first dose in this stay.
@@ -60,13 +67,18 @@ fn treatment(desk: &Desk<'_>) -> Vec<Working> {
     let mut first: BTreeMap<String, (Timestamp, Seq, String)> = BTreeMap::new();
     for held in &desk.patient.doses {
         let taken = matches!(held.body.outcome, DoseOutcome::Taken | DoseOutcome::Given);
-        let at = held.body.last_taken.map_or(held.stamp.occurred_at, |past| past.0);
+        let at = held
+            .body
+            .last_taken
+            .map_or(held.stamp.occurred_at, |past| past.0);
         if !taken || at < admitted.occurred_at || at > desk.now {
             continue;
         }
         let name = held.body.medicine.0.clone();
         let entry = (at, held.stamp.seq, name.clone());
-        let kept = first.entry(name.to_lowercase()).or_insert_with(|| entry.clone());
+        let kept = first
+            .entry(name.to_lowercase())
+            .or_insert_with(|| entry.clone());
         if at < kept.0 {
             *kept = entry;
         }
@@ -76,7 +88,7 @@ fn treatment(desk: &Desk<'_>) -> Vec<Working> {
         .filter_map(|(at, seq, name)| {
             let (began, today) = (desk.zone.date(at), desk.zone.date(desk.now));
             let day = day_of(began, today)?;
-            let when = desk.zone.day_time(at);
+            let when = desk.when(at);
             let text = format!("{name}: day {day} since the first dose recorded here, {when}");
             Some(working(text, Vec::new(), vec![seq]))
         })

@@ -26,7 +26,7 @@ pub(super) fn trends(desk: &Desk<'_>) -> Vec<Working> {
         Some(Working {
             about: About::Trend,
             weight: weight(&trend),
-            text: trend.sentence(desk.zone, total),
+            text: said(desk, &trend, total),
             parts: parts(&trend),
             entries,
             source: SOURCE,
@@ -34,6 +34,16 @@ pub(super) fn trends(desk: &Desk<'_>) -> Vec<Working> {
         })
     };
     Sign::ALL.into_iter().filter_map(of_sign).collect()
+}
+
+/// The sentence; where its reading is not of today, how old that is.
+fn said(desk: &Desk<'_>, trend: &Trend, total: Option<u8>) -> String {
+    let said = trend.sentence(desk.zone, total);
+    let at = trend.latest.at;
+    if desk.zone.date(at) == desk.zone.date(desk.now) {
+        return said;
+    }
+    format!("{said} (read {} ago)", desk.now.since(at).spoken())
 }
 
 /// Worth a look once it has left, or is leaving, what is usual for this patient.

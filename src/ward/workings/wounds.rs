@@ -11,16 +11,18 @@ use crate::record::time::{Span, Timestamp, show_date};
 use crate::ward::Held;
 use crate::ward::wounds::WoundLife;
 
-const SOURCE: &str =
-    "geometry; Ramanujan's perimeter; Gilman 1990; four-week markers: Sheehan 2003, Phillips 2000; IWII 2022; EPUAP 2019";
-const CAUTION: &str =
-    "A rectangle overstates the area and a box the volume; a marker says when to reassess, never that a wound will not heal.";
+const SOURCE: &str = "geometry; Ramanujan's perimeter; Gilman 1990; four-week markers: Sheehan 2003, Phillips 2000; IWII 2022; EPUAP 2019";
+const CAUTION: &str = "A rectangle overstates the area and a box the volume; a marker says when to reassess, never that a wound will not heal.";
 
 /// A measurement and the entry it stands in.
 type Measured<'a> = (Timestamp, Size, &'a Held<WoundAssessment>);
 
 pub(super) fn wounds(desk: &Desk<'_>) -> Vec<Working> {
-    let open = desk.patient.wounds.values().filter(|life| !life.is_healed());
+    let open = desk
+        .patient
+        .wounds
+        .values()
+        .filter(|life| !life.is_healed());
     open.flat_map(|life| of_wound(desk, life)).collect()
 }
 
@@ -75,7 +77,11 @@ fn closing(desk: &Desk<'_>, life: &WoundLife, measured: &[Measured<'_>]) -> Opti
             format!("{}.{:03} cm³", mm3 / 1000, mm3 % 1000),
         ));
     }
-    let mut text = format!("{} by length × width on {}", cm2(now.rectangle_mm2()), day(*at));
+    let mut text = format!(
+        "{} by length × width on {}",
+        cm2(now.rectangle_mm2()),
+        day(*at)
+    );
     if measured.len() > 1 {
         text += &match Reduction::between(*first, *now) {
             Ok(reduction) => format!(", {} since {}", changed(reduction), day(*first_at)),
@@ -144,7 +150,10 @@ fn four_weeks(desk: &Desk<'_>, life: &WoundLife, measured: &[Measured<'_>]) -> O
     let (first_at, first, _) = measured.first()?;
     let due = first_at.plus(Span::days(28));
     let source = Marker::of(kind).map_or("this ward's policy", |marker| marker.source);
-    let parts = vec![Part::new("marker", format!("{percent} % at four weeks ({source})"))];
+    let parts = vec![Part::new(
+        "marker",
+        format!("{percent} % at four weeks ({source})"),
+    )];
     let Some((at, then, _)) = measured.iter().find(|(at, ..)| *at >= due) else {
         let missing = desk.now > due;
         let day = show_date(desk.zone.date(due));
@@ -162,10 +171,7 @@ fn four_weeks(desk: &Desk<'_>, life: &WoundLife, measured: &[Measured<'_>]) -> O
         let text = format!("at least {percent} % smaller at four weeks, on {on}");
         return Some(working(life, Weight::Say, &text, parts));
     }
-    let text = format!(
-        "{}, on {on}",
-        Marker { percent, source }.not_reached()
-    );
+    let text = format!("{}, on {on}", Marker { percent, source }.not_reached());
     Some(working(life, Weight::Look, &text, parts))
 }
 
