@@ -105,7 +105,7 @@ fn a_set_of_observations_says_what_the_ward_s_policy_calls_for() {
         &[
             "NEWS2 5 (medium",
             "Next set due by",
-            "by this ward's policy",
+            "(this ward's policy)",
             "Video call by the doctor on call. Answers: clinician or team competent in acute illness, within 20min",
         ],
     );

@@ -145,7 +145,7 @@ fn response(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Work
     let whose = owner(called.is_ward_s_own);
     let within = called
         .answer_within
-        .map_or(String::new(), |span| format!(" within {}", span.spoken()));
+        .map_or(String::new(), |span| format!(", within {}", span.spoken()));
     let text = format!(
         "NEWS2 {} calls for ({whose}): {} Answers: {}{within}.",
         row.code(),
