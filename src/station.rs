@@ -10,6 +10,7 @@
 //! two nurses taking one alert at the same moment cannot both succeed.
 
 mod amend;
+mod answers;
 mod asks;
 mod authorise;
 mod carry;

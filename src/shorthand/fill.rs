@@ -12,6 +12,7 @@ use super::verb::Verb;
 use super::{Entries, Link, Place, ShorthandContext};
 use crate::record::draft::Draft;
 use crate::record::field::{FieldValue, Shape, nearest};
+use crate::record::ids::Seq;
 use crate::record::kind::{Kind, Subject};
 use crate::record::moment::Past;
 
@@ -25,6 +26,7 @@ pub(super) fn entries(
     let mut parts = vec![Part::new(verb.kind, verb.fixed)];
     parts.extend(verb.also.map(|(kind, _)| Part::new(kind, &[])));
     let mut filler = Filler::new(line, parts, cx);
+    filler.is_reply = verb.is_reply;
     if verb.rest_is_text {
         filler.text_to_end(after);
     } else {
@@ -86,6 +88,8 @@ struct Filler<'a> {
     /// The line corrects an entry: `because` says why.
     correcting: bool,
     because: Option<String>,
+    /// A number is the entry it belongs with.
+    is_reply: bool,
 }
 
 type Step = Result<(), Mistake>;
@@ -107,6 +111,7 @@ impl<'a> Filler<'a> {
             one_word: None,
             correcting: false,
             because: None,
+            is_reply: false,
         }
     }
 
@@ -174,7 +179,8 @@ impl<'a> Filler<'a> {
             matches!(name.as_str(), "at" | "late" | "related")
                 || !self.scope.named(&name).is_empty()
         });
-        if !named && !word.text.starts_with('@') {
+        let cited = self.is_reply && word.text.parse::<Seq>().is_ok() && word.text.starts_with('#');
+        if !named && !cited && !word.text.starts_with('@') {
             return None;
         }
         lex::words(&self.line[begin..], 0)
@@ -540,6 +546,11 @@ impl<'a> Filler<'a> {
     }
 
     fn entry_number(&mut self, token: Token) -> Step {
+        if self.is_reply {
+            self.common.related.push(token.text);
+            self.next += 1;
+            return Ok(());
+        }
         let fields = (0..self.scope.parts.len()).filter_map(|part| {
             let name = alias::entry_field(self.scope.parts[part].kind)?;
             self.scope.field(part, name)
@@ -770,6 +781,8 @@ impl<'a> Filler<'a> {
             (Some((name, _)), _) => Some(name.clone()),
             (None, _) if part.kind == Kind::Admission => Some("new".to_owned()),
             (None, _) if alias::follows_its_entry(part.kind) => None,
+            // A reply is about whom the entry it belongs with is about.
+            (None, _) if self.is_reply && !self.common.related.is_empty() => None,
             (None, _) => self.cx.patient.clone(),
         };
         draft.at.clone_from(&self.common.at);

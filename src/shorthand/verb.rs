@@ -37,6 +37,8 @@ pub struct Verb {
     pub also: Option<(Kind, &'static str)>,
     /// Everything after it is text.
     pub rest_is_text: bool,
+    /// A number before the text is the entry it belongs with, whose patient it follows.
+    pub is_reply: bool,
     /// Where it stands in the help.
     pub group: VerbGroup,
     /// What it means, with all that it says by itself.
@@ -58,6 +60,7 @@ const PLAIN: Verb = Verb {
     otherwise: &[],
     also: None,
     rest_is_text: false,
+    is_reply: false,
     group: VerbGroup::Record,
     help: "",
     example: "",
@@ -173,6 +176,9 @@ pub const VERBS: &[Verb] = &[
     text(&["ask"], &[("topic", "question")],
         "A question nobody has answered yet: the rest of the line. It stands on the handover sheet.",
         "ask who restarts the anticoagulant?"),
+    Verb { is_reply: true, ..text(&["answer"], &[("topic", "answer")],
+        "The answer to a question: its number, then the rest of the line. The question leaves the handover sheet.",
+        "answer #12 the surgery does, on Monday") },
 
     entry(&["alert"], K::Alert, G::Alert,
         "Something somebody must look at: what raised it, how soon, and what it is.",

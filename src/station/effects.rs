@@ -6,6 +6,7 @@ use crate::clinical::trend::{self, Sample, Sign};
 use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::Body;
 use crate::record::kind::alert::AlertMove;
+use crate::record::kind::contact::NoteTopic;
 use crate::record::kind::shift::HandoverMove;
 use crate::ward::alerts::AlertLife;
 use crate::ward::observations::ObservationSet;
@@ -81,6 +82,10 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
                 step.task,
                 step.step.label()
             ));
+        }
+        Body::Note(note) if note.topic == Some(NoteTopic::Answer) => {
+            let related = entry.envelope.related.iter();
+            said.extend(related.map(|seq| format!("question {seq} is answered")));
         }
         Body::Task(task) => said.push(format!("due {}", zone.day_time(task.due.0))),
         Body::Wound(wound) => {

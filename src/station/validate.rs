@@ -89,6 +89,7 @@ impl Station {
         let kind = Kind::from_name(&draft.kind);
         let wants_patient = kind.is_some_and(|kind| kind.subject() != Subject::Ward);
         let target = LEDGERS.iter().find_map(|(name, _)| draft.get(name));
+        let target = target.or_else(|| Station::question_of(&draft));
         if let (true, Some(Ok(seq))) = (wants_patient, target.map(str::parse::<Seq>))
             && let Some(patient) = self.patient_of(seq)
         {
@@ -115,6 +116,9 @@ impl Station {
         self.validate_references(&read.body, patient, &mut refusals);
         for seq in &read.related {
             self.validate_exists("related", *seq, &mut refusals);
+        }
+        if refusals.is_empty() {
+            self.validate_answer(read, patient, &mut refusals, &mut unusual);
         }
         self.validate_people(&read.body, &mut refusals);
         if !refusals.is_empty() {

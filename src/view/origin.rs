@@ -211,7 +211,7 @@ impl Subject<'_> {
 /// Words somebody wrote, with who wrote them.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Statement {
-    /// The words, as written.
+    /// The words, as written; of an answer, its question before them.
     pub text: String,
     /// Whose view of the patient it is, where that was stated.
     pub said_by: Option<crate::record::kind::contact::Witness>,

@@ -56,6 +56,8 @@ pub struct Stamp {
     pub recorded_at: Timestamp,
     /// Who wrote it.
     pub author: Author,
+    /// Entries it belongs with: of an answer, the question.
+    pub related: Vec<Seq>,
 }
 
 impl Stamp {
@@ -68,6 +70,7 @@ impl Stamp {
             approximate: entry.envelope.approximate,
             recorded_at: entry.recorded_at,
             author,
+            related: entry.envelope.related.clone(),
         }
     }
 

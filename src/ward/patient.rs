@@ -86,6 +86,33 @@ pub struct Patient {
     pub(super) wound_numbers: BTreeMap<Seq, i32>,
 }
 
+impl Ledgers {
+    /// What answered a question: the newest note that says so.
+    #[must_use]
+    pub fn answer_to(&self, question: Seq) -> Option<&Held<NursingNote>> {
+        self.notes.iter().rfind(|held| {
+            held.body.topic == Some(NoteTopic::Answer) && held.stamp.related.contains(&question)
+        })
+    }
+
+    /// The note that asks this, answered or not.
+    #[must_use]
+    pub fn question(&self, seq: Seq) -> Option<&Held<NursingNote>> {
+        self.questions().find(|held| held.seq() == seq)
+    }
+
+    /// Questions nobody has answered, newest first.
+    pub fn open_questions(&self) -> impl Iterator<Item = &Held<NursingNote>> {
+        self.questions()
+            .filter(|held| self.answer_to(held.seq()).is_none())
+    }
+
+    fn questions(&self) -> impl Iterator<Item = &Held<NursingNote>> {
+        let notes = self.notes.iter().rev();
+        notes.filter(|held| held.body.topic == Some(NoteTopic::Question))
+    }
+}
+
 impl Patient {
     pub(super) fn new(pseudonym: Pseudonym) -> Patient {
         Patient {

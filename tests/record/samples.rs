@@ -157,6 +157,8 @@ fn full_text(kind: Kind, spec: &FieldSpec) -> String {
         return format!("{}{source}", example(spec));
     }
     match (spec.shape, spec.name) {
+        // The last when the file was written; `answer` came later.
+        (Shape::Choice(_), "topic") if kind == Kind::Note => "question".to_owned(),
         (Shape::Choice(choices), _) => choices.last().map(|c| c.code.to_owned()).unwrap(),
         (Shape::Person, _) if spec.many => "maya; j-osei2".to_owned(),
         (Shape::Note, name) => format!("{name}: “first” line\nsecond line, 2 × 5 µg £3 — Zoë"),

@@ -179,6 +179,7 @@ choices! {
         MultiDisciplinary = "mdt", "team review";
         WatchFor = "watch-for", "what to watch for and what to do then", also "watch";
         Question = "question", "a question nobody has answered yet";
+        Answer = "answer", "answer to a question";
     }
 }
 

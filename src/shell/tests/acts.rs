@@ -255,3 +255,42 @@ fn everybody_is_taken_over_with_an_explicit_word() {
         "{said}"
     );
 }
+
+#[test]
+fn a_question_is_answered_and_leaves_the_sheet() {
+    let mut desk = desk();
+    desk.turn("t09");
+    desk.records("ask who restarts the anticoagulant?");
+    let asked = held(&desk.session.station).head().seq;
+    assert!(desk.drawn("handover").contains("Question: who restarts"));
+    // Nothing that is no question can be answered, and what was typed is back.
+    desk.says(
+        "answer the surgery does",
+        &[
+            "does not say which question",
+            &format!("an open question: {asked}"),
+        ],
+    );
+    desk.says("answer #1 the surgery does", &["#1 is no question"]);
+    desk.says(
+        &format!("answer {asked} the surgery does, on Monday"),
+        &[&format!("question {asked} is answered"), "T09 OSEI, Kofi"],
+    );
+    let sheet = desk.drawn("handover").replace("\n", " ");
+    let sheet: Vec<&str> = sheet.split_whitespace().collect();
+    let sheet = sheet.join(" ");
+    assert!(!sheet.contains("Question: who restarts"), "{sheet}");
+    let answered = format!("\"who restarts the anticoagulant?\" ({asked}): the surgery does");
+    assert!(sheet.contains(&answered), "{sheet}");
+    // Somebody else's answer is not silently put beside it.
+    desk.says(
+        &format!("answer {asked} the hospital does"),
+        &["was answered by", "the surgery does"],
+    );
+    assert!(desk.is_asked());
+    desk.turn("no");
+    // Taken back, the question is open again.
+    let answer = held(&desk.session.station).head().seq;
+    desk.turn(&format!("withdraw {answer} typing \"not agreed\""));
+    assert!(desk.drawn("handover").contains("Question: who restarts"));
+}

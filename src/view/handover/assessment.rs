@@ -185,7 +185,7 @@ fn new_notes(subject: &Subject<'_>, patient: &Patient) -> Vec<Statement> {
             Some(since) => held.seq() > since,
             None => held.stamp.recorded_at > day_ago,
         })
-        .map(|held| super::plan::note(subject, held))
+        .map(|held| super::plan::note(subject, &patient.ledgers, held))
         .collect()
 }
 

@@ -6,12 +6,12 @@ use super::assessment::{SupplyLine, supplies};
 use super::plan::{DueLine, QueryLine, due_line, note, queries};
 use super::results::{ResultLine, result_line};
 use super::situation::{AlertLine, EscalationLine, open_alerts, open_escalations};
-use crate::record::kind::contact::NoteTopic;
+use crate::record::kind::contact::{NoteTopic, NursingNote};
 use crate::record::kind::episode::Destination;
 use crate::record::time::{Span, Timestamp};
 use crate::view::origin::{NameRef, Statement, Subject, Vantage};
 use crate::ward::shifts::HandoverStepHeld;
-use crate::ward::{Held, Patient};
+use crate::ward::{Held, Ledgers, Patient};
 
 /// A patient who is not on the ward and has something open.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -124,18 +124,19 @@ pub(super) fn ward_block(vantage: &Vantage<'_>, open: &[&HandoverStepHeld]) -> W
             .notes
             .iter()
             .rev()
-            .filter(|held| is_shown(vantage, held))
-            .map(|held| note(subject, held))
+            .filter(|held| is_shown(vantage, common, held))
+            .map(|held| note(subject, common, held))
             .collect(),
         queries: queries(subject, open, |step| step.patient.is_none()),
     }
 }
 
-fn is_shown(vantage: &Vantage<'_>, held: &Held<crate::record::kind::contact::NursingNote>) -> bool {
-    let stays = matches!(
-        held.body.topic,
-        Some(NoteTopic::WatchFor | NoteTopic::Question)
-    );
+fn is_shown(vantage: &Vantage<'_>, common: &Ledgers, held: &Held<NursingNote>) -> bool {
+    let stays = match held.body.topic {
+        Some(NoteTopic::WatchFor) => true,
+        Some(NoteTopic::Question) => common.answer_to(held.seq()).is_none(),
+        _ => false,
+    };
     stays
         || match vantage.since {
             Some(since) => held.seq() > since,

@@ -112,7 +112,12 @@ pub(super) fn recommendation(
                 origin: subject.origin(&held.stamp),
             })
         }),
-        questions: topic(subject, patient, NoteTopic::Question),
+        questions: patient
+            .ledgers
+            .open_questions()
+            .filter(|held| stay::holds(patient, held.stamp.occurred_at))
+            .map(|held| note(subject, &patient.ledgers, held))
+            .collect(),
         queries: queries(subject, open, |step| step.patient == Some(id)),
     }
 }
@@ -121,13 +126,24 @@ fn topic(subject: &Subject<'_>, patient: &Patient, topic: NoteTopic) -> Vec<Stat
     patient
         .notes_about(topic)
         .filter(|held| stay::holds(patient, held.stamp.occurred_at))
-        .map(|held| note(subject, held))
+        .map(|held| note(subject, &patient.ledgers, held))
         .collect()
 }
 
-pub(super) fn note(subject: &Subject<'_>, held: &Held<NursingNote>) -> Statement {
+/// A note; an answer repeats its question, which stands nowhere else any more.
+pub(super) fn note(
+    subject: &Subject<'_>,
+    ledgers: &Ledgers,
+    held: &Held<NursingNote>,
+) -> Statement {
+    let text = &held.body.text.0;
+    let is_answer = held.body.topic == Some(NoteTopic::Answer);
+    let related = held.stamp.related.iter().filter(|_| is_answer);
+    let question = related
+        .filter_map(|seq| ledgers.question(*seq))
+        .map(|asked| format!("\"{}\" ({}): ", asked.body.text.0, asked.seq()));
     Statement {
-        text: held.body.text.0.clone(),
+        text: question.collect::<String>() + text,
         said_by: held.body.said_by,
         topic: held.body.topic,
         origin: subject.origin(&held.stamp),
