@@ -56,7 +56,7 @@ fn measure(size: Size) {
             Some(size.entries),
         );
     }
-    let write = once(|| assert_eq!(drawn.keep(&index), None));
+    let write = once(|| assert_eq!(drawn.keep(&index, &reader), None));
     say("write the whole index", write, None);
     let (load, _) = best(|| {
         let (found, note) = Drawn::from_index(&open(&journal), &index);
@@ -71,13 +71,13 @@ fn measure(size: Size) {
     };
     add();
     let (mut grown, _) = Drawn::from_index(&open(&journal), &index);
-    let one = once(|| assert_eq!(grown.keep(&index), None));
+    let one = once(|| assert_eq!(grown.keep(&index, &open(&journal)), None));
     say("write the index after one more entry", one, None);
     let many = once(|| {
         for _ in 0..100 {
             add();
             let (mut grown, _) = Drawn::from_index(&open(&journal), &index);
-            assert_eq!(grown.keep(&index), None);
+            assert_eq!(grown.keep(&index, &open(&journal)), None);
         }
     });
     say(

@@ -21,6 +21,7 @@ mod frame;
 mod ids_file;
 mod layout;
 mod lock;
+mod marks;
 mod open;
 mod reader;
 mod recovery;
@@ -42,6 +43,7 @@ pub use frame::{
 };
 pub use layout::Layout;
 pub use lock::Holder;
+pub use marks::SegmentMarks;
 pub use open::OpenError;
 pub use reader::{FileReader, Refreshed};
 pub use recovery::{CutTail, DamageFinding, RecoveryReport};

@@ -96,6 +96,10 @@ fn say_aside(text: &str) {
 /// or the terminal fails.
 pub fn run(request: &ShellRequest) -> Result<ShellEnd, ShellError> {
     let mut station = Station::open(&request.journal)?;
+    if let Some(note) = station.index_note() {
+        // A person at the keyboard reads it above the first prompt.
+        say_aside(&format!("Note: {note}."));
+    }
     station.when_recovered(say_aside);
     let station: SharedStation = Arc::new(Mutex::new(station));
     let known = SharedKnown::default();

@@ -33,7 +33,6 @@ mod suggest;
 mod tests;
 mod validate;
 
-use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -42,25 +41,23 @@ use crate::journal::{
 };
 use crate::record::entry::Entry;
 use crate::record::field::{ReadContext, ShowContext};
-use crate::record::ids::{EntryId, PersonKey, Pseudonym, Seq};
+use crate::record::ids::{EntryId, PersonKey, Seq};
 use crate::record::person::Handle;
 use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
-use crate::ward::draw::hash_at;
-use crate::ward::index::{Changed, Index, IndexNote};
-use crate::ward::{EntrySource, Read, Ward};
+use crate::view::page::Reservations;
+use crate::ward::draw::Drawn;
+use crate::ward::index::{Index, IndexNote};
+use crate::ward::{Read, Ward, proof};
 use clock::{Clock, StoryClock, SystemClock};
 use id_source::IdSource;
 
 pub use amend::AmendmentReason;
-pub use handing::{HandoverRequest, HandoverState, sheet_now, since_last_accepted};
+pub use handing::{HandoverRequest, HandoverState, MadeAgain, sheet_now, since_last_accepted};
 pub use mend::DamageReport;
 pub use outcome::{Offer, Receipt, SubmitError};
 pub use policy::PolicyDifference;
 pub use setup::{InitRequest, StaffRequest};
-
-/// Fewer entries than this are folded again in less time than the index takes to write.
-const INDEX_WORTH_ENTRIES: usize = 1_000;
 
 /// A person at work: unlocked, with the role the journal gives them.
 #[derive(Clone)]
@@ -126,14 +123,8 @@ pub struct Station {
     ids: IdSource,
     /// The newest entry of its own that was acknowledged.
     acknowledged: Option<Head>,
-    ward: Ward,
-    /// Newest entry folded into `ward`.
-    folded: Head,
+    drawn: Drawn,
     index_note: Option<IndexNote>,
-    /// Patients whose entries were folded since the index was read.
-    touched: BTreeSet<Pseudonym>,
-    /// What could not be read on the way, in the order met.
-    unreadable: Vec<ReadError>,
     /// Told in a line what opening for writing cut off the journal's end.
     tell_recovered: Option<Tell>,
 }
@@ -148,11 +139,11 @@ impl Station {
     /// When there is no journal, or it cannot be read.
     pub fn open(dir: &Path) -> Result<Station, StationError> {
         let mut station = Station::open_with(dir, Arc::new(SystemClock))?;
-        if station.ward.opened().is_none() {
+        if station.drawn.ward.opened().is_none() {
             return Err(StationError::NoWard);
         }
         if station.is_teaching() {
-            station.clock = Arc::new(StoryClock::from(station.ward.newest_recorded_at()));
+            station.clock = Arc::new(StoryClock::from(station.drawn.ward.newest_recorded_at()));
         }
         Ok(station)
     }
@@ -163,17 +154,14 @@ impl Station {
     /// As [`Station::open`].
     pub fn open_with(dir: &Path, clock: Arc<dyn Clock>) -> Result<Station, StationError> {
         let reader = Arc::new(FileReader::open(dir)?);
-        let folded = Head::empty(reader.journal());
+        let drawn = Drawn::nothing_yet(&*reader);
         let mut station = Station {
             reader,
             clock,
             ids: IdSource::Random,
             acknowledged: None,
-            ward: Ward::new(),
-            folded,
+            drawn,
             index_note: None,
-            touched: BTreeSet::new(),
-            unreadable: Vec::new(),
             tell_recovered: None,
         };
         station.take_up_index();
@@ -184,27 +172,18 @@ impl Station {
     /// much. Whatever is wrong with the index is a note; the journal is the truth.
     fn take_up_index(&mut self) {
         let index = Index::new(self.reader.layout(), self.reader.journal());
-        let reader = Arc::clone(&self.reader);
-        let (kept, note) = index.load(&|seq| hash_at(&reader, seq));
-        self.index_note = note;
-        let since = kept.map(|kept| {
-            self.ward = kept.ward;
-            self.folded = kept.folded;
-            kept.folded
-        });
-        let fresh = self.catch_up();
-        if fresh.len() < INDEX_WORTH_ENTRIES || !self.unreadable.is_empty() {
-            return;
-        }
-        let changed = match since {
-            Some(since) => Changed::Patients {
-                since,
-                patients: &self.touched,
-            },
-            None => Changed::All,
+        let (drawn, note) = Drawn::from_index(&self.reader, &index);
+        self.drawn = drawn;
+        let worth = self.drawn.is_worth_keeping();
+        let kept = if worth {
+            self.drawn.keep(&index, &self.reader)
+        } else {
+            None
         };
-        let note = index.store(&self.ward, self.folded, changed);
-        self.index_note = self.index_note.take().or(note);
+        // A ward so small that no index of it is kept has none that could be missed.
+        self.index_note = note
+            .filter(|note| worth || !matches!(note, IndexNote::Missing | IndexNote::OtherVersion))
+            .or(kept);
     }
 
     /// Has `tell` told, in a line, what opening the journal for writing cut off its end.
@@ -218,36 +197,6 @@ impl Station {
         self.index_note.as_ref()
     }
 
-    /// Folds what is in the journal and not yet in the ward.
-    fn catch_up(&mut self) -> Vec<Entry> {
-        let mut fresh = Vec::new();
-        let head = self.reader.head();
-        if head == self.folded {
-            return fresh;
-        }
-        let source = Source(Arc::clone(&self.reader));
-        let mut batch = self.ward.batch(&source);
-        for item in self.reader.read_from(self.folded.seq.next()) {
-            match item {
-                Ok(frame) => match Read::from_frame(&frame) {
-                    Read::Entry(entry) => {
-                        self.touched.extend(entry.patient);
-                        batch.apply(&entry);
-                        fresh.push(*entry);
-                    }
-                    Read::Unreadable(unreadable) => {
-                        self.touched.extend(unreadable.patient);
-                        batch.apply_unreadable(&unreadable);
-                    }
-                },
-                Err(error) => self.unreadable.push(error),
-            }
-        }
-        batch.finish();
-        self.folded = head;
-        fresh
-    }
-
     /// Takes in what other processes have appended; returns it.
     ///
     /// # Errors
@@ -255,12 +204,9 @@ impl Station {
     pub fn refresh(&mut self) -> Result<Vec<Entry>, ReadError> {
         match self.reader.refresh()? {
             Refreshed::Unchanged => Ok(Vec::new()),
-            Refreshed::Grew { .. } => Ok(self.catch_up()),
+            Refreshed::Grew { .. } => Ok(self.drawn.catch_up(&*self.reader)),
             Refreshed::WentBack { .. } => {
-                self.ward = Ward::new();
-                self.folded = Head::empty(self.reader.journal());
-                self.unreadable.clear();
-                self.catch_up();
+                self.drawn = Drawn::from_journal(&*self.reader);
                 Ok(Vec::new())
             }
         }
@@ -269,43 +215,26 @@ impl Station {
     /// The ward as it stands.
     #[must_use]
     pub fn ward(&self) -> &Ward {
-        &self.ward
+        &self.drawn.ward
+    }
+
+    /// The ward as it stands, with what could not be read.
+    #[must_use]
+    pub const fn drawn(&self) -> &Drawn {
+        &self.drawn
     }
 
     /// The ward as it was then known: nothing recorded after that moment is in it.
-    ///
-    /// # Errors
-    /// When the folder cannot be read.
-    pub fn ward_as_of(&self, moment: Timestamp) -> Result<Ward, ReadError> {
-        self.fold_while(|_, recorded_at| recorded_at <= moment)
+    #[must_use]
+    pub fn as_of(&self, moment: Timestamp) -> Drawn {
+        self.drawn
+            .part(&*self.reader, |_, recorded_at| recorded_at <= moment)
     }
 
     /// The ward as it stood right after one entry.
-    ///
-    /// # Errors
-    /// When the folder cannot be read.
-    pub fn ward_at(&self, seq: Seq) -> Result<Ward, ReadError> {
-        self.fold_while(|at, _| at <= seq)
-    }
-
-    fn fold_while(&self, keep: impl Fn(Seq, Timestamp) -> bool) -> Result<Ward, ReadError> {
-        let source = Source(Arc::clone(&self.reader));
-        let mut ward = Ward::new();
-        let mut batch = ward.batch(&source);
-        for item in self.reader.read_from(Seq(1)) {
-            let Ok(frame) = item else { continue };
-            // Passed over, not stopped at: a clock that ran ahead for an hour must not hide
-            // everything that was written after it.
-            if !keep(frame.seq(), frame.header().recorded_at) {
-                continue;
-            }
-            match Read::from_frame(&frame) {
-                Read::Entry(entry) => batch.apply(&entry),
-                Read::Unreadable(unreadable) => batch.apply_unreadable(&unreadable),
-            }
-        }
-        batch.finish();
-        Ok(ward)
+    #[must_use]
+    pub fn as_at(&self, seq: Seq) -> Drawn {
+        self.drawn.part(&*self.reader, |at, _| at <= seq)
     }
 
     /// One entry.
@@ -332,19 +261,19 @@ impl Station {
     /// What could not be read when the ward was drawn: shown with every view.
     #[must_use]
     pub fn unreadable(&self) -> &[ReadError] {
-        &self.unreadable
+        &self.drawn.unreadable
     }
 
-    /// The same in short, for the top of every page.
+    /// What every view of the ward as it stands says of itself first.
     #[must_use]
-    pub fn not_shown(&self) -> Vec<String> {
-        self.unreadable().iter().map(ReadError::in_short).collect()
+    pub fn reservations(&self) -> Reservations {
+        reservations(&self.drawn)
     }
 
     /// Newest entry in the ward as it stands.
     #[must_use]
     pub fn head(&self) -> Head {
-        self.folded
+        self.drawn.folded
     }
 
     /// The moment it is on the ward.
@@ -356,13 +285,16 @@ impl Station {
     /// The ward's clock.
     #[must_use]
     pub fn zone(&self) -> WardZone {
-        self.ward.zone()
+        self.drawn.ward.zone()
     }
 
     /// Invented patients only.
     #[must_use]
     pub fn is_teaching(&self) -> bool {
-        self.ward.opened().is_some_and(|opened| opened.teaching)
+        self.drawn
+            .ward
+            .opened()
+            .is_some_and(|opened| opened.teaching)
     }
 
     /// The journal folder.
@@ -404,7 +336,7 @@ impl Station {
 
     /// Somebody on the staff who is not suspended.
     fn may_unlock(&self, handle: &Handle) -> Result<&crate::ward::staff::Staff, StationError> {
-        match self.ward.staff(handle) {
+        match self.ward().staff(handle) {
             None => Err(StationError::NotStaff(handle.clone(), self.handles())),
             Some(staff) if staff.is_suspended() => Err(StationError::Suspended(handle.clone())),
             Some(staff) => Ok(staff),
@@ -421,6 +353,7 @@ impl Station {
     /// Everybody's handle, for messages.
     fn handles(&self) -> String {
         let handles: Vec<&str> = self
+            .drawn
             .ward
             .roster()
             .map(|staff| staff.handle.as_str())
@@ -433,14 +366,19 @@ impl Station {
     }
 }
 
-/// Reads single entries for the fold, which needs earlier ones when something is amended.
-struct Source(Arc<FileReader>);
+/// What a view of a ward says of itself first: what is in the journal and not in it, and which
+/// entries do not count as their author's word.
+#[must_use]
+pub fn reservations(drawn: &Drawn) -> Reservations {
+    let mut damage: Vec<String> = drawn.unreadable.iter().map(ReadError::in_short).collect();
+    damage.extend(lost_since(&drawn.ward));
+    let newer = drawn.ward.of_newer_programs().keys();
+    damage.extend(newer.map(|seq| format!("entry {seq} cannot be read by this program")));
+    Reservations::new(damage, proof::in_words(drawn.ward.doubtful()))
+}
 
-impl EntrySource for Source {
-    fn entry(&self, seq: Seq) -> Option<Entry> {
-        match Read::from_frame(&self.0.read(seq).ok()?) {
-            Read::Entry(entry) => Some(*entry),
-            Read::Unreadable(_) => None,
-        }
-    }
+/// Entries that were read once and cannot be read now.
+fn lost_since(ward: &Ward) -> impl Iterator<Item = String> {
+    let lost = ward.lost_since().iter();
+    lost.map(|seq| format!("entry {seq} was read before, and cannot be read now"))
 }

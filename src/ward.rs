@@ -17,7 +17,9 @@ pub mod observations;
 pub mod open;
 pub mod patient;
 pub mod policy;
+pub mod proof;
 mod read;
+mod redraw;
 pub mod samples;
 pub mod shifts;
 pub mod staff;
@@ -32,9 +34,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::record::entry::Entry;
 use crate::record::ids::{EntryHash, PersonKey, Pseudonym, Seq};
+use crate::record::kind::Body;
 use crate::record::kind::shift::{HandoverStep, Shift};
 use crate::record::kind::ward::Access;
-use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
 use crate::record::time::{Timestamp, WardZone};
 
@@ -45,6 +47,7 @@ pub use patient::{Episode, Ledgers, Patient};
 pub use read::{Read, Unreadable};
 
 use policy::Policy;
+use proof::{Doubt, Doubtful};
 use shifts::{HandoverLife, HandoverStepHeld};
 use staff::{Roster, Staff};
 
@@ -94,6 +97,26 @@ pub struct Ward {
     common: Common,
     patients: BTreeMap<Pseudonym, Patient>,
     accesses: Vec<AccessHeld>,
+    doubtful: Vec<Doubtful>,
+    loss: Loss,
+    /// Places that keepers have accepted as damaged, each in the words of its finding.
+    damage_accepted: BTreeSet<String>,
+}
+
+/// What is in the journal and not in the ward.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
+struct Loss {
+    /// Something that was read past is damaged, missing, or of a newer program: what it said
+    /// about staff, for one, is not known here.
+    met: bool,
+    /// Entries this program cannot read, though they are intact.
+    unreadable: BTreeMap<Seq, u16>,
+    /// Entries that were read before, and could not be when their record was drawn anew.
+    since_read: BTreeSet<Seq>,
+}
+
+fn is_wound(entry: &Entry) -> bool {
+    matches!(entry.body, Body::Wound(_))
 }
 
 /// Many entries on their way into a ward. Nothing is sure until [`Batch::finish`].
@@ -105,19 +128,29 @@ pub struct Batch<'a> {
 }
 
 impl Batch<'_> {
-    /// Takes in the next entry of the journal.
+    /// Takes in the next entry of the journal, whose signature holds.
     pub fn apply(&mut self, entry: &Entry) {
-        let stamp = self.ward.enter(entry);
-        if self.ward.amends(entry) {
+        self.apply_checked(entry, true);
+    }
+
+    /// Takes in the next entry, and whether its signature holds.
+    pub fn apply_checked(&mut self, entry: &Entry, signed: bool) {
+        let (stamp, limited) = self.ward.enter(entry, signed);
+        if !limited && self.ward.amends(entry) {
             self.stale.insert(entry.patient);
         } else if !self.stale.contains(&entry.patient) {
-            self.ward.take(entry, &stamp);
+            self.ward.take(entry, &stamp, limited);
         }
     }
 
-    /// Takes in the next entry, which this program cannot read.
-    pub fn apply_unreadable(&mut self, unreadable: &Unreadable) {
-        self.ward.apply_unreadable(unreadable);
+    /// Takes in the next entry, which this program cannot read, and whether its signature holds.
+    pub fn apply_unreadable(&mut self, unreadable: &Unreadable, signed: bool) {
+        self.ward.apply_unreadable(unreadable, signed);
+    }
+
+    /// Takes note that entries here are damaged or missing.
+    pub fn pass_over_loss(&mut self) {
+        self.ward.loss.met = true;
     }
 
     /// Draws anew what was amended.
@@ -135,14 +168,11 @@ impl Ward {
         Ward::default()
     }
 
-    /// Takes in the next entry of the journal.
+    /// Takes in the next entry of the journal, whose signature holds.
     pub fn apply(&mut self, entry: &Entry, source: &dyn EntrySource) {
-        let stamp = self.enter(entry);
-        if self.amends(entry) {
-            self.redraw(entry.patient, source);
-        } else {
-            self.take(entry, &stamp);
-        }
+        let mut batch = self.batch(source);
+        batch.apply(entry);
+        batch.finish();
     }
 
     /// Begins taking in many entries, after which whatever was amended is drawn anew once.
@@ -154,13 +184,24 @@ impl Ward {
         }
     }
 
-    /// Puts an entry into its log, with what no amendment undoes.
-    fn enter(&mut self, entry: &Entry) -> Stamp {
+    /// Puts an entry into its log, with what no amendment undoes. Says also whether only what
+    /// the entry opens counts.
+    fn enter(&mut self, entry: &Entry, signed: bool) -> (Stamp, bool) {
         self.head = Some((entry.seq, entry.hash));
         self.newest_recorded_at = self.newest_recorded_at.max(entry.recorded_at);
-        self.apply_lasting(entry);
-        let stamp = Stamp::of(entry, self.author(entry));
-        if let Some(patient) = entry.patient {
+        let doubt = proof::doubt_of(&self.roster, entry, signed);
+        let limited = proof::is_limited(doubt.as_ref(), self.loss.met);
+        // A journal always says which ward it is, whoever signed that; it gives no right.
+        if doubt.is_none() || entry.seq == Seq(1) {
+            self.apply_lasting(entry);
+        }
+        let stamp = Stamp::of(entry, self.author(entry, doubt.as_ref()));
+        if let Body::Access(access) = &entry.body {
+            let held = Held::new(stamp.clone(), access.clone());
+            let patient = entry.patient;
+            self.accesses.push(AccessHeld { held, patient });
+        }
+        if let Some(patient) = entry.patient.filter(|_| !limited || is_wound(entry)) {
             self.patient_mut(patient).number_wound(entry);
         }
         self.log_mut(entry.patient).push(LogLine {
@@ -170,8 +211,18 @@ impl Ward {
             recorded_at: entry.recorded_at,
             author: stamp.author.clone(),
             readable: true,
+            limited,
         });
-        stamp
+        if let Some(doubt) = doubt {
+            self.doubtful.push(Doubtful {
+                seq: entry.seq,
+                hash: entry.hash,
+                kind: entry.kind().code(),
+                key: entry.author,
+                doubt,
+            });
+        }
+        (stamp, limited)
     }
 
     /// Takes note of an amendment; says whether anything changes by it.
@@ -179,21 +230,26 @@ impl Ward {
         self.log_mut(entry.patient).amend(entry)
     }
 
-    /// One record as its standing entries have it.
-    fn redraw(&mut self, of: Option<Pseudonym>, source: &dyn EntrySource) {
-        match of {
-            Some(patient) => self.redraw_patient(patient, source),
-            None => self.redraw_common(source),
-        }
-    }
-
-    /// Takes in the next entry, which this program cannot read.
-    pub fn apply_unreadable(&mut self, unreadable: &Unreadable) {
+    /// Takes in the next entry, which this program cannot read. It may have been about staff.
+    fn apply_unreadable(&mut self, unreadable: &Unreadable, signed: bool) {
+        self.loss.met = true;
+        self.loss.unreadable.insert(unreadable.seq, unreadable.kind);
         self.newest_recorded_at = self.newest_recorded_at.max(unreadable.recorded_at);
-        let author = match self.roster.holder_at(&unreadable.author, unreadable.seq) {
+        let key = unreadable.author;
+        let author = match self.roster.holder_at(&key, unreadable.seq) {
+            _ if !signed => Author::Unproved(key, Doubt::Signature),
             Some(staff) => Author::Staff(staff.handle.clone(), staff.role),
-            None => Author::Unknown(unreadable.author),
+            None => Author::Unknown(key),
         };
+        if !signed {
+            self.doubtful.push(Doubtful {
+                seq: unreadable.seq,
+                hash: unreadable.hash,
+                kind: unreadable.kind,
+                key,
+                doubt: Doubt::Signature,
+            });
+        }
         let line = LogLine {
             seq: unreadable.seq,
             kind: unreadable.kind,
@@ -201,11 +257,12 @@ impl Ward {
             recorded_at: unreadable.recorded_at,
             author,
             readable: false,
+            limited: true,
         };
         self.log_mut(unreadable.patient).push(line);
     }
 
-    /// What no amendment undoes: the ward's name, its people, its policy, who looked at what.
+    /// What no amendment undoes: the ward's name, its people, its policy, what was accepted.
     fn apply_lasting(&mut self, entry: &Entry) {
         match &entry.body {
             Body::WardOpened(opened) if self.opened.is_none() => {
@@ -218,104 +275,43 @@ impl Ward {
             Body::StaffEnrolled(enrolled) => self.roster.enrol(entry.seq, enrolled),
             Body::StaffChanged(changed) => self.roster.change(entry.seq, changed),
             Body::PolicyChanged(changed) => {
-                let stamp = Stamp::of(entry, self.author(entry));
+                let stamp = Stamp::of(entry, self.author(entry, None));
                 self.policy.change(Held::new(stamp, changed.clone()));
             }
-            Body::Access(access) => {
-                let stamp = Stamp::of(entry, self.author(entry));
-                let held = Held::new(stamp, access.clone());
-                self.accesses.push(AccessHeld {
-                    held,
-                    patient: entry.patient,
-                });
+            Body::DamageAccepted(accepted) => {
+                let places = accepted.what.0.lines().map(str::to_owned);
+                self.damage_accepted.extend(places);
             }
             _ => {}
         }
     }
 
     /// One effective entry into its patient, or into what is common.
-    fn take(&mut self, entry: &Entry, stamp: &Stamp) {
+    fn take(&mut self, entry: &Entry, stamp: &Stamp, limited: bool) {
         let zone = self.zone();
-        if let Body::HandoverStep(step) = &entry.body {
-            self.common.step(entry.patient, stamp, step);
-            return;
-        }
-        match entry.patient {
-            Some(pseudonym) => self.patient_mut(pseudonym).take(stamp, &entry.body, zone),
-            None => self.common.take(stamp, &entry.body, zone),
-        }
-    }
-
-    fn redraw_patient(&mut self, pseudonym: Pseudonym, source: &dyn EntrySource) {
-        let Some(old) = self.patients.get_mut(&pseudonym) else {
+        let patient = entry.patient.and_then(|patient| self.patient(patient));
+        let is_on_ward = patient.is_some_and(Patient::is_current);
+        let Some(body) = proof::counted(&entry.body, limited, is_on_ward) else {
             return;
         };
-        let mut fresh = Patient::new(pseudonym);
-        // A wound's number is never used again, not even after its entry was withdrawn.
-        fresh.wound_numbers_used = old.wound_numbers_used;
-        fresh.wound_numbers = std::mem::take(&mut old.wound_numbers);
-        fresh.log = std::mem::take(&mut old.log);
-        let zone = self.zone();
-        self.common.forget_steps(Some(pseudonym));
-        for (entry, stamp) in self.standing_entries(&fresh.log, source, |_| true) {
-            match &entry.body {
-                Body::HandoverStep(step) => self.common.step(Some(pseudonym), &stamp, step),
-                body => fresh.take(&stamp, body, zone),
-            }
+        match (&*body, entry.patient) {
+            (Body::HandoverStep(step), patient) => self.common.step(patient, stamp, step),
+            (body, Some(patient)) => self.patient_mut(patient).take(stamp, body, zone),
+            (body, None) => self.common.take(stamp, body, zone),
         }
-        self.patients.insert(pseudonym, fresh);
-    }
-
-    fn redraw_common(&mut self, source: &dyn EntrySource) {
-        let mut fresh = Common {
-            log: std::mem::take(&mut self.common.log),
-            ..Common::default()
-        };
-        let zone = self.zone();
-        for (entry, stamp) in self.standing_entries(&fresh.log, source, |_| true) {
-            match &entry.body {
-                Body::HandoverStep(step) => fresh.step(None, &stamp, step),
-                body => fresh.take(&stamp, body, zone),
-            }
-        }
-        // Steps of handovers that name a patient lie in that patient's log.
-        let is_step = |line: &LogLine| line.kind == Kind::HandoverStep.code();
-        for patient in self.patients.values() {
-            for (entry, stamp) in self.standing_entries(&patient.log, source, is_step) {
-                if let Body::HandoverStep(step) = &entry.body {
-                    fresh.step(Some(patient.pseudonym), &stamp, step);
-                }
-            }
-        }
-        self.common = fresh;
-    }
-
-    /// The entries of a log that stand, as they count now, of those lines that are wanted.
-    fn standing_entries(
-        &self,
-        log: &Log,
-        source: &dyn EntrySource,
-        wanted: impl Fn(&LogLine) -> bool,
-    ) -> Vec<(Entry, Stamp)> {
-        let standing = log.standing();
-        let lines = log.lines().iter();
-        let wanted = lines.filter(|line| line.readable && wanted(line));
-        let entries = wanted.filter_map(|line| source.entry(line.seq));
-        entries
-            .filter_map(|entry| log::effective(&standing, entry))
-            .map(|entry| {
-                let author = self.author(&entry);
-                let stamp = Stamp::of(&entry, author);
-                (entry, stamp)
-            })
-            .collect()
     }
 
     /// Who wrote an entry, as was known when it was written.
-    fn author(&self, entry: &Entry) -> Author {
-        match self.roster.holder_at(&entry.author, entry.seq) {
-            Some(staff) => Author::Staff(staff.handle.clone(), entry.envelope.role),
-            None => Author::Unknown(entry.author),
+    fn author(&self, entry: &Entry, doubt: Option<&Doubt>) -> Author {
+        match doubt {
+            None | Some(Doubt::NotTheirs(..)) => {
+                match self.roster.holder_at(&entry.author, entry.seq) {
+                    Some(staff) => Author::Staff(staff.handle.clone(), entry.envelope.role),
+                    None => Author::Unknown(entry.author),
+                }
+            }
+            Some(Doubt::UnknownKey) => Author::Unknown(entry.author),
+            Some(doubt) => Author::Unproved(entry.author, doubt.clone()),
         }
     }
 
@@ -424,14 +420,54 @@ impl Ward {
         &self.common.handovers
     }
 
-    /// The newest handover that was accepted.
+    /// The handover that was accepted last.
     #[must_use]
     pub fn last_accepted(&self) -> Option<&HandoverLife> {
-        self.common
-            .handovers
-            .values()
-            .rev()
-            .find(|life| life.accepted().is_some())
+        self.accepted_but(None).map(|(life, _)| life)
+    }
+
+    /// Of the accepted handovers, `own` left out, the one whose sheet reaches furthest, with the
+    /// newest entry on it: what came after that entry is new to whoever took the ward. A
+    /// handover without a sheet reaches as far as the entry that prepared it.
+    #[must_use]
+    pub fn accepted_but(&self, own: Option<Seq>) -> Option<(&HandoverLife, Seq)> {
+        let others = self.common.handovers.values();
+        let accepted = others
+            .filter(|life| Some(life.seq()) != own && life.accepted().is_some())
+            .map(|life| (life, life.sheet_head()));
+        // Of two that reach as far, the one prepared first.
+        accepted.rev().max_by_key(|(_, head)| *head)
+    }
+
+    /// Entries that do not count as their author's word, in the order recorded.
+    #[must_use]
+    pub fn doubtful(&self) -> &[Doubtful] {
+        &self.doubtful
+    }
+
+    /// Why an entry does not count as its author's word, if it does not.
+    #[must_use]
+    pub fn doubt(&self, seq: Seq) -> Option<&Doubtful> {
+        let at = self.doubtful.binary_search_by_key(&seq, |one| one.seq);
+        at.ok().and_then(|at| self.doubtful.get(at))
+    }
+
+    /// Intact entries this program cannot read, with the number of their kind.
+    #[must_use]
+    pub const fn of_newer_programs(&self) -> &BTreeMap<Seq, u16> {
+        &self.loss.unreadable
+    }
+
+    /// Entries that were read once, and could not be when their record was drawn anew.
+    #[must_use]
+    pub const fn lost_since(&self) -> &BTreeSet<Seq> {
+        &self.loss.since_read
+    }
+
+    /// Places of damage that keepers have accepted, in the words of each finding.
+    #[must_use]
+    pub const fn damage_accepted(&self) -> &BTreeSet<String> {
+        &self.damage_accepted
     }
 
     /// Who looked at what.

@@ -10,7 +10,8 @@ use super::report::CliError;
 use super::secret::SecretSource;
 use crate::record::person::Handle;
 use crate::record::time::{Leaning, Timestamp, parse_moment};
-use crate::station::{Actor, Station};
+use crate::station::{Actor, Station, reservations};
+use crate::view::page::Reservations;
 use crate::ward::Ward;
 
 /// The global options.
@@ -29,8 +30,10 @@ pub struct Drawn {
     pub ward: Ward,
     /// As of when.
     pub as_of: Timestamp,
-    /// What could not be read and is therefore not in it.
-    pub not_shown: Vec<String>,
+    /// What could not be read and is therefore not in it, and what is in doubt.
+    pub reservations: Reservations,
+    /// The damage in full.
+    pub unreadable: Vec<String>,
 }
 
 impl Context {
@@ -60,6 +63,9 @@ impl Context {
     pub fn station(&self) -> Result<Station, CliError> {
         let mut station = Station::open(&self.journal()?)?;
         station.when_recovered(super::output::say);
+        if let Some(note) = station.index_note() {
+            super::output::say(&format!("Note: {note}."));
+        }
         Ok(station)
     }
 
@@ -95,21 +101,20 @@ impl Context {
         Ok((handle, secret))
     }
 
-    /// Says what could not be read: no view is silent about it.
-    pub fn warn_unreadable(&self, station: &Station) {
-        for error in station.unreadable() {
+    /// Says what could not be read or is in doubt: no view is silent about it.
+    pub fn warn(&self, drawn: &Drawn) {
+        for error in &drawn.unreadable {
             super::output::say(&format!("Not shown: {error}. `handfast verify` says more."));
+        }
+        for what in &drawn.reservations.unproved {
+            super::output::say(&format!("Not proved: {what}. `handfast verify` says more."));
         }
     }
 
     /// The ward for a view, at the moment asked for.
     pub fn draw(&self, station: &Station) -> Result<Drawn, CliError> {
         let Some(text) = &self.as_of else {
-            return Ok(Drawn {
-                ward: station.ward().clone(),
-                as_of: station.now(),
-                not_shown: station.not_shown(),
-            });
+            return Ok(Drawn::of(station.drawn(), station.now()));
         };
         let moment = parse_moment(text, station.now(), station.zone(), Leaning::Past)
             .map_err(|refusal| CliError::new(Exit::Usage, format!("--as-of: {refusal}")))?;
@@ -119,10 +124,17 @@ impl Context {
                 "--as-of: that moment is still to come",
             ));
         }
-        Ok(Drawn {
-            ward: station.ward_as_of(moment.at)?,
-            as_of: moment.at,
-            not_shown: station.not_shown(),
-        })
+        Ok(Drawn::of(&station.as_of(moment.at), moment.at))
+    }
+}
+
+impl Drawn {
+    fn of(drawn: &crate::ward::draw::Drawn, as_of: Timestamp) -> Drawn {
+        Drawn {
+            ward: drawn.ward.clone(),
+            as_of,
+            reservations: reservations(drawn),
+            unreadable: drawn.unreadable.iter().map(ToString::to_string).collect(),
+        }
     }
 }

@@ -12,8 +12,9 @@ use crate::record::ids::{Digest, Seq};
 use crate::record::kind::Kind;
 use crate::record::person::Handle;
 use crate::record::time::Timestamp;
-use crate::station::{HandoverRequest, Station, sheet_now};
+use crate::station::{HandoverRequest, MadeAgain, Station, sheet_now};
 use crate::view::handover::{Sheet, since_accepted};
+use crate::view::page::{Reservations, Reserved};
 use crate::ward::Ward;
 use crate::ward::shifts::HandoverLife;
 
@@ -120,11 +121,11 @@ pub fn run(cx: &Context, args: HandoverArgs) -> Result<Exit, CliError> {
     match args.what {
         None => {
             let drawn = cx.draw(&station)?;
-            cx.warn_unreadable(&station);
+            cx.warn(&drawn);
             present(
                 cx,
                 &sheet_now(&drawn.ward, drawn.as_of),
-                &drawn.not_shown,
+                &drawn.reservations,
                 &args.form,
             )
         }
@@ -138,11 +139,10 @@ pub fn run(cx: &Context, args: HandoverArgs) -> Result<Exit, CliError> {
 fn present(
     cx: &Context,
     sheet: &Sheet,
-    not_shown: &[String],
+    reservations: &Reservations,
     form: &Form,
 ) -> Result<Exit, CliError> {
-    let page = sheet.page().without(not_shown);
-    views::present(cx, sheet, &page, None, form)
+    views::present(cx, sheet, &sheet.page(), None, reservations, form)
 }
 
 fn newest(ward: &Ward, handover: Option<Seq>) -> Result<Seq, CliError> {
@@ -163,19 +163,25 @@ fn show(
     let Some(state) = station.handover_sheet(seq)? else {
         return Err(CliError::refused(format!("{seq} is no handover")));
     };
-    present(cx, &state.sheet, &station.not_shown(), form)?;
-    if state.is_same() {
-        super::output::say(&format!("Sheet {}, drawn again to the byte.", state.digest));
-        return Ok(Exit::Done);
+    present(cx, &state.sheet, &state.reservations, form)?;
+    let (digest, named) = (state.digest, state.named);
+    match state.made_again() {
+        MadeAgain::ToTheByte => {
+            super::output::say(&format!("Sheet {digest}, drawn again to the byte."));
+            Ok(Exit::Done)
+        }
+        MadeAgain::OtherForm => Err(CliError::refused(format!(
+            "this is not the sheet to the byte: it names {named}, and this version of the program draws {digest} from the same entries. The entries up to its head are the ones it was drawn from (their hash is the one it names), so another version made it, or its digest was never a sheet's"
+        ))
+        .hint("the version that made it can draw it; `handfast verify` checks the entries")),
+        MadeAgain::OtherEntries => Err(CliError::new(
+            Exit::Integrity,
+            format!(
+                "the sheet drawn now has digest {digest}, and the handover names {named}: entries it was drawn from were altered or cannot be read"
+            ),
+        )
+        .hint("`handfast verify` says which")),
     }
-    Err(CliError::new(
-        Exit::Integrity,
-        format!(
-            "the sheet drawn now has digest {}, and the handover names {}: the entries were altered, or another version of the program drew it",
-            state.digest, state.named
-        ),
-    )
-    .hint("`handfast verify` tells which"))
 }
 
 /// As `--json` shows it; schema `handfast.handovers/1`.
@@ -205,10 +211,11 @@ fn list(cx: &Context, station: &Station) -> Result<Exit, CliError> {
     let drawn = cx.draw(station)?;
     let handovers: Vec<HandoverJson> = drawn.ward.handovers().values().map(in_brief).collect();
     if cx.out.json {
-        cx.out.json(&HandoversJson {
+        let list = HandoversJson {
             schema: "handfast.handovers/1",
             handovers,
-        })?;
+        };
+        cx.out.json(&Reserved::new(&list, &drawn.reservations))?;
         return Ok(Exit::Done);
     }
     let zone = drawn.ward.zone();
@@ -269,7 +276,7 @@ fn since(cx: &Context, station: &Station, handover: Option<Seq>) -> Result<Exit,
         return Err(CliError::refused(format!("{seq} is no accepted handover")));
     };
     if cx.out.json {
-        cx.out.json(&found)?;
+        cx.out.json(&Reserved::new(&found, &drawn.reservations))?;
         return Ok(Exit::Done);
     }
     let zone = drawn.ward.zone();

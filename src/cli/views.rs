@@ -16,8 +16,8 @@ use crate::view::lists::{
     AlertWhich, DueFilter, alert_ledger, caseload as draw_caseload, due_list, workings_of,
 };
 use crate::view::origin::Vantage;
-use crate::view::page::Page;
-use crate::view::render::{html, json, svg, text};
+use crate::view::page::{Page, Reservations, Reserved};
+use crate::view::render::{csv, html, json, svg, text};
 use crate::view::timeline::{entry_view, timeline as draw_timeline};
 use crate::ward::Read;
 
@@ -116,8 +116,10 @@ pub fn present<V: Serialize>(
     view: &V,
     page: &Page,
     csv: Option<String>,
+    reservations: &Reservations,
     form: &Form,
 ) -> Result<Exit, CliError> {
+    let page = &page.clone().under(reservations);
     let format = if cx.out.json {
         Format::Json
     } else {
@@ -128,9 +130,9 @@ pub fn present<V: Serialize>(
         (Format::Html, _) => {
             html::page(page).map_err(|error| CliError::new(Exit::Storage, error.to_string()))?
         }
-        (Format::Json, _) => json::compact(view) + "\n",
+        (Format::Json, _) => json::compact(&Reserved::new(view, reservations)) + "\n",
         (Format::Svg, _) => svg::page(page, cx.out.width, usize::from(form.lines)),
-        (Format::Csv, Some(csv)) => csv,
+        (Format::Csv, Some(csv)) => csv::under(&csv, reservations),
         (Format::Csv, None) => {
             return Err(CliError::new(Exit::Usage, "this view has no CSV form")
                 .hint("text, html, json or svg"));
@@ -143,7 +145,7 @@ pub fn present<V: Serialize>(
 pub(super) fn open(cx: &Context) -> Result<(Station, Drawn), CliError> {
     let station = cx.station()?;
     let drawn = cx.draw(&station)?;
-    cx.warn_unreadable(&station);
+    cx.warn(&drawn);
     Ok((station, drawn))
 }
 
@@ -172,8 +174,9 @@ pub fn timeline(cx: &Context, args: &TimelineArgs) -> Result<Exit, CliError> {
     present(
         cx,
         &view,
-        &view.page().without(&drawn.not_shown),
+        &view.page(),
         None,
+        &drawn.reservations,
         &args.form,
     )
 }
@@ -217,8 +220,9 @@ pub fn entry(cx: &Context, args: &EntryArgs) -> Result<Exit, CliError> {
     present(
         cx,
         &view,
-        &view.page().without(&drawn.not_shown),
+        &view.page(),
         None,
+        &drawn.reservations,
         &args.form,
     )
 }
@@ -244,8 +248,9 @@ pub fn tasks(cx: &Context, args: &TasksArgs) -> Result<Exit, CliError> {
     present(
         cx,
         &view,
-        &view.page().without(&drawn.not_shown),
+        &view.page(),
         Some(view.csv()),
+        &drawn.reservations,
         &args.form,
     )
 }
@@ -261,8 +266,9 @@ pub fn alerts(cx: &Context, args: &AlertsArgs) -> Result<Exit, CliError> {
     present(
         cx,
         &view,
-        &view.page().without(&drawn.not_shown),
+        &view.page(),
         Some(view.csv()),
+        &drawn.reservations,
         &args.form,
     )
 }
@@ -274,8 +280,9 @@ pub fn caseload(cx: &Context, args: &CaseloadArgs) -> Result<Exit, CliError> {
     present(
         cx,
         &view,
-        &view.page().without(&drawn.not_shown),
+        &view.page(),
         Some(view.csv()),
+        &drawn.reservations,
         &args.form,
     )
 }

@@ -40,6 +40,12 @@ pub trait Disk: Send + Sync {
     /// a link, a pipe or anything else that is no file of bytes. Never waits for another program.
     fn read(&self, path: &Path, offset: u64, len: usize) -> io::Result<Vec<u8>>;
 
+    /// What the system says of a file without reading it.
+    ///
+    /// # Errors
+    /// Whatever the system says; `NotFound` if there is no such file.
+    fn stamp(&self, path: &Path) -> io::Result<FileStamp>;
+
     /// Opens a file for writing; `fresh` empties or makes it, otherwise it must be there.
     ///
     /// # Errors
@@ -94,6 +100,18 @@ impl std::fmt::Display for FileKind {
             FileKind::Other => "a pipe, socket or device",
         })
     }
+}
+
+/// Size and times of a file. A change of either time says that somebody wrote to it, or to
+/// its name or rights.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct FileStamp {
+    /// Its bytes.
+    pub bytes: u64,
+    /// When its contents were last written: seconds and nanoseconds since 1970.
+    pub modified: (i64, i64),
+    /// When anything about it last changed; no program can set it.
+    pub changed: (i64, i64),
 }
 
 /// A lock that is held as long as this lives.

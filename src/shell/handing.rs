@@ -7,7 +7,7 @@ use crate::record::ids::Seq;
 use crate::record::kind::Kind;
 use crate::record::person::Handle;
 use crate::shorthand::{Act, Entries, HandoverAct, Place};
-use crate::station::HandoverRequest;
+use crate::station::{HandoverRequest, MadeAgain};
 use crate::ward::{Found, Ward};
 
 impl Session {
@@ -187,10 +187,15 @@ impl Session {
             Ok(None) => format!("{seq} is no handover."),
             Ok(Some(state)) => {
                 self.draw(&state.sheet.page());
-                let same = if state.is_same() {
-                    "drawn again, the same to the byte"
-                } else {
-                    "NOT the sheet that was named: the journal or the program differs"
+                let same = match state.made_again() {
+                    MadeAgain::ToTheByte => "drawn again, the same to the byte",
+                    MadeAgain::OtherForm => {
+                        "NOT the sheet to the byte: its entries are the same, and this version of \
+                         the program draws them otherwise"
+                    }
+                    MadeAgain::OtherEntries => {
+                        "NOT the sheet that was named: entries were altered or cannot be read"
+                    }
                 };
                 format!("Sheet of handover {seq}, {same}")
             }

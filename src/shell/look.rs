@@ -32,11 +32,9 @@ pub(super) fn known_patient(patient: &Patient) -> KnownPatient {
 
 /// What of the journal could not be read, a line each; empty if all could.
 pub(super) fn not_complete(station: &Station) -> String {
-    let not_shown = station.not_shown().into_iter();
-    let lines = not_shown.map(|what| {
-        format!("\nNOT COMPLETE: {what} and is not shown. `handfast verify` says more.")
-    });
-    lines.collect()
+    let said = station.reservations().sentences().into_iter();
+    said.map(|said| format!("\n{said} `handfast verify` says more."))
+        .collect()
 }
 
 /// `T07 PELL, Rose (Mrs)`, or `the ward`.

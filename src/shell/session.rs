@@ -185,8 +185,8 @@ impl Session {
 
     /// Puts a page below the words of this turn.
     pub(super) fn draw(&mut self, page: &Page) {
-        let not_shown = held(&self.station).not_shown();
-        let page = page.clone().without(&not_shown);
+        let reservations = held(&self.station).reservations();
+        let page = page.clone().under(&reservations);
         self.drawn = Some(text::page(&page, self.paper));
     }
 

@@ -7,7 +7,7 @@ use crate::record::ids::{Pseudonym, Seq};
 use crate::record::time::{Span, Timestamp, show_date};
 use crate::shorthand::Act;
 use crate::station::rights::may_read_key_safes;
-use crate::station::{Station, sheet_now};
+use crate::station::{Station, sheet_now, since_last_accepted};
 use crate::view::at_glance::at_glance;
 use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list, workings_of};
 use crate::view::origin::Vantage;
@@ -31,13 +31,10 @@ struct Drawing<'a> {
 
 /// What was written since the last accepted sheet is marked as new.
 fn vantage(ward: &Ward, now: Timestamp) -> Vantage<'_> {
-    let accepted = ward
-        .last_accepted()
-        .and_then(|life| life.prepared.body.sheet.as_ref());
     Vantage {
         ward,
         now,
-        since: accepted.map(|sheet| sheet.head_seq),
+        since: since_last_accepted(ward),
     }
 }
 
@@ -82,11 +79,8 @@ impl Session {
         let (said, page) = {
             let station = held(&self.station);
             let now = as_of.unwrap_or_else(|| station.now());
-            let then = match as_of.map(|moment| station.ward_as_of(moment)).transpose() {
-                Ok(then) => then,
-                Err(error) => return error.to_string(),
-            };
-            let ward = then.as_ref().unwrap_or_else(|| station.ward());
+            let then = as_of.map(|moment| station.as_of(moment));
+            let ward = &then.as_ref().unwrap_or_else(|| station.drawn()).ward;
             let drawing = Drawing {
                 station: &station,
                 vantage: vantage(ward, now),

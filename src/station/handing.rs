@@ -10,6 +10,7 @@ use crate::record::kind::shift::{Handover, SheetName, Shift};
 use crate::record::person::Handle;
 use crate::record::time::Timestamp;
 use crate::view::handover::{Sheet, SheetRequest, sheet};
+use crate::view::page::Reservations;
 use crate::ward::shifts::{HandoverLife, shift_after, shift_at};
 use crate::ward::{Held, Ward};
 
@@ -35,6 +36,23 @@ pub struct HandoverState {
     pub digest: Digest,
     /// What the journal says it hashed to.
     pub named: Digest,
+    /// The journal up to the sheet's head is whole, and that head has the hash it was named by.
+    pub same_entries: bool,
+    /// What could not be read when it was drawn again, and what is in doubt.
+    pub reservations: Reservations,
+}
+
+/// What came of drawing a named sheet again.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum MadeAgain {
+    /// It is the sheet that was named.
+    ToTheByte,
+    /// The entries are the ones it was drawn from: the chain up to its head has the hash it was
+    /// named by. So the program that drew it lays sheets out otherwise than this one, or named a
+    /// digest that no sheet had.
+    OtherForm,
+    /// The entries are not the ones it was drawn from, or cannot all be read.
+    OtherEntries,
 }
 
 impl HandoverState {
@@ -42,6 +60,18 @@ impl HandoverState {
     #[must_use]
     pub fn is_same(&self) -> bool {
         self.digest == self.named
+    }
+
+    /// Whether it could be drawn again to the byte, and if not, why.
+    #[must_use]
+    pub fn made_again(&self) -> MadeAgain {
+        if self.is_same() {
+            MadeAgain::ToTheByte
+        } else if self.same_entries {
+            MadeAgain::OtherForm
+        } else {
+            MadeAgain::OtherEntries
+        }
     }
 }
 
@@ -107,17 +137,16 @@ impl Station {
         let Some(name) = life.prepared.body.sheet.clone() else {
             return Ok(None);
         };
-        let ward = self.ward_at(name.head_seq)?;
-        let drawn = sheet(
-            &ward,
-            name.as_of,
-            &SheetRequest::again(&ward, &life.prepared),
-        );
+        let part = self.as_at(name.head_seq);
+        let ward = &part.ward;
+        let drawn = sheet(ward, name.as_of, &SheetRequest::again(ward, &life.prepared));
         let digest = drawn.digest();
         Ok(Some(HandoverState {
             sheet: drawn,
             digest,
             named: name.digest,
+            same_entries: part.is_whole() && ward.head() == Some((name.head_seq, name.head_hash)),
+            reservations: super::reservations(&part),
         }))
     }
 
@@ -181,8 +210,7 @@ pub fn sheet_now(ward: &Ward, as_of: Timestamp) -> Sheet {
 /// Newest entry on the sheet that was last accepted: what came after it is new.
 #[must_use]
 pub fn since_last_accepted(ward: &Ward) -> Option<Seq> {
-    let sheet = ward.last_accepted()?.prepared.body.sheet.as_ref()?;
-    Some(sheet.head_seq)
+    ward.accepted_but(None).map(|(_, head)| head)
 }
 
 /// Names of the shift that is on and the one that follows, as the shifts were entered.

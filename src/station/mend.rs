@@ -6,6 +6,7 @@ use crate::journal::{DamageFinding, FileStore, OpenError, ReadError};
 use crate::record::ids::{Digest, Seq};
 use crate::record::kind::Kind;
 use crate::record::kind::ward::DamageAccepted;
+use crate::ward::proof;
 
 /// Everything that is known to be damaged and keeps entries from being written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -18,6 +19,8 @@ pub struct DamageReport {
     pub names_a_segment: bool,
     /// What the journal itself must be told is accepted, where its end is concerned.
     end: Option<Digest>,
+    /// First and last of the entries concerned there.
+    at_end: Vec<(Seq, Seq)>,
 }
 
 fn is_a_segment(finding: &DamageFinding) -> bool {
@@ -36,18 +39,23 @@ impl Station {
         let end_report = FileStore::inspect(self.layout().root(), None)?;
         let end = &end_report;
         let mut places: Vec<String> = end.damaged.iter().map(ToString::to_string).collect();
-        let earlier = self.unaccepted().map(ToString::to_string);
-        places.extend(earlier.filter(|place| !end.damaged.iter().any(|d| d.to_string() == *place)));
+        for place in self.unaccepted() {
+            if !places.contains(&place) {
+                places.push(place);
+            }
+        }
         if places.is_empty() {
             return Ok(None);
         }
         let digest = Digest(*blake3::hash(places.join("\n").as_bytes()).as_bytes());
+        let at_end = end.damaged.iter().filter_map(extent).collect();
         let end = (!end.damaged.is_empty()).then_some(end.digest);
         Ok(Some(DamageReport {
             places,
             digest,
             names_a_segment: end_report.damaged.iter().any(is_a_segment),
             end,
+            at_end,
         }))
     }
 
@@ -91,37 +99,70 @@ impl Station {
             FileStore::accept_damage(self.layout().root(), end)?;
         }
         self.acknowledged = None;
+        let writer = self.open_writer_whatever_is_damaged(actor)?;
+        // Once its end is accepted the journal goes on behind it, and the same entries are
+        // met by whoever reads past them, in a reader's words.
+        let mut places = report.places.clone();
+        for error in self.unreadable() {
+            let within = |(first, last): &(Seq, Seq)| {
+                concerned(error).is_some_and(|(a, b)| *first <= a && b <= *last)
+            };
+            if report.at_end.iter().any(within) && !places.contains(&error.to_string()) {
+                places.push(error.to_string());
+            }
+        }
         let accepted = DamageAccepted {
             findings: report.digest,
-            what: report.places.join("\n").as_str().into(),
+            what: places.join("\n").as_str().into(),
             reason: reason.into(),
         };
-        let writer = self.open_writer_whatever_is_damaged(actor)?;
         self.append_under(&writer, actor, accepted.into(), None, None)
     }
 
-    /// Damaged or missing entries that no acceptance covers. An acceptance covers what lies
-    /// before it; damage done to that later is for `verify` to find.
-    fn unaccepted(&self) -> impl Iterator<Item = &ReadError> {
-        let log = self.ward().common_log().lines().iter();
-        let accepted = log
-            .filter(|line| line.kind == Kind::DamageAccepted.code())
-            .map(|line| line.seq)
-            .max()
-            .unwrap_or(Seq::NONE);
-        self.unreadable().iter().filter(move |error| match error {
-            ReadError::Damaged { last, .. } | ReadError::Missing { last, .. } => *last > accepted,
-            ReadError::Unreadable { .. } => false,
-        })
+    /// Damage, losses and entries in doubt that no acceptance covers. An acceptance covers
+    /// exactly the findings it lists: whatever is found later is new, also further back.
+    fn unaccepted(&self) -> Vec<String> {
+        let accepted = self.ward().damage_accepted();
+        let mut places = places_of(self.unreadable());
+        places.extend(super::lost_since(self.ward()));
+        places.extend(proof::in_words(self.ward().doubtful()));
+        places.retain(|place| !accepted.contains(place));
+        places
     }
 
     /// Writing waits for a keeper while something recorded is known to be damaged.
     pub(super) fn check_damage_is_accepted(&self) -> Result<(), SubmitError> {
-        let places: Vec<String> = self.unaccepted().map(ToString::to_string).collect();
+        let places = self.unaccepted();
         if places.is_empty() {
             Ok(())
         } else {
             Err(SubmitError::Damaged { places })
         }
+    }
+}
+
+fn places_of(errors: &[ReadError]) -> Vec<String> {
+    errors.iter().map(ToString::to_string).collect()
+}
+
+/// First and last entry of a finding about the journal's end.
+fn extent(finding: &DamageFinding) -> Option<(Seq, Seq)> {
+    match finding {
+        DamageFinding::Entries { first, last, .. } | DamageFinding::Missing { first, last } => {
+            Some((*first, *last))
+        }
+        DamageFinding::Replaced { seq, .. } => Some((*seq, *seq)),
+        DamageFinding::Stray { .. }
+        | DamageFinding::Header { .. }
+        | DamageFinding::Foreign { .. } => None,
+    }
+}
+
+/// First and last entry that cannot be had; none where a whole file cannot be read.
+fn concerned(error: &ReadError) -> Option<(Seq, Seq)> {
+    match error {
+        ReadError::Damaged { seq, last, .. } => Some((*seq, *last)),
+        ReadError::Missing { first, last } => Some((*first, *last)),
+        ReadError::Unreadable { .. } => None,
     }
 }

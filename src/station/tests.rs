@@ -14,6 +14,8 @@ use crate::record::kind::Kind;
 use crate::record::kind::ward::AmendmentCause;
 use crate::record::time::Span;
 
+mod forged;
+
 struct Desk {
     _dir: TempDir,
     clock: Arc<FixedClock>,
@@ -292,10 +294,10 @@ fn as_of_shows_only_what_was_recorded_by_then() {
     let before = desk.station.now();
     desk.clock.set(before.plus(Span::hours(1)));
     let alert = desk.alert();
-    let then = desk.station.ward_as_of(before).unwrap();
+    let then = desk.station.as_of(before).ward;
     assert!(then.open_items(before).is_empty());
     let now = desk.station.now();
-    let open = desk.station.ward_as_of(now).unwrap().open_items(now);
+    let open = desk.station.as_of(now).ward.open_items(now);
     assert_eq!(
         open.iter().map(|item| item.seq).collect::<Vec<_>>(),
         [alert]
@@ -536,7 +538,7 @@ fn as_of_passes_over_what_a_fast_clock_wrote_and_keeps_what_follows() {
     let fast = desk.alert();
     desk.clock.set(noon.plus(Span::minutes(5)));
     let right = desk.alert();
-    let ward = desk.station.ward_as_of(noon.plus(Span::hours(1))).unwrap();
+    let ward = desk.station.as_of(noon.plus(Span::hours(1))).ward;
     let alerts = &ward.patients().next().unwrap().ledgers.alerts;
     assert!(alerts.contains_key(&right));
     assert!(!alerts.contains_key(&fast));

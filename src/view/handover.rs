@@ -224,8 +224,8 @@ pub fn sheet(ward: &Ward, now: Timestamp, request: &SheetRequest) -> Sheet {
 }
 
 impl Sheet {
-    /// Names the sheet: BLAKE3 of its JSON form on one line, the bytes that `--json` prints
-    /// without the line end.
+    /// Names the sheet: BLAKE3 of its JSON form on one line: what `--json` prints, without the
+    /// members in which a view says what it lacks, and without the line end.
     #[must_use]
     pub fn digest(&self) -> Digest {
         Digest(*blake3::hash(json::compact(self).as_bytes()).as_bytes())

@@ -16,7 +16,8 @@ use crate::ward::{Author, Patient, Stamp, Standing, Ward};
 pub struct Writer {
     /// Handle; none for a key nobody on the staff has.
     pub handle: Option<Handle>,
-    /// Full name, or the beginning of the unknown key.
+    /// Full name; the beginning of an unknown key; or why it is not proved who wrote it, with
+    /// the beginning of the key.
     pub name: String,
     /// The role in which they wrote, or their role now.
     pub role: Option<Role>,
@@ -34,6 +35,11 @@ impl Writer {
             Author::Unknown(key) => Writer {
                 handle: None,
                 name: format!("unknown key {}", key.short()),
+                role: None,
+            },
+            Author::Unproved(..) => Writer {
+                handle: None,
+                name: author.to_string(),
                 role: None,
             },
         }

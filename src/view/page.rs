@@ -236,18 +236,70 @@ pub struct Page {
 }
 
 impl Page {
-    /// Says first of all what is in the journal and could not be read, each as "entry #4 is
-    /// damaged": whoever reads the page must not take it for whole.
+    /// Says first of all what the page does not hold, and what on it is in doubt: whoever
+    /// reads it must not take it for whole.
     #[must_use]
-    pub fn without(mut self, not_shown: &[String]) -> Page {
-        let lines = not_shown.iter().map(|what| {
-            let said = format!("NOT COMPLETE: {what} and is not on this page.");
+    pub fn under(mut self, reservations: &Reservations) -> Page {
+        let lines = reservations.sentences().into_iter().map(|said| {
             Line::new()
                 .alarm(said)
                 .plain("`handfast verify` says more.")
         });
         self.head.splice(0..0, lines);
         self
+    }
+}
+
+/// What a view must say of itself before anything else.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Reservations {
+    /// Everything recorded up to its moment was read, and every entry counts as its author's
+    /// word. If false, something that is open may be missing.
+    pub complete: bool,
+    /// What is in the journal and not in this view, a sentence each: "entry #4 is damaged".
+    pub damage: Vec<String>,
+    /// Entries whose signature does not verify or whose author is unknown, a sentence each.
+    /// They are in the view, marked; what they end, answer or change is not counted.
+    pub unproved: Vec<String>,
+}
+
+impl Reservations {
+    /// Of what is missing and what is in doubt.
+    #[must_use]
+    pub fn new(damage: Vec<String>, unproved: Vec<String>) -> Reservations {
+        Reservations {
+            complete: damage.is_empty() && unproved.is_empty(),
+            damage,
+            unproved,
+        }
+    }
+
+    /// A sentence each, for people.
+    #[must_use]
+    pub fn sentences(&self) -> Vec<String> {
+        let damage = self.damage.iter();
+        let damage = damage.map(|what| format!("NOT COMPLETE: {what} and is not on this page."));
+        let unproved = self.unproved.iter();
+        damage
+            .chain(unproved.map(|what| format!("NOT PROVED: {what}.")))
+            .collect()
+    }
+}
+
+/// A view's own members, and beside them what it must say of itself.
+#[derive(Debug, Serialize)]
+pub struct Reserved<'a, V> {
+    #[serde(flatten)]
+    view: &'a V,
+    #[serde(flatten)]
+    reservations: &'a Reservations,
+}
+
+impl<'a, V: Serialize> Reserved<'a, V> {
+    /// Both.
+    #[must_use]
+    pub const fn new(view: &'a V, reservations: &'a Reservations) -> Reserved<'a, V> {
+        Reserved { view, reservations }
     }
 }
 

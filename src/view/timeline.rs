@@ -17,7 +17,7 @@ use crate::record::ids::{EntryHash, EntryId, PersonKey, Pseudonym, Seq};
 use crate::record::kind::ward::{Amendment, AmendmentCause};
 use crate::record::kind::{Body, Kind};
 use crate::record::time::{Timestamp, WardZone};
-use crate::ward::{Log, LogLine, Patient, Read, Standing};
+use crate::ward::{Author, Log, LogLine, Patient, Read, Standing};
 
 /// Name and version of the timeline's JSON form.
 pub const TIMELINE_SCHEMA: &str = "handfast.timeline/1";
@@ -292,20 +292,31 @@ impl<'a> Drawing<'a> {
         match read {
             Read::Entry(entry) => self.readable(entry),
             Read::Unreadable(un) => {
-                let author = self.vantage.ward.staff_by_key(&un.author);
+                let ward = self.vantage.ward;
+                let author = ward.staff_by_key(&un.author);
                 let line = LogLine {
                     seq: un.seq,
                     kind: un.kind,
                     occurred_at: un.recorded_at,
                     recorded_at: un.recorded_at,
                     author: match author {
-                        Some(staff) => crate::ward::Author::Staff(staff.handle.clone(), staff.role),
-                        None => crate::ward::Author::Unknown(un.author),
+                        _ if ward.doubt(un.seq).is_some() => self.author_in_log(un.seq, un.author),
+                        Some(staff) => Author::Staff(staff.handle.clone(), staff.role),
+                        None => Author::Unknown(un.author),
                     },
                     readable: false,
+                    limited: true,
                 };
                 self.unreadable(&line, &un.why)
             }
+        }
+    }
+
+    /// Who wrote an entry that is in doubt.
+    fn author_in_log(&self, seq: Seq, key: PersonKey) -> Author {
+        match self.vantage.ward.doubt(seq).map(|one| one.author()) {
+            Some(author) => author,
+            None => Author::Unknown(key),
         }
     }
 
@@ -332,11 +343,14 @@ impl<'a> Drawing<'a> {
     fn readable(&self, entry: &Entry) -> EntryLine {
         let ward = self.vantage.ward;
         let by = match ward.staff_by_key(&entry.author) {
+            _ if ward.doubt(entry.seq).is_some() => {
+                Writer::of_author(ward, &self.author_in_log(entry.seq, entry.author))
+            }
             Some(staff) => Writer {
                 role: Some(entry.envelope.role),
                 ..Writer::of_handle(ward, &staff.handle)
             },
-            None => Writer::of_author(ward, &crate::ward::Author::Unknown(entry.author)),
+            None => Writer::of_author(ward, &Author::Unknown(entry.author)),
         };
         EntryLine {
             seq: entry.seq,

@@ -1,16 +1,26 @@
 //! Drawing the ward from a journal: from the index as far as it goes, and the rest by folding.
+//! There is one loop that folds, here: whatever is to be checked of an entry before it counts
+//! is checked in it.
 
 use std::collections::BTreeSet;
+use std::thread;
 
-use super::index::{Changed, Index, IndexNote};
-use super::{EntrySource, Read, Ward};
-use crate::journal::{FileReader, Head, ReadError, ReadJournal};
+use super::index::{Changed, Index, IndexNote, Past};
+use super::{Batch, EntrySource, Read, Ward};
+use crate::journal::{FileReader, Frame, Head, ReadError, ReadJournal};
 use crate::record::entry::Entry;
 use crate::record::ids::{EntryHash, Pseudonym, Seq};
+use crate::record::time::Timestamp;
 
 /// So many entries must have been folded before the index is written again: writing it costs
 /// more than folding fewer.
-const WORTH_KEEPING: u64 = 2_000;
+const WORTH_KEEPING: u64 = 1_000;
+/// So many frames have their signatures checked together.
+const CHECKED_TOGETHER: usize = 256;
+/// Fewer signatures than this are checked sooner than threads begin.
+const WORTH_THREADS: usize = 16;
+/// More threads than this do not pay.
+const THREADS_MAX: usize = 8;
 
 /// Reads single entries for the fold, which needs earlier ones when something is amended.
 pub struct Source<'a>(pub &'a dyn ReadJournal);
@@ -32,7 +42,8 @@ pub struct Drawn {
     /// The newest entry taken in, readable or not.
     pub folded: Head,
     /// What could not be read on the way, in the order met. Damage before the place to which
-    /// the index reached is not met; `verify` finds it.
+    /// the index reached is not met, but the index is not used where it can be seen that the
+    /// files before that place were touched; `verify` reads everything.
     pub unreadable: Vec<ReadError>,
     /// Where the index stood, if the ward came from it.
     base: Option<Head>,
@@ -65,7 +76,10 @@ impl Drawn {
     /// index was of no use, if there was one.
     #[must_use]
     pub fn from_index(journal: &FileReader, index: &Index) -> (Drawn, Option<IndexNote>) {
-        let (kept, note) = index.load(&|seq| hash_at(journal, seq));
+        let (kept, note) = index.load(&Past {
+            hash_at: &|seq| hash_at(journal, seq),
+            still_holds: &|marks| journal.still_holds(marks),
+        });
         let mut drawn = Drawn::nothing_yet(journal);
         if let Some(kept) = kept {
             drawn.ward = kept.ward;
@@ -84,24 +98,61 @@ impl Drawn {
             return fresh;
         }
         let source = Source(journal);
-        let mut batch = self.ward.batch(&source);
-        for item in journal.read_from(self.folded.seq.next()) {
-            match item.map(|frame| Read::from_frame(&frame)) {
-                Ok(Read::Entry(entry)) => {
+        let mut fold = Fold {
+            batch: self.ward.batch(&source),
+            signed: &|frames| signatures_hold(frames),
+            unreadable: &mut self.unreadable,
+        };
+        let from = self.folded.seq.next();
+        fold.run(
+            journal.read_from(from),
+            |_| true,
+            |read| match read {
+                Read::Entry(entry) => {
                     self.changed.extend(entry.patient);
-                    batch.apply(&entry);
                     fresh.push(*entry);
                 }
-                Ok(Read::Unreadable(unreadable)) => {
-                    self.changed.extend(unreadable.patient);
-                    batch.apply_unreadable(&unreadable);
-                }
-                Err(error) => self.unreadable.push(error),
-            }
-        }
-        batch.finish();
+                Read::Unreadable(unreadable) => self.changed.extend(unreadable.patient),
+            },
+        );
+        fold.batch.finish();
         self.folded = head;
         fresh
+    }
+
+    /// The ward as only some of its entries have it: those up to a moment, or up to an entry.
+    /// Which signatures hold is known up to `folded`: the chain pins those entries, so they are
+    /// the ones that were checked.
+    #[must_use]
+    pub fn part(&self, journal: &dyn ReadJournal, keep: impl Fn(Seq, Timestamp) -> bool) -> Drawn {
+        let mut part = Drawn::nothing_yet(journal);
+        let source = Source(journal);
+        let known = |frames: &[Frame]| {
+            let newer = frames
+                .iter()
+                .position(|frame| frame.seq() > self.folded.seq);
+            let (old, new) = frames.split_at(newer.unwrap_or(frames.len()));
+            let held = old.iter().map(|frame| {
+                let doubt = self.ward.doubt(frame.seq());
+                doubt.is_none_or(|one| one.doubt != super::proof::Doubt::Signature)
+            });
+            held.chain(signatures_hold(new)).collect()
+        };
+        let mut fold = Fold {
+            batch: part.ward.batch(&source),
+            signed: &known,
+            unreadable: &mut part.unreadable,
+        };
+        // Passed over, not stopped at: a clock that ran ahead for an hour must not hide
+        // everything that was written after it.
+        let wanted = |frame: &Frame| keep(frame.seq(), frame.header().recorded_at);
+        fold.run(journal.read_from(Seq(1)), wanted, |_| {});
+        fold.batch.finish();
+        part.folded = part
+            .ward
+            .head()
+            .map_or(part.folded, |(seq, hash)| Head { seq, hash });
+        part
     }
 
     /// Whether so much was folded that the index should be written again.
@@ -111,12 +162,20 @@ impl Drawn {
         self.folded.seq.0.saturating_sub(base) >= WORTH_KEEPING
     }
 
+    /// Whether everything up to `folded` could be read.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        self.unreadable.is_empty() && self.ward.lost_since().is_empty()
+    }
+
     /// Writes the index. A ward drawn from a damaged journal is never kept, so that the damage
     /// is met again the next time.
-    pub fn keep(&mut self, index: &Index) -> Option<IndexNote> {
-        if !self.unreadable.is_empty() || self.base == Some(self.folded) {
+    pub fn keep(&mut self, index: &Index, journal: &FileReader) -> Option<IndexNote> {
+        if !self.is_whole() || self.base == Some(self.folded) {
             return None;
         }
+        // Without the marks nothing would tell that the files were touched since.
+        let marks = journal.marks(self.folded)?;
         let changed = match self.base {
             None => Changed::All,
             Some(since) => Changed::Patients {
@@ -124,13 +183,86 @@ impl Drawn {
                 patients: &self.changed,
             },
         };
-        let note = index.store(&self.ward, self.folded, changed);
+        let note = index.store(&self.ward, self.folded, marks, changed);
         if note.is_none() {
             self.base = Some(self.folded);
             self.changed.clear();
         }
         note
     }
+}
+
+/// The one loop that folds.
+struct Fold<'w, 'a> {
+    batch: Batch<'w>,
+    signed: &'a dyn Fn(&[Frame]) -> Vec<bool>,
+    unreadable: &'a mut Vec<ReadError>,
+}
+
+impl Fold<'_, '_> {
+    fn run(
+        &mut self,
+        frames: impl Iterator<Item = Result<Frame, ReadError>>,
+        wanted: impl Fn(&Frame) -> bool,
+        mut taken: impl FnMut(Read),
+    ) {
+        let mut waiting: Vec<Frame> = Vec::new();
+        for item in frames {
+            match item {
+                Ok(frame) => {
+                    if !wanted(&frame) {
+                        // What comes after may rest on it.
+                        self.take(&mut waiting, &mut taken);
+                        self.batch.pass_over_loss();
+                        continue;
+                    }
+                    waiting.push(frame);
+                    if waiting.len() >= CHECKED_TOGETHER {
+                        self.take(&mut waiting, &mut taken);
+                    }
+                }
+                Err(error) => {
+                    self.take(&mut waiting, &mut taken);
+                    self.batch.pass_over_loss();
+                    self.unreadable.push(error);
+                }
+            }
+        }
+        self.take(&mut waiting, &mut taken);
+    }
+
+    fn take(&mut self, waiting: &mut Vec<Frame>, taken: &mut impl FnMut(Read)) {
+        let signed = (self.signed)(waiting);
+        for (frame, signed) in waiting.drain(..).zip(signed) {
+            let read = Read::from_frame(&frame);
+            match &read {
+                Read::Entry(entry) => self.batch.apply_checked(entry, signed),
+                Read::Unreadable(unreadable) => self.batch.apply_unreadable(unreadable, signed),
+            }
+            taken(read);
+        }
+    }
+}
+
+/// Which frames their authors signed. Each is checked for itself, by the rule `verify` uses:
+/// checking many in one equation is quicker and can accept a signature that alone would fail.
+fn signatures_hold(frames: &[Frame]) -> Vec<bool> {
+    if frames.len() < WORTH_THREADS {
+        return frames.iter().map(Frame::signature_holds).collect();
+    }
+    let threads = thread::available_parallelism().map_or(1, usize::from);
+    let share = frames.len().div_ceil(threads.min(THREADS_MAX)).max(1);
+    let mut holds = vec![false; frames.len()];
+    thread::scope(|scope| {
+        for (frames, holds) in frames.chunks(share).zip(holds.chunks_mut(share)) {
+            scope.spawn(move || {
+                for (frame, holds) in frames.iter().zip(holds) {
+                    *holds = frame.signature_holds();
+                }
+            });
+        }
+    });
+    holds
 }
 
 /// The hash of an entry, for [`Index::load`]. An index may be newer than this reader's view:

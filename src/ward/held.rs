@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use super::proof::Doubt;
 use crate::record::entry::Entry;
 use crate::record::ids::{PersonKey, Seq};
 use crate::record::person::Handle;
@@ -15,6 +16,8 @@ pub enum Author {
     Staff(Handle, Role),
     /// A key that nobody on the staff has.
     Unknown(PersonKey),
+    /// Somebody who may be another than the key's owner.
+    Unproved(PersonKey, Doubt),
 }
 
 impl Author {
@@ -23,7 +26,7 @@ impl Author {
     pub const fn handle(&self) -> Option<&Handle> {
         match self {
             Author::Staff(handle, _) => Some(handle),
-            Author::Unknown(_) => None,
+            Author::Unknown(_) | Author::Unproved(..) => None,
         }
     }
 
@@ -39,6 +42,7 @@ impl std::fmt::Display for Author {
         match self {
             Author::Staff(handle, role) => write!(f, "{handle} ({})", role.short()),
             Author::Unknown(key) => write!(f, "unknown key {}", key.short()),
+            Author::Unproved(key, doubt) => write!(f, "{doubt} (key {})", key.short()),
         }
     }
 }

@@ -21,7 +21,7 @@ use std::collections::BTreeSet;
 use std::time::Duration;
 
 use super::Ward;
-use crate::journal::{Head, Layout};
+use crate::journal::{Head, Layout, SegmentMarks};
 use crate::record::ids::{EntryHash, JournalId, Pseudonym, Seq};
 use cache::{Trouble, Written};
 use folder::Folder;
@@ -30,10 +30,10 @@ use rows::Watermark;
 /// Version of what the fold makes of entries. Raise it whenever the ward's serialised form, or
 /// what any entry does to the ward, changes: an index of another version is then drawn anew. A
 /// test compares the state of a fixed journal and fails when this was forgotten.
-pub const SCHEMA: u32 = 4;
+pub const SCHEMA: u32 = 5;
 
 /// Version of how rows are laid out.
-const FORMAT: u32 = 1;
+const FORMAT: u32 = 2;
 
 /// How long to wait for the index before going on without it.
 const PATIENCE: Duration = Duration::from_secs(10);
@@ -45,6 +45,14 @@ pub struct Kept {
     pub ward: Ward,
     /// The newest entry it was drawn from, readable or not.
     pub folded: Head,
+}
+
+/// What is asked of the journal, before an index is believed.
+pub struct Past<'a> {
+    /// Which hash an entry has; `None` if there is none such.
+    pub hash_at: &'a dyn Fn(Seq) -> Option<EntryHash>,
+    /// Whether the files up to a place are, as far as can be seen, untouched.
+    pub still_holds: &'a dyn Fn(&SegmentMarks) -> bool,
 }
 
 /// Which patients' rows must be written.
@@ -61,7 +69,7 @@ pub enum Changed<'a> {
     },
 }
 
-/// Why the index was not used or not written. Never an error: the ward is then drawn from the
+/// Why the index was not used or not written, each with what was done instead. Never an error: the ward is then drawn from the
 /// journal.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 pub enum IndexNote {
@@ -74,6 +82,26 @@ pub enum IndexNote {
     /// It was made from another journal.
     #[error("the index belonged to another journal; it was put aside and is drawn anew")]
     Foreign,
+    /// There is none.
+    #[error("there was no index; the ward was drawn from the journal")]
+    Missing,
+    /// There is only one that this program does not read.
+    #[error(
+        "the index was made by another version of the program, or for another journal; the ward \
+         was drawn anew from the journal"
+    )]
+    OtherVersion,
+    /// The files were touched below where it stands.
+    #[error(
+        "the journal's files were touched below entry {}, to where the index had been drawn (a \
+         copy or a restored backup does that too); it was put aside and is drawn anew. If nobody \
+         copied them, run `handfast verify`",
+        index.seq
+    )]
+    FilesTouched {
+        /// Where the index stood.
+        index: Head,
+    },
     /// It knows an entry that the journal does not have, or has otherwise.
     #[error(
         "the index was drawn up to entry {}, which the journal does not have in that form; it was \
@@ -118,17 +146,17 @@ impl Index {
     }
 
     /// The ward as the index has it, if its place in the journal's history is certain.
-    /// `hash_at` says which hash an entry has; `None` if there is none such.
     #[must_use]
-    pub fn load(
-        &self,
-        hash_at: &dyn Fn(Seq) -> Option<EntryHash>,
-    ) -> (Option<Kept>, Option<IndexNote>) {
+    pub fn load(&self, past: &Past<'_>) -> (Option<Kept>, Option<IndexNote>) {
         let Some(path) = self.folder.current() else {
-            return (None, None);
+            let note = match self.folder.holds_others() {
+                true => IndexNote::OtherVersion,
+                false => IndexNote::Missing,
+            };
+            return (None, Some(note));
         };
         let read = guard::run(self.patience, move || cache::read(&path));
-        match read.and_then(|rows| self.check(&rows, hash_at)) {
+        match read.and_then(|rows| self.check(&rows, past)) {
             Ok(kept) => (Some(kept), None),
             Err(trouble) => (None, Some(self.settle(trouble))),
         }
@@ -137,8 +165,14 @@ impl Index {
     /// Keeps the ward as it stands after `folded`. An index of the same history that is
     /// further on is left alone.
     #[must_use]
-    pub fn store(&self, ward: &Ward, folded: Head, changed: Changed<'_>) -> Option<IndexNote> {
-        let mark = Watermark::new(self.journal, folded, SCHEMA);
+    pub fn store(
+        &self,
+        ward: &Ward,
+        folded: Head,
+        marks: SegmentMarks,
+        changed: Changed<'_>,
+    ) -> Option<IndexNote> {
+        let mark = Watermark::new(self.journal, folded, marks, SCHEMA);
         let stored = self.write(ward, &mark, changed);
         match stored {
             Ok(Written::Done) => None,
@@ -160,21 +194,17 @@ impl Index {
         let rows = rows::of(ward, &changed).map_err(|why| Trouble::NotKept(why.to_string()))?;
         let since = match changed {
             Changed::All => None,
-            Changed::Patients { since, .. } => Some(Watermark::new(self.journal, since, SCHEMA)),
+            Changed::Patients { since, .. } => Some(since),
         };
         let path = self.folder.for_writing()?;
         let mark = mark.clone();
         guard::run(self.patience, move || {
-            cache::write(&path, since.as_ref(), &rows, mark)
+            cache::write(&path, since, &rows, mark)
         })
     }
 
     /// Rows become a ward only if they are whole and of this journal's history.
-    fn check(
-        &self,
-        stored: &cache::Stored,
-        hash_at: &dyn Fn(Seq) -> Option<EntryHash>,
-    ) -> Result<Kept, Trouble> {
+    fn check(&self, stored: &cache::Stored, past: &Past<'_>) -> Result<Kept, Trouble> {
         let mark = &stored.mark;
         if mark.journal() != self.journal {
             return Err(Trouble::Foreign);
@@ -186,8 +216,11 @@ impl Index {
             )));
         }
         let folded = mark.folded();
-        if hash_at(folded.seq) != Some(folded.hash) {
+        if (past.hash_at)(folded.seq) != Some(folded.hash) {
             return Err(Trouble::NotOfThisHistory(folded));
+        }
+        if !(past.still_holds)(mark.marks()) {
+            return Err(Trouble::FilesTouched(folded));
         }
         let ward = rows::ward_of(&stored.rows, mark)?;
         Ok(Kept { ward, folded })
@@ -201,6 +234,7 @@ impl Index {
             Trouble::Damaged(why) => IndexNote::Damaged { why },
             Trouble::Foreign => IndexNote::Foreign,
             Trouble::NotOfThisHistory(index) => IndexNote::NotOfThisHistory { index },
+            Trouble::FilesTouched(index) => IndexNote::FilesTouched { index },
             Trouble::TooSlow => IndexNote::TooSlow,
         };
         match self.folder.put_aside() {

@@ -28,6 +28,8 @@ pub struct LogLine {
     pub author: Author,
     /// This program can read it.
     pub readable: bool,
+    /// It does not count as its author's word: only what it opens counts.
+    pub limited: bool,
 }
 
 /// Whether an entry still stands.

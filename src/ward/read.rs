@@ -3,7 +3,7 @@
 use crate::journal::Frame;
 use crate::record::codec;
 use crate::record::entry::Entry;
-use crate::record::ids::{PersonKey, Pseudonym, Seq};
+use crate::record::ids::{EntryHash, PersonKey, Pseudonym, Seq};
 use crate::record::time::Timestamp;
 
 /// What a frame turns out to hold.
@@ -21,6 +21,8 @@ pub enum Read {
 pub struct Unreadable {
     /// Which entry.
     pub seq: Seq,
+    /// Its hash.
+    pub hash: EntryHash,
     /// When it was written.
     pub recorded_at: Timestamp,
     /// Who wrote it.
@@ -58,6 +60,7 @@ impl Read {
             })),
             Err(error) => Read::Unreadable(Unreadable {
                 seq: frame.seq(),
+                hash: frame.hash(),
                 recorded_at: header.recorded_at,
                 author: header.author,
                 patient,

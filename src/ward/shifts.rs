@@ -33,7 +33,7 @@ impl HandoverLife {
         self.prepared.seq()
     }
 
-    /// The newest entry on its sheet.
+    /// Newest entry on its sheet; without a sheet, the entry that prepared it.
     #[must_use]
     pub fn sheet_head(&self) -> Seq {
         let sheet = self.prepared.body.sheet.as_ref();

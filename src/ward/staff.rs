@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::proof::Doubt;
 use crate::record::ids::{PersonKey, Seq};
 use crate::record::kind::ward::{StaffChanged, StaffEnrolled, StaffMove};
 use crate::record::person::Handle;
@@ -92,6 +93,30 @@ impl Roster {
             let mut known = staff.history.iter().take_while(|held| held.from <= seq);
             known.any(|held| held.key.as_ref() == Some(key))
         })
+    }
+
+    /// Who could sign with a key when an entry was written, and in which role.
+    ///
+    /// # Errors
+    /// Why nobody could.
+    pub(super) fn signer_at(&self, key: &PersonKey, seq: Seq) -> Result<(&Handle, Role), Doubt> {
+        let staff = self.by_key(key).ok_or(Doubt::UnknownKey)?;
+        let standing = staff.standing_at(seq).ok_or(Doubt::UnknownKey)?;
+        if standing.key.as_ref() != Some(key) {
+            let had = staff.history.iter().any(|held| {
+                let earlier = held.from < seq;
+                earlier && held.key.as_ref() == Some(key)
+            });
+            return Err(if had {
+                Doubt::FormerKey(staff.handle.clone())
+            } else {
+                Doubt::UnknownKey
+            });
+        }
+        if standing.suspended {
+            return Err(Doubt::Suspended(staff.handle.clone()));
+        }
+        Ok((&staff.handle, standing.role))
     }
 
     /// Everybody, by handle.

@@ -41,7 +41,7 @@ impl Patient {
         }
         assert_ne!(note, Some(IndexNote::InUse), "the lock was never let go");
         if note.is_some() {
-            let again = drawn.keep(&self.folder.index());
+            let again = drawn.keep(&self.folder.index(), &self.folder.reader());
             assert_eq!(again, None, "after {note:?}");
             let (_, settled) = self.folder.draw();
             assert_eq!(settled, None, "after {note:?}");
@@ -191,7 +191,7 @@ fn an_old_row_in_a_new_index_is_noticed() {
     let old = rows(&folder);
     folder.append(&story.entries[150..]);
     let (mut drawn, _) = folder.draw();
-    assert_eq!(drawn.keep(&folder.index()), None);
+    assert_eq!(drawn.keep(&folder.index(), &folder.reader()), None);
     let (key, value) = old.iter().find(|(key, _)| key[0] == b'p').unwrap();
     let db = sled::open(folder.index_path()).unwrap();
     assert_ne!(
@@ -219,7 +219,7 @@ fn in_a_read_only_file_system_the_ward_is_folded_and_nothing_is_put_aside() {
     let (_, note) = folder.draw();
     assert!(matches!(note, Some(IndexNote::NotKept { .. })), "{note:?}");
     let mut drawn = handfast::ward::draw::Drawn::from_journal(&folder.reader());
-    let kept_now = drawn.keep(&folder.index());
+    let kept_now = drawn.keep(&folder.index(), &folder.reader());
     assert!(
         matches!(kept_now, Some(IndexNote::NotKept { .. })),
         "{kept_now:?}"
@@ -261,8 +261,8 @@ fn where_the_index_cannot_be_written_the_ward_is_folded_each_time() {
     )
     .unwrap();
     let (mut drawn, note) = folder.draw();
-    assert_eq!(note, None);
-    let kept = drawn.keep(&folder.index());
+    assert_eq!(note, Some(IndexNote::Missing));
+    let kept = drawn.keep(&folder.index(), &folder.reader());
     assert!(matches!(kept, Some(IndexNote::NotKept { .. })), "{kept:?}");
     folder.draw();
 }

@@ -3,12 +3,12 @@
 use std::path::{Path, PathBuf};
 
 use handfast::journal::{
-    APPEND_ENTRIES_MAX, FileReader, FileStore, ReadJournal, Store, WriteOptions,
+    APPEND_ENTRIES_MAX, FileReader, FileStore, ReadJournal, SEGMENT_BYTES, Store, WriteOptions,
 };
 use handfast::record::entry::Entry;
 use handfast::record::ids::JournalId;
 use handfast::ward::draw::Drawn;
-use handfast::ward::index::{Index, IndexNote};
+use handfast::ward::index::{Index, IndexNote, Past};
 
 use crate::material;
 
@@ -31,10 +31,22 @@ impl Folder {
         self.dir.path().join("journal")
     }
 
+    /// The same in several segments.
+    pub fn in_segments(journal: u8, entries: &[Entry]) -> Folder {
+        let folder = Folder::of(journal, &[]);
+        folder.append_with(entries, 16 << 10);
+        folder
+    }
+
     pub fn append(&self, entries: &[Entry]) {
-        let options = WriteOptions::new("a test", material::moment(material::START));
+        self.append_with(entries, SEGMENT_BYTES);
+    }
+
+    fn append_with(&self, entries: &[Entry], segment_bytes: u64) {
+        let mut options = WriteOptions::new("a test", material::moment(material::START));
+        options.segment_bytes = segment_bytes;
         let (store, _) = FileStore::open_writer(&self.path(), &options).unwrap();
-        for group in material::to_append(entries).chunks(APPEND_ENTRIES_MAX) {
+        for group in material::to_append(entries).chunks(APPEND_ENTRIES_MAX.min(20)) {
             store.append(group.to_vec(), None).unwrap();
         }
     }
@@ -51,7 +63,7 @@ impl Folder {
     /// Draws the ward from the journal and keeps it.
     pub fn keep(&self) {
         let mut drawn = Drawn::from_journal(&self.reader());
-        assert_eq!(drawn.keep(&self.index()), None);
+        assert_eq!(drawn.keep(&self.index(), &self.reader()), None);
     }
 
     /// Draws the ward with the help of the index, and checks it against the fold.
@@ -68,7 +80,10 @@ impl Folder {
     pub fn kept_to(&self) -> Option<u64> {
         let reader = self.reader();
         let hash_at = |seq| reader.read(seq).ok().map(|frame| frame.hash());
-        let (kept, _) = self.index().load(&hash_at);
+        let (kept, _) = self.index().load(&Past {
+            hash_at: &hash_at,
+            still_holds: &|marks| reader.still_holds(marks),
+        });
         kept.map(|kept| kept.folded.seq.0)
     }
 

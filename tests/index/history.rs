@@ -3,7 +3,7 @@
 use handfast::ward::draw::Drawn;
 use handfast::ward::index::IndexNote;
 
-use crate::folder::{Folder, copy_all};
+use crate::folder::{Folder, copy_all, files_below};
 use crate::material::story;
 
 #[test]
@@ -13,8 +13,8 @@ fn an_index_copied_from_another_journal_is_not_looked_at() {
     other.keep();
     copy_all(&other.path().join("index"), &mine.path().join("index"));
     let (mut drawn, note) = mine.draw();
-    assert_eq!(note, None);
-    assert_eq!(drawn.keep(&mine.index()), None);
+    assert_eq!(note, Some(IndexNote::OtherVersion));
+    assert_eq!(drawn.keep(&mine.index(), &mine.reader()), None);
     assert_eq!(mine.index_folders().len(), 1, "the other's is gone");
     assert_eq!(mine.kept_to(), Some(entries.len() as u64));
 }
@@ -30,7 +30,7 @@ fn an_index_of_another_journal_under_the_right_name_is_put_aside() {
     copy_all(&other.index_path(), &place);
     let (mut drawn, note) = mine.draw();
     assert_eq!(note, Some(IndexNote::Foreign));
-    assert_eq!(drawn.keep(&mine.index()), None);
+    assert_eq!(drawn.keep(&mine.index(), &mine.reader()), None);
     let (_, note) = mine.draw();
     assert_eq!(note, None);
     assert_ne!(mine.index_path(), place, "a fresh folder has a fresh name");
@@ -48,7 +48,7 @@ fn an_index_ahead_of_a_journal_that_was_put_back_says_so_and_is_put_aside() {
         panic!("{note:?}");
     };
     assert_eq!(index, Drawn::from_journal(&folder.reader()).folded);
-    assert_eq!(drawn.keep(&earlier.index()), None);
+    assert_eq!(drawn.keep(&earlier.index(), &earlier.reader()), None);
     assert_eq!(earlier.kept_to(), Some(50));
 }
 
@@ -77,4 +77,30 @@ fn an_index_newer_than_the_readers_view_makes_it_look_again() {
     let (drawn, note) = Drawn::from_index(&reader, &folder.index());
     assert_eq!(note, None);
     assert_eq!(drawn.ward, Drawn::from_journal(&folder.reader()).ward);
+}
+
+/// The newest segment is compared byte for byte; of earlier ones size and times are.
+#[test]
+fn damage_below_the_index_is_met_and_not_hidden_by_it() {
+    let story = story(16, 120);
+    for touch_newest in [false, true] {
+        let folder = Folder::in_segments(1, &story.entries);
+        folder.keep();
+        assert_eq!(folder.draw().1, None);
+        let segments = files_below(&folder.path().join("segments"));
+        assert!(segments.len() > 2, "{segments:?}");
+        let touched = if touch_newest { segments.len() - 1 } else { 0 };
+        let mut bytes = std::fs::read(&segments[touched]).unwrap();
+        let middle = bytes.len() / 3;
+        bytes[middle] ^= 1;
+        std::fs::write(&segments[touched], bytes).unwrap();
+        let (mut drawn, note) = folder.draw();
+        assert!(
+            matches!(note, Some(IndexNote::FilesTouched { .. })),
+            "{touched}: {note:?}"
+        );
+        assert!(!drawn.unreadable.is_empty());
+        assert_eq!(drawn.keep(&folder.index(), &folder.reader()), None);
+        assert!(!folder.draw().0.unreadable.is_empty(), "and met each time");
+    }
 }

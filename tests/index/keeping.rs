@@ -8,10 +8,10 @@ use crate::folder::{Folder, files_below};
 use crate::material::story;
 
 #[test]
-fn without_an_index_the_ward_is_folded_and_nothing_is_said_or_written() {
+fn without_an_index_the_ward_is_folded_and_nothing_is_written() {
     let folder = Folder::of(1, &story(1, 60).entries);
     let (_, note) = folder.draw();
-    assert_eq!(note, None);
+    assert_eq!(note, Some(IndexNote::Missing));
     assert_eq!(folder.index_folders(), Vec::<String>::new());
 }
 
@@ -37,7 +37,7 @@ fn a_stale_index_is_caught_up_and_then_only_the_changes_are_written() {
         folder.append(&story.entries[from..upto]);
         let (mut drawn, note) = folder.draw();
         assert_eq!(note, None);
-        assert_eq!(drawn.keep(&folder.index()), None);
+        assert_eq!(drawn.keep(&folder.index(), &folder.reader()), None);
         assert_eq!(folder.kept_to(), Some(upto as u64));
         folder.draw();
     }
@@ -55,11 +55,11 @@ fn changes_are_not_mixed_into_another_state_than_they_follow_from() {
     folder.keep();
     let (mut first, _) = folder.draw();
     std::fs::remove_dir_all(folder.path().join("index")).unwrap();
-    assert_eq!(slow.keep(&folder.index()), None);
+    assert_eq!(slow.keep(&folder.index(), &folder.reader()), None);
     assert_eq!(folder.kept_to(), Some(50));
     folder.append(&story.entries[last..]);
     first.catch_up(&folder.reader());
-    assert_eq!(first.keep(&folder.index()), None);
+    assert_eq!(first.keep(&folder.index(), &folder.reader()), None);
     assert_eq!(folder.kept_to(), Some(story.entries.len() as u64));
     folder.draw();
 }
@@ -71,7 +71,7 @@ fn an_index_that_is_further_on_is_left_alone() {
     let mut slow = Drawn::from_journal(&folder.reader());
     folder.append(&story.entries[40..]);
     folder.keep();
-    assert_eq!(slow.keep(&folder.index()), None);
+    assert_eq!(slow.keep(&folder.index(), &folder.reader()), None);
     assert_eq!(folder.kept_to(), Some(story.entries.len() as u64));
 }
 
@@ -80,10 +80,19 @@ fn while_another_has_it_open_the_ward_is_folded_and_the_index_is_left_as_it_is()
     let folder = Folder::of(1, &story(6, 80).entries);
     folder.keep();
     let path = folder.index_path();
-    let held = sled::open(&path).unwrap();
+    // sled lets go of its lock a moment after it was dropped.
+    let held = loop {
+        match sled::open(&path) {
+            Ok(held) => break held,
+            Err(_) => std::thread::sleep(std::time::Duration::from_millis(5)),
+        }
+    };
     let (mut drawn, note) = folder.draw();
     assert_eq!(note, Some(IndexNote::InUse));
-    assert_eq!(drawn.keep(&folder.index()), Some(IndexNote::InUse));
+    assert_eq!(
+        drawn.keep(&folder.index(), &folder.reader()),
+        Some(IndexNote::InUse)
+    );
     assert_eq!(folder.index_path(), path);
     drop(held);
     let (_, note) = folder.draw();
@@ -113,6 +122,6 @@ fn a_damaged_journal_is_never_kept() {
     std::fs::write(&segment, bytes).unwrap();
     let (mut drawn, _) = folder.draw();
     assert!(!drawn.unreadable.is_empty());
-    assert_eq!(drawn.keep(&folder.index()), None);
+    assert_eq!(drawn.keep(&folder.index(), &folder.reader()), None);
     assert_eq!(folder.index_folders(), Vec::<String>::new());
 }

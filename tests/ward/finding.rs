@@ -144,7 +144,7 @@ fn a_setting_has_its_default_until_it_is_changed_to_something_usable() {
         assert_eq!(story.ward().policy().values().get(key), key.default());
     }
     story.log(
-        0,
+        2,
         None,
         Kind::PolicyChanged,
         "setting=late_entry_minutes; value=45; reason=r",
@@ -152,7 +152,7 @@ fn a_setting_has_its_default_until_it_is_changed_to_something_usable() {
     assert_eq!(record(&story).late_entry, Span::minutes(45));
     for useless in ["0", "-5", "soon"] {
         let fields = format!("setting=silence_hours; value={useless}; reason=r");
-        story.log(0, None, Kind::PolicyChanged, &fields);
+        story.log(2, None, Kind::PolicyChanged, &fields);
         assert_eq!(record(&story).silence, Span::hours(6), "{useless}");
     }
 }

@@ -232,7 +232,7 @@ impl Story {
             entered_anew: None,
             replacement: None,
         });
-        self.put(1, patient, body)
+        self.put(self.amender(), patient, body)
     }
 
     /// Corrects an entry.
@@ -246,7 +246,18 @@ impl Story {
             entered_anew: None,
             replacement: Some(replace_with(envelope, body)),
         });
-        self.put(1, patient, amendment)
+        self.put(self.amender(), patient, amendment)
+    }
+
+    /// Somebody whose word counts after everything so far: a random keeper suspends people, and
+    /// changes their keys.
+    fn amender(&self) -> usize {
+        let ward = self.ward();
+        let counts = |who: &usize| {
+            let staff = ward.staff_by_key(&key(*who));
+            staff.is_some_and(|staff| !staff.is_suspended() && staff.key == Some(key(*who)))
+        };
+        [1, 2, 0].into_iter().find(counts).unwrap_or(1)
     }
 
     pub fn wait(&mut self, minutes: i64) {

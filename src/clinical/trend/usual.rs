@@ -87,12 +87,12 @@ impl Gathered {
         if readings < policy.usual_readings || span < SPAN_MIN {
             return None;
         }
-        let deviation = f64::from(twice_mad(&self.all)?) / 2.0;
+        let deviation = half(twice_mad(&self.all)?);
         let spread = (MAD_TO_SPREAD * deviation).max(sign.spread_min()) * widened(readings);
         let by_quarter = policy.by_time_of_day && span >= DAYS_FOR_TIME_OF_DAY;
         let enough = |values: &&Vec<i32>| by_quarter && values.len() >= policy.usual_readings;
         let of_quarter = self.of_quarter.get(quarter).filter(enough);
-        let median = f64::from(twice_median(of_quarter.unwrap_or(&self.all))?) / 2.0;
+        let median = half(twice_median(of_quarter.unwrap_or(&self.all))?);
         Some(range(
             (median, spread, policy.usual_spreads),
             readings,
@@ -106,26 +106,28 @@ fn insert(sorted: &mut Vec<i32>, value: i32) {
     sorted.insert(at, value);
 }
 
-/// Twice the median of sorted values, a whole number even between two of them.
-fn twice_median(sorted: &[i32]) -> Option<i32> {
+/// Twice the median of sorted values, a whole number even between two of them. Wider than the
+/// values: no sum or distance here can overflow, whatever was recorded.
+fn twice_median(sorted: &[i32]) -> Option<i64> {
     let upper = sorted.get(sorted.len() / 2)?;
-    let lower = sorted.get((sorted.len() - 1) / 2)?;
-    Some(lower + upper)
+    let lower = sorted.get((sorted.len().checked_sub(1)?) / 2)?;
+    Some(i64::from(*lower) + i64::from(*upper))
 }
 
 /// Twice the median absolute deviation of sorted values. Deviations grow to both sides of the
 /// median, so the two sides are merged up to the middle instead of being sorted.
-fn twice_mad(sorted: &[i32]) -> Option<i32> {
+fn twice_mad(sorted: &[i32]) -> Option<i64> {
     let centre = twice_median(sorted)?;
-    let split = sorted.partition_point(|value| 2 * value < centre);
+    let twice = |value: &i32| 2 * i64::from(*value);
+    let split = sorted.partition_point(|value| twice(value) < centre);
     let mut below = sorted[..split]
         .iter()
         .rev()
-        .map(|value| centre - 2 * value)
+        .map(|value| centre - twice(value))
         .peekable();
     let mut above = sorted[split..]
         .iter()
-        .map(|value| 2 * value - centre)
+        .map(|value| twice(value) - centre)
         .peekable();
     let mut next = || match (below.peek(), above.peek()) {
         (Some(b), Some(a)) if b < a => below.next(),
@@ -140,15 +142,21 @@ fn twice_mad(sorted: &[i32]) -> Option<i32> {
             last = Some(deviation);
         }
         if at == upper {
-            return last.map(|lower| i32::midpoint(lower, deviation));
+            return last.map(|lower| i64::midpoint(lower, deviation));
         }
     }
     None
 }
 
+/// Half of a whole number of at most 34 bits, which an `f64` holds exactly.
+#[expect(clippy::cast_precision_loss, reason = "at most 34 bits")]
+fn half(twice: i64) -> f64 {
+    twice as f64 / 2.0
+}
+
 #[expect(
     clippy::cast_possible_truncation,
-    reason = "vital signs are at most 450 steps"
+    reason = "vital signs are at most 450 steps; beyond an i32 the cast stops at its end"
 )]
 fn range((median, spread, spreads): (f64, f64, f64), readings: usize, time_of_day: bool) -> Usual {
     let reach = spreads * spread;
@@ -200,9 +208,37 @@ mod tests {
             let plain: Vec<f64> = values.iter().map(|value| f64::from(*value)).collect();
             let mut sorted = Vec::new();
             values.iter().for_each(|value| insert(&mut sorted, *value));
-            let half = |twice: Option<i32>| twice.map(|twice| f64::from(twice) / 2.0);
-            prop_assert_eq!(half(twice_median(&sorted)), median(&plain));
-            prop_assert_eq!(half(twice_mad(&sorted)), mad(&plain));
+            prop_assert_eq!(twice_median(&sorted).map(half), median(&plain));
+            prop_assert_eq!(twice_mad(&sorted).map(half), mad(&plain));
+        }
+    }
+
+    /// No reading, however far from anything a body does, makes the arithmetic give way. The
+    /// ends of what a sign can hold and of what an entry can store; found by a hostile audit.
+    #[test]
+    fn extremes_of_every_sign_give_a_range_or_none() {
+        for sign in Sign::ALL {
+            for extremes in [
+                [i32::MIN, i32::MAX],
+                [i32::MAX, i32::MAX],
+                [i32::MIN, i32::MIN],
+                [0, i32::MAX],
+                [i32::MIN, 0],
+            ] {
+                let samples: Vec<Sample> = (0_i64..24)
+                    .map(|at| Sample {
+                        at: Timestamp(1_792_000_000_000_000).plus(Span::hours(6 * at)),
+                        value: extremes[usize::from(at % 2 == 1)],
+                    })
+                    .collect();
+                let last = samples[23].at;
+                let found = usual(sign, &samples, last, WardZone::LONDON).expect("a range");
+                assert!(found.low <= found.high, "{sign:?} {extremes:?} {found:?}");
+                assert!(found.spread.is_finite() && found.median.is_finite());
+                for extreme in extremes {
+                    assert!(found.deviation(extreme).is_finite());
+                }
+            }
         }
     }
 }

@@ -4,12 +4,12 @@
 
 use std::fs::{self, DirBuilder, File, FileType, OpenOptions, TryLockError};
 use std::io;
-use std::os::unix::fs::{DirBuilderExt, FileExt, OpenOptionsExt};
+use std::os::unix::fs::{DirBuilderExt, FileExt, MetadataExt, OpenOptionsExt};
 use std::path::Path;
 
 use rustix::fs::OFlags;
 
-use super::{Disk, DiskFile, FileKind, Lock};
+use super::{Disk, DiskFile, FileKind, FileStamp, Lock};
 
 /// What is recorded is readable to the account that records it and to nobody else.
 const FOLDER_MODE: u32 = 0o700;
@@ -64,6 +64,15 @@ impl Disk for RealDisk {
         }
         bytes.truncate(filled);
         Ok(bytes)
+    }
+
+    fn stamp(&self, path: &Path) -> io::Result<FileStamp> {
+        let found = fs::symlink_metadata(path)?;
+        Ok(FileStamp {
+            bytes: found.len(),
+            modified: (found.mtime(), found.mtime_nsec()),
+            changed: (found.ctime(), found.ctime_nsec()),
+        })
     }
 
     fn open(&self, path: &Path, fresh: bool) -> io::Result<Box<dyn DiskFile>> {

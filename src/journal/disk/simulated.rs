@@ -14,7 +14,7 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use super::{Disk, DiskFile, FileKind, Lock};
+use super::{Disk, DiskFile, FileKind, FileStamp, Lock};
 
 const SECTOR: usize = 512;
 
@@ -279,6 +279,15 @@ impl Disk for SimulatedDisk {
             .unwrap_or(usize::MAX)
             .min(written.len());
         Ok(written[from..(from.saturating_add(len)).min(written.len())].to_vec())
+    }
+
+    fn stamp(&self, path: &Path) -> io::Result<FileStamp> {
+        let state = self.lock();
+        let bytes = state.inodes[state.inode(path)?].written.len() as u64;
+        Ok(FileStamp {
+            bytes,
+            ..FileStamp::default()
+        })
     }
 
     fn open(&self, path: &Path, fresh: bool) -> io::Result<Box<dyn DiskFile>> {

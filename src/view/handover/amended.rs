@@ -2,7 +2,6 @@
 
 use serde::Serialize;
 
-use super::lasting;
 use crate::record::ids::Seq;
 use crate::record::kind::Kind;
 use crate::record::kind::ward::AmendmentCause;
@@ -179,16 +178,6 @@ pub fn since_accepted(ward: &Ward, handover: Seq) -> Option<SinceAccepted> {
 
 /// The newest entry on the last accepted sheet, and when it was accepted.
 pub(super) fn last_accepted(ward: &Ward, own: Option<Seq>) -> Option<(Seq, Timestamp)> {
-    let mut accepted = lasting(ward, own)
-        .filter_map(|life| Some((life, life.accepted()?)))
-        .map(|(life, accepted)| {
-            let sheet = life.prepared.body.sheet.as_ref();
-            let head = sheet.map_or(life.seq(), |sheet| sheet.head_seq);
-            (head, accepted.occurred_at)
-        });
-    let first = accepted.next()?;
-    Some(accepted.fold(
-        first,
-        |best, next| if next.0 > best.0 { next } else { best },
-    ))
+    let (life, head) = ward.accepted_but(own)?;
+    Some((head, life.accepted()?.occurred_at))
 }

@@ -1,6 +1,7 @@
 //! Tables for spreadsheets: RFC 4180, and no cell that a spreadsheet would run.
 
 use crate::view::escape;
+use crate::view::page::Reservations;
 
 /// A head and its rows, each line ended by CR LF as RFC 4180 asks.
 #[must_use]
@@ -10,6 +11,23 @@ pub fn table(head: &[&str], rows: impl IntoIterator<Item = Vec<String>>) -> Stri
     for cells in rows {
         row(&mut out, cells.into_iter());
     }
+    out
+}
+
+/// The same table with its reservations first, each in a row of its own under the head: a
+/// program that expects a value there stops, and a person reads it before anything else.
+#[must_use]
+pub fn under(table: &str, reservations: &Reservations) -> String {
+    let Some((head, rows)) = table.split_once("\r\n") else {
+        return table.to_owned();
+    };
+    let empty = head.matches(',').count();
+    let mut out = format!("{head}\r\n");
+    for said in reservations.sentences() {
+        let cells = std::iter::once(said).chain(std::iter::repeat_n(String::new(), empty));
+        row(&mut out, cells);
+    }
+    out.push_str(rows);
     out
 }
 

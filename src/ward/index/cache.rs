@@ -27,6 +27,8 @@ pub(super) enum Trouble {
     Foreign,
     /// It stands at an entry this journal does not have.
     NotOfThisHistory(Head),
+    /// The files it was drawn from were touched since.
+    FilesTouched(Head),
     /// Another process has it.
     InUse,
     /// It took too long.
@@ -130,7 +132,7 @@ pub(super) fn read(path: &Path) -> Result<Stored, Trouble> {
 /// `since` in place of whatever is there.
 pub(super) fn write(
     path: &Path,
-    since: Option<&Watermark>,
+    since: Option<Head>,
     rows: &[Row],
     mark: Watermark,
 ) -> Result<Written, Trouble> {
@@ -142,7 +144,7 @@ pub(super) fn write(
     match (since, there) {
         (_, Some(there)) if there.is_no_older_than(&mark) => Ok(Written::Done),
         (None, _) => replace(&db, rows, mark),
-        (Some(since), Some(there)) if there.is_at(since) => add(&db, there, rows, mark),
+        (Some(since), Some(there)) if there.is_at(since, &mark) => add(&db, there, rows, mark),
         (Some(_), _) => Ok(Written::NotTheBase),
     }
 }

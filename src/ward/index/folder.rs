@@ -72,6 +72,11 @@ impl Folder {
         Some(self.root.join(newest.text()))
     }
 
+    /// Whether there is an index of another version or journal.
+    pub(super) fn holds_others(&self) -> bool {
+        self.names().iter().any(|name| !self.is_mine(name))
+    }
+
     /// The folder to write to: the one in use, or a fresh one under a number never used.
     ///
     /// # Errors

@@ -18,7 +18,7 @@ use serde::{Deserialize, Serialize};
 
 use super::cache::Trouble;
 use super::{Changed, Ward};
-use crate::journal::Head;
+use crate::journal::{Head, SegmentMarks};
 use crate::record::ids::{JournalId, Pseudonym};
 use crate::ward::Patient;
 
@@ -49,6 +49,8 @@ pub(super) struct Watermark {
     hash: crate::record::ids::EntryHash,
     journal: JournalId,
     schema: u32,
+    /// The files up to there.
+    marks: SegmentMarks,
     /// Patients' rows.
     pub patients: u64,
     /// Digests of all rows but this, together.
@@ -57,12 +59,18 @@ pub(super) struct Watermark {
 
 impl Watermark {
     /// Over no rows yet.
-    pub(super) fn new(journal: JournalId, folded: Head, schema: u32) -> Watermark {
+    pub(super) fn new(
+        journal: JournalId,
+        folded: Head,
+        marks: SegmentMarks,
+        schema: u32,
+    ) -> Watermark {
         Watermark {
             seq: folded.seq,
             hash: folded.hash,
             journal,
             schema,
+            marks,
             patients: 0,
             sum: [0; DIGEST],
         }
@@ -83,10 +91,13 @@ impl Watermark {
         self.schema
     }
 
-    /// Whether both stand at the same place of the same history.
-    pub(super) fn is_at(&self, other: &Watermark) -> bool {
-        (self.journal, self.schema, self.seq, self.hash)
-            == (other.journal, other.schema, other.seq, other.hash)
+    pub(super) const fn marks(&self) -> &SegmentMarks {
+        &self.marks
+    }
+
+    /// Whether it stands at this place of the same history, under the same schema.
+    pub(super) fn is_at(&self, since: Head, same: &Watermark) -> bool {
+        (self.journal, self.schema, self.folded()) == (same.journal, same.schema, since)
     }
 
     /// Whether it stands at the same place, or further on in the same journal. An index that
@@ -132,6 +143,9 @@ pub(super) fn of(
         common,
         patients,
         accesses,
+        doubtful,
+        loss,
+        damage_accepted,
     } = ward;
     let own = (
         opened,
@@ -141,6 +155,7 @@ pub(super) fn of(
         policy,
         common,
         accesses,
+        (doubtful, loss, damage_accepted),
     );
     let mut rows = vec![row(WARD.to_vec(), &own)?];
     for patient in patients.values() {
@@ -180,8 +195,9 @@ pub(super) fn ward_of(rows: &[Row], mark: &Watermark) -> Result<Ward, Trouble> {
     if seen != *mark {
         return Err(Trouble::damaged("rows are missing or of another time"));
     }
-    let (opened, head, newest_recorded_at, roster, policy, common, accesses) =
+    let (opened, head, newest_recorded_at, roster, policy, common, accesses, proof) =
         own.ok_or_else(|| Trouble::damaged("the ward's own row is missing"))?;
+    let (doubtful, loss, damage_accepted) = proof;
     Ok(Ward {
         opened,
         head,
@@ -191,6 +207,9 @@ pub(super) fn ward_of(rows: &[Row], mark: &Watermark) -> Result<Ward, Trouble> {
         common,
         patients,
         accesses,
+        doubtful,
+        loss,
+        damage_accepted,
     })
 }
 

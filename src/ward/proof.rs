@@ -1,0 +1,234 @@
+//! Which entries count as their author's word.
+//!
+//! The chain shows that entries are in order; only a signature shows who wrote one, and only
+//! the staff entries before it show whose key that is. An entry that fails either is kept,
+//! named on every page, and gives nobody a right. Of what it says about a patient only that
+//! counts which *opens* something: a forged alert is looked at in vain, a forged "closed"
+//! would hide one that is real.
+
+use std::borrow::Cow;
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+use super::held::Author;
+use super::staff::Roster;
+use crate::record::entry::Entry;
+use crate::record::ids::{Digest, EntryHash, PersonKey, Seq};
+use crate::record::kind::{Body, Kind};
+use crate::record::person::Handle;
+use crate::record::role::Role;
+
+/// Why an entry does not count as its author's word.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+pub enum Doubt {
+    /// The signature is not one by the key the entry names.
+    Signature,
+    /// Nobody on the staff had the key when it was written.
+    UnknownKey,
+    /// The key had been replaced.
+    FormerKey(Handle),
+    /// Its owner was suspended.
+    Suspended(Handle),
+    /// Its owner may not write such an entry, so it has no effect.
+    NotTheirs(Handle, Role),
+}
+
+impl Doubt {
+    /// Whether it may come from an entry about staff that cannot be read, where one cannot.
+    const fn may_come_from_loss(&self) -> bool {
+        matches!(
+            self,
+            Doubt::UnknownKey | Doubt::FormerKey(_) | Doubt::Suspended(_)
+        )
+    }
+}
+
+impl fmt::Display for Doubt {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Doubt::Signature => f.write_str("signature does not verify"),
+            Doubt::UnknownKey => f.write_str("author unknown: nobody on the staff had the key"),
+            Doubt::FormerKey(handle) => write!(f, "signed with a key {handle} no longer had"),
+            Doubt::Suspended(handle) => write!(f, "signed by {handle} while suspended"),
+            Doubt::NotTheirs(handle, role) => {
+                let role = role.with_article();
+                write!(
+                    f,
+                    "signed by {handle}, and {role} may not write it: no effect"
+                )
+            }
+        }
+    }
+}
+
+/// An entry that does not count as its author's word.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Doubtful {
+    /// The entry.
+    pub seq: Seq,
+    /// Its hash: what a keeper accepts is this entry and no other in its place.
+    pub hash: EntryHash,
+    /// Kind, by number.
+    pub kind: u16,
+    /// The key it names.
+    pub key: PersonKey,
+    /// Why.
+    pub doubt: Doubt,
+}
+
+impl Doubtful {
+    /// Its author, as a reader is told.
+    #[must_use]
+    pub fn author(&self) -> Author {
+        match &self.doubt {
+            Doubt::UnknownKey => Author::Unknown(self.key),
+            doubt => Author::Unproved(self.key, doubt.clone()),
+        }
+    }
+}
+
+/// What is said of entries in doubt: one line for one entry, and one for several in the same
+/// doubt by the same key. A line names its entries so exactly that it fits no others.
+#[must_use]
+pub fn in_words(doubtful: &[Doubtful]) -> Vec<String> {
+    let mut groups: Vec<Vec<&Doubtful>> = Vec::new();
+    for one in doubtful {
+        let alike = |group: &&mut Vec<&Doubtful>| {
+            group
+                .first()
+                .is_some_and(|first| (first.key, &first.doubt) == (one.key, &one.doubt))
+        };
+        match groups.iter_mut().find(alike) {
+            Some(group) => group.push(one),
+            None => groups.push(vec![one]),
+        }
+    }
+    groups.iter().filter_map(|group| line(group)).collect()
+}
+
+fn line(group: &[&Doubtful]) -> Option<String> {
+    let (first, last) = (group.first()?, group.last()?);
+    let key = first.key.short();
+    let doubt = &first.doubt;
+    if group.len() == 1 {
+        let kind = Kind::from_code(first.kind).map_or("unknown kind", Kind::name);
+        let (seq, hash) = (first.seq, short(&first.hash.0));
+        return Some(format!(
+            "entry {seq} ({kind}, hash {hash}, key {key}): {doubt}"
+        ));
+    }
+    let mut hasher = blake3::Hasher::new();
+    for one in group {
+        hasher.update(&one.seq.0.to_le_bytes());
+        hasher.update(&one.hash.0);
+    }
+    let together = Digest(*hasher.finalize().as_bytes());
+    let (count, from, to) = (group.len(), first.seq, last.seq);
+    Some(format!(
+        "{count} entries from {from} to {to} (together {}, key {key}): {doubt}",
+        together.short()
+    ))
+}
+
+fn short(bytes: &[u8]) -> String {
+    crate::record::ids::to_hex(&bytes[..bytes.len().min(8)])
+}
+
+/// Whether a role may write the entries on which rights, settings and acceptances rest. Other
+/// kinds are not judged here. The station's table of rights says the same; a test compares.
+#[must_use]
+pub const fn may_govern(role: Role, kind: Kind) -> Option<bool> {
+    match kind {
+        Kind::WardOpened | Kind::StaffEnrolled | Kind::StaffChanged | Kind::DamageAccepted => {
+            Some(matches!(role, Role::Keeper))
+        }
+        Kind::PolicyChanged => Some(matches!(role, Role::Sister)),
+        _ => None,
+    }
+}
+
+/// What is wrong with an entry whose signature was found to hold or not, by the staff as it
+/// was when the entry was written.
+pub(super) fn doubt_of(roster: &Roster, entry: &Entry, signed: bool) -> Option<Doubt> {
+    if !signed {
+        return Some(Doubt::Signature);
+    }
+    if is_founding(roster, entry) {
+        return None;
+    }
+    let standing = match roster.signer_at(&entry.author, entry.seq) {
+        Ok(standing) => standing,
+        Err(doubt) => return Some(doubt),
+    };
+    let (handle, role) = standing;
+    let refused = may_govern(role, entry.kind()) == Some(false);
+    refused.then(|| Doubt::NotTheirs(handle.clone(), role))
+}
+
+/// The first two entries found the ward: it is opened, and its first keeper enrolled, by the
+/// keeper's own key.
+fn is_founding(roster: &Roster, entry: &Entry) -> bool {
+    if roster.iter().next().is_some() {
+        return false;
+    }
+    match &entry.body {
+        Body::WardOpened(_) => entry.seq == Seq(1),
+        Body::StaffEnrolled(enrolled) => {
+            let own = enrolled.key == Some(entry.author);
+            entry.seq == Seq(2) && own && enrolled.role == Role::Keeper
+        }
+        _ => false,
+    }
+}
+
+/// Whether only what the entry opens counts. Where entries before it are lost, the one that
+/// made its author known may be among them: then it counts as written, and is still named.
+pub(super) fn is_limited(doubt: Option<&Doubt>, something_lost: bool) -> bool {
+    doubt.is_some_and(|doubt| match doubt {
+        Doubt::NotTheirs(..) => false,
+        doubt => !(something_lost && doubt.may_come_from_loss()),
+    })
+}
+
+/// What of an entry counts.
+pub(super) fn counted(body: &Body, limited: bool, is_on_ward: bool) -> Option<Cow<'_, Body>> {
+    if limited {
+        only_what_opens(body, is_on_ward).map(Cow::Owned)
+    } else {
+        Some(Cow::Borrowed(body))
+    }
+}
+
+/// What an entry in doubt opens; nothing if all it does is to change, answer or end something.
+/// An admission opens a record, unless its patient is on the ward already.
+fn only_what_opens(body: &Body, is_on_ward: bool) -> Option<Body> {
+    match body {
+        Body::Admission(_) if !is_on_ward => Some(body.clone()),
+        Body::Alert(_)
+        | Body::Note(_)
+        | Body::Observation(_)
+        | Body::Escalation(_)
+        | Body::Wound(_)
+        | Body::Task(_)
+        | Body::Sample(_)
+        | Body::Supply(_)
+        | Body::BodyLine(_)
+        | Body::Kit(_) => Some(body.clone()),
+        // A worry raises an alert; an answer or a date for the next contact would quieten one.
+        Body::Contact(contact) => {
+            let mut contact = contact.clone();
+            contact.answers = None;
+            contact.next = None;
+            contact.next_by = None;
+            Some(Body::Contact(contact))
+        }
+        // A result stands for itself; it does not end the wait for a sample.
+        Body::LabResult(result) => {
+            let mut result = result.clone();
+            result.sample = None;
+            Some(Body::LabResult(result))
+        }
+        _ => None,
+    }
+}
