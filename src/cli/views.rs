@@ -295,8 +295,9 @@ pub fn workings(cx: &Context, args: &WorkingsArgs) -> Result<Exit, CliError> {
     present(
         cx,
         &view,
-        &view.page().without(&drawn.not_shown),
+        &view.page(),
         None,
+        &drawn.reservations,
         &args.form,
     )
 }
