@@ -7,6 +7,7 @@ use crate::journal::verify::{VerifyOptions, verify};
 use crate::journal::{FileStore, NewEntry, Store, WriteOptions};
 use crate::record::codec;
 use crate::record::envelope::Envelope;
+use crate::record::ids::Pseudonym;
 use crate::record::ids::{Digest, EntryHash, JournalId};
 use crate::record::kind::Body;
 use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep, SheetName};
