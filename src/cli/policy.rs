@@ -123,13 +123,7 @@ fn show(cx: &Context, toml: bool, form: &Form) -> Result<Exit, CliError> {
         return Ok(Exit::Done);
     }
     let view = policy_view(&vantage);
-    present(
-        cx,
-        &view,
-        &view.page().without(&drawn.not_shown),
-        None,
-        form,
-    )
+    present(cx, &view, &view.page(), None, &drawn.reservations, form)
 }
 
 fn history(cx: &Context, setting: Option<&str>, form: &Form) -> Result<Exit, CliError> {
@@ -139,13 +133,7 @@ fn history(cx: &Context, setting: Option<&str>, form: &Form) -> Result<Exit, Cli
     if let Some(problem) = none.and_then(no_such_setting) {
         return Err(CliError::refused(problem.what).hint(problem.accepted));
     }
-    present(
-        cx,
-        &view,
-        &view.page().without(&drawn.not_shown),
-        None,
-        form,
-    )
+    present(cx, &view, &view.page(), None, &drawn.reservations, form)
 }
 
 fn keys(cx: &Context) -> Result<Exit, CliError> {

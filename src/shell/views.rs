@@ -100,11 +100,8 @@ impl Session {
         let page = {
             let station = held(&self.station);
             let now = as_of.unwrap_or_else(|| station.now());
-            let then = match as_of.map(|moment| station.ward_as_of(moment)).transpose() {
-                Ok(then) => then,
-                Err(error) => return error.to_string(),
-            };
-            let vantage = vantage(then.as_ref().unwrap_or_else(|| station.ward()), now);
+            let then = as_of.map(|moment| station.as_of(moment));
+            let vantage = vantage(&then.as_ref().unwrap_or_else(|| station.drawn()).ward, now);
             match settings_page(&vantage, about.trim()) {
                 Ok(page) => page,
                 Err(said) => return said,

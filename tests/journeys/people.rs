@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use handfast::journal::FileReader;
 use handfast::station::Station;
 use handfast::ward::index::{Changed, Index};
 use serde_json::Value;
@@ -97,8 +98,12 @@ fn verify_writes_nothing() {
     desk.log("orla", &["note", "patient=T01", "text=one more"]);
     let station = Station::open(&desk.journal).unwrap();
     let index = Index::new(station.layout(), desk.journal_id());
+    let marks = FileReader::open(&desk.journal)
+        .unwrap()
+        .marks(station.head())
+        .unwrap();
     assert_eq!(
-        index.store(station.ward(), station.head(), Changed::All),
+        index.store(station.ward(), station.head(), marks, Changed::All),
         None
     );
     drop(station);
