@@ -297,14 +297,8 @@ fn entry(act: &Act, seq: Seq, now: Timestamp, entries: &Entries) -> Option<Entry
                 let target = meant.map_or(target, |seq| seq.0);
                 typed.push(((*name).to_owned(), value.replace("{}", &target.to_string())));
             }
-            let cx = ReadContext {
-                now,
-                zone: WardZone::LONDON,
-            };
-            let mut reader = FieldReader::new(&typed, cx);
             let kind = Kind::from_name(kind)?;
-            let body = kind.read(&mut reader)?;
-            assert!(reader.refusals.is_empty(), "{:?}", reader.refusals);
+            let body = read(kind, &typed, now)?;
             let about_ward = kind.subject() == Subject::Either && act.patient == 0;
             let about_ward = about_ward || kind.subject() == Subject::Ward;
             let patient = whose.unwrap_or(Pseudonym([act.patient + 1; 16]));
@@ -312,15 +306,38 @@ fn entry(act: &Act, seq: Seq, now: Timestamp, entries: &Entries) -> Option<Entry
         }
     };
     let late = Span::minutes(i64::from(act.late) % 200);
-    Some(Entry {
+    // Now and then a stranger: what they write only ever opens something.
+    let who = match act.late {
+        250.. => STAFF.len(),
+        _ => usize::from(act.choice) % STAFF.len(),
+    };
+    let mut entry = written(seq, now, who, body);
+    entry.patient = patient;
+    entry.envelope.occurred_at = now.plus(Span(-late.0));
+    Some(entry)
+}
+
+fn read(kind: Kind, typed: &[(String, String)], now: Timestamp) -> Option<Body> {
+    let cx = ReadContext {
+        now,
+        zone: WardZone::LONDON,
+    };
+    let mut reader = FieldReader::new(typed, cx);
+    let body = kind.read(&mut reader)?;
+    assert!(reader.refusals.is_empty(), "{:?}", reader.refusals);
+    Some(body)
+}
+
+fn written(seq: Seq, now: Timestamp, who: usize, body: Body) -> Entry {
+    Entry {
         seq,
         hash: EntryHash([u8::try_from(seq.0 % 251).unwrap_or(0); 32]),
         id: EntryId([7; 16]),
         recorded_at: now,
-        author: PersonKey([act.choice % 3; 32]),
-        patient,
+        author: key(who),
+        patient: None,
         envelope: Envelope {
-            occurred_at: now.plus(Span(-late.0)),
+            occurred_at: now,
             approximate: false,
             role: Role::Nurse,
             episode: None,
@@ -329,7 +346,40 @@ fn entry(act: &Act, seq: Seq, now: Timestamp, entries: &Entries) -> Option<Entry
             confirmed: vec![],
         },
         body,
-    })
+    }
+}
+
+fn key(who: usize) -> PersonKey {
+    PersonKey([u8::try_from(who).unwrap_or(u8::MAX) + 1; 32])
+}
+
+/// Who writes; the first is the keeper who founds the ward.
+const STAFF: [(&str, &str); 3] = [("kit", "keeper"), ("nia", "nurse"), ("noor", "nurse")];
+
+/// Opens the ward and enrols its people: only their word closes or answers anything.
+fn founding() -> Entries {
+    let typed = |fields: &[(&str, &str)]| -> Vec<(String, String)> {
+        let owned = |(name, value): &(&str, &str)| ((*name).to_owned(), (*value).to_owned());
+        fields.iter().map(owned).collect()
+    };
+    let open = typed(&[
+        ("name", "Netherwick"),
+        ("zone", "Europe/London"),
+        ("teaching", "yes"),
+    ]);
+    let opened = read(Kind::WardOpened, &open, BEGAN).expect("a ward");
+    let mut entries = Entries::default();
+    entries.0.insert(Seq(1), written(Seq(1), BEGAN, 0, opened));
+    for (who, (handle, role)) in STAFF.into_iter().enumerate() {
+        let fields = typed(&[("handle", handle), ("name", handle), ("role", role)]);
+        let mut body = read(Kind::StaffEnrolled, &fields, BEGAN).expect("somebody");
+        if let Body::StaffEnrolled(enrolled) = &mut body {
+            enrolled.key = Some(key(who));
+        }
+        let seq = Seq(who as u64 + 2);
+        entries.0.insert(seq, written(seq, BEGAN, 0, body));
+    }
+    entries
 }
 
 fn amendment(act: &Act, target: &Entry) -> Option<Body> {
@@ -355,8 +405,12 @@ fn amendment(act: &Act, target: &Entry) -> Option<Body> {
 
 /// The ward that a random journal makes, and the moment after its last entry.
 pub fn ward(acts: &[Act]) -> (Ward, Timestamp) {
-    let mut entries = Entries::default();
+    let mut entries = founding();
     let mut ward = Ward::new();
+    for entry in entries.0.values() {
+        ward.apply(entry, &entries);
+    }
+    assert!(ward.doubtful().is_empty(), "{:?}", ward.doubtful());
     let mut now = BEGAN;
     for act in acts {
         now = now.plus(Span::minutes(i64::from(act.minutes)));

@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use handfast::record::time::{Span, Timestamp};
 use handfast::view::handover::{Sheet, SheetRequest, Standing, sheet};
+use handfast::view::page::{Reservations, Reserved};
 use handfast::view::render::text::Paper;
 use handfast::view::render::{html, json, text};
 use handfast::ward::Ward;
@@ -263,7 +264,7 @@ fn random_journals_hold_every_sort_of_open_item() {
 }
 
 /// Entries that could not be read are not on the sheet, and the sheet says of each that it is
-/// not, in the forms people read.
+/// not; of those in doubt it says that they are.
 #[test]
 fn a_sheet_names_each_entry_it_could_not_read() {
     let (ward, now) = material::ward(&[]);
@@ -272,7 +273,9 @@ fn a_sheet_names_each_entry_it_could_not_read() {
         "entry #4 is damaged".to_owned(),
         "entry #9 is damaged".to_owned(),
     ];
-    let page = sheet.page().without(&missing);
+    let doubt = "the signature of entry #12 does not verify".to_owned();
+    let reservations = Reservations::new(missing.to_vec(), vec![doubt.clone()]);
+    let page = sheet.page().under(&reservations);
     for form in [
         text::page(&page, Paper::plain(140)),
         html::page(&page).expect("drawn"),
@@ -281,5 +284,12 @@ fn a_sheet_names_each_entry_it_could_not_read() {
             let said = format!("NOT COMPLETE: {what} and is not on this page.");
             assert!(form.contains(&said), "{form}");
         }
+        assert!(form.contains(&format!("NOT PROVED: {doubt}.")), "{form}");
     }
+    let json = json::compact(&Reserved::new(&sheet, &reservations));
+    let read: serde_json::Value = serde_json::from_str(&json).expect("JSON");
+    assert_eq!(read["complete"], false);
+    assert_eq!(read["damage"], serde_json::json!(missing));
+    assert_eq!(read["unproved"], serde_json::json!([doubt]));
+    assert_eq!(read["schema"], "handfast.handover/1");
 }
