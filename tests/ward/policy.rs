@@ -13,7 +13,7 @@ use crate::material::Story;
 
 fn set(story: &mut Story, setting: &str, value: &str) {
     let fields = format!("setting={setting}; value={value}; reason=agreed");
-    story.log(0, None, Kind::PolicyChanged, &fields);
+    story.log(2, None, Kind::PolicyChanged, &fields);
 }
 
 fn vantage<'a>(ward: &'a Ward, story: &Story) -> Vantage<'a> {

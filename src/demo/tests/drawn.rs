@@ -72,7 +72,7 @@ fn drawn() -> Ward {
     };
     let at = crate::demo::cast::OPENED;
     ward.apply(&entry(1, at, KEEPER.handle, opened.into()), &NoSource);
-    for member in std::iter::once(&KEEPER).chain(&STAFF) {
+    for (seq, member) in (2..).zip(std::iter::once(&KEEPER).chain(&STAFF)) {
         let enrolled = StaffEnrolled {
             handle: Handle(member.handle.to_owned()),
             name: member.name.into(),
@@ -80,13 +80,14 @@ fn drawn() -> Ward {
             registration: None,
             key: Some(key_of(member.handle)),
         };
-        ward.apply(&entry(2, at, KEEPER.handle, enrolled.into()), &NoSource);
+        ward.apply(&entry(seq, at, KEEPER.handle, enrolled.into()), &NoSource);
     }
     for told in listened().told {
         if let Some(entry) = told_entry(told) {
             ward.apply(&entry, &NoSource);
         }
     }
+    assert_eq!(ward.doubtful(), [], "everybody wrote what they may");
     ward
 }
 
