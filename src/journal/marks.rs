@@ -50,7 +50,7 @@ impl FileReader {
             return Ok(None);
         };
         let path = self.layout().segment(first);
-        let mut scan = Scan::new(self.disk(), path, SEGMENT_HEADER_BYTES as u64);
+        let mut scan = Scan::new(self.disk(), path, first, SEGMENT_HEADER_BYTES as u64);
         while let Some(piece) = scan.next_piece()? {
             if matches!(&piece, Piece::Frame(_, frame) if frame.head() == head) {
                 return Ok(Some((first, scan.offset())));

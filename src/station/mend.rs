@@ -152,7 +152,9 @@ fn extent(finding: &DamageFinding) -> Option<(Seq, Seq)> {
             Some((*first, *last))
         }
         DamageFinding::Replaced { seq, .. } => Some((*seq, *seq)),
-        DamageFinding::Stray { .. }
+        DamageFinding::Gap { .. }
+        | DamageFinding::NotAFile { .. }
+        | DamageFinding::Stray { .. }
         | DamageFinding::Header { .. }
         | DamageFinding::Foreign { .. } => None,
     }
