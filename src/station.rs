@@ -108,6 +108,14 @@ pub enum StationError {
         "the journal's first entry cannot be read, so nothing says which ward this is; `handfast verify` shows what is wrong"
     )]
     NoWard,
+    /// The same, where entries before it are damaged or missing.
+    #[error(
+        "nothing that can be read says which ward this is and which clock it keeps, so nothing is shown: {lacking}; `handfast verify` shows what is wrong"
+    )]
+    WardNotRead {
+        /// What cannot be read.
+        lacking: String,
+    },
     /// The person is not on the staff.
     #[error("{0} is not on the staff of this ward; the staff are: {1}")]
     NotStaff(Handle, String),
@@ -140,12 +148,21 @@ impl Station {
     pub fn open(dir: &Path) -> Result<Station, StationError> {
         let mut station = Station::open_with(dir, Arc::new(SystemClock))?;
         if station.drawn.ward.opened().is_none() {
-            return Err(StationError::NoWard);
+            return Err(station.no_ward());
         }
         if station.is_teaching() {
             station.clock = Arc::new(StoryClock::from(station.drawn.ward.newest_recorded_at()));
         }
         Ok(station)
+    }
+
+    fn no_ward(&self) -> StationError {
+        let lacking: Vec<String> = self.unreadable().iter().map(ToString::to_string).collect();
+        if lacking.is_empty() {
+            return StationError::NoWard;
+        }
+        let lacking = lacking.join("; ");
+        StationError::WardNotRead { lacking }
     }
 
     /// The same with a given clock.

@@ -103,7 +103,7 @@ impl From<ReadError> for CliError {
         let exit = match &error {
             ReadError::Damaged { .. } => Exit::Integrity,
             ReadError::Missing { .. } => Exit::Refused,
-            ReadError::Unreadable { .. } => Exit::Storage,
+            ReadError::NewerFormat { .. } | ReadError::Unreadable { .. } => Exit::Storage,
         };
         CliError::new(exit, error.to_string())
     }
@@ -160,7 +160,9 @@ impl From<StationError> for CliError {
             StationError::Open(error) => error.into(),
             StationError::Read(error) => error.into(),
             StationError::Unlock(error) => error.into(),
-            StationError::NoWard => CliError::new(Exit::Integrity, message),
+            StationError::NoWard | StationError::WardNotRead { .. } => {
+                CliError::new(Exit::Integrity, message)
+            }
             StationError::NotStaff(..) | StationError::Suspended(_) => CliError::refused(message),
         }
     }

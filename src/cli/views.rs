@@ -9,6 +9,7 @@ use serde::Serialize;
 use super::context::{Context, Drawn};
 use super::exit::Exit;
 use super::report::CliError;
+use crate::journal::ReadError;
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::person::Handle;
 use crate::station::{Station, since_last_accepted};
@@ -200,14 +201,16 @@ fn read(station: &Station, seqs: impl IntoIterator<Item = Seq>) -> Vec<Read> {
 /// Shows one entry.
 pub fn entry(cx: &Context, args: &EntryArgs) -> Result<Exit, CliError> {
     let (station, drawn) = open(cx)?;
-    if args.entry > station.head().seq {
-        let newest = station.head().seq;
-        return Err(
-            CliError::refused(format!("there is no entry {}", args.entry))
-                .hint(format!("the newest is {newest}")),
-        );
-    }
-    let shown = station.entry(args.entry)?;
+    let newest = station.head().seq;
+    let shown = match station.entry(args.entry) {
+        Err(ReadError::Missing { .. }) if args.entry > newest => {
+            return Err(
+                CliError::refused(format!("there is no entry {}", args.entry))
+                    .hint(format!("the newest is {newest}")),
+            );
+        }
+        shown => shown?,
+    };
     let patient = match &shown {
         Read::Entry(entry) => entry.patient,
         Read::Unreadable(unreadable) => unreadable.patient,

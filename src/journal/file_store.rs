@@ -137,6 +137,7 @@ impl FileStore {
             segments: Arc::new(settled.segments),
             head: settled.head,
             end: settled.end,
+            newer_end: None,
         };
         let reader = FileReader::with_view(Arc::clone(&disk), layout, journal, view, true);
         let reader = Arc::new(reader);

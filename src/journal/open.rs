@@ -228,9 +228,9 @@ impl Identity {
     }
 }
 
-/// Which journal the folder holds: what its first readable segment says. A newer format in
-/// the first or last segment is told at once.
-pub(super) fn identify(
+/// Which journal the folder holds, for whoever is to write in it: a newer format in the first or
+/// last segment is told at once.
+pub(super) fn identify_to_write(
     disk: &dyn Disk,
     layout: &Layout,
     segments: &[Seq],
@@ -239,16 +239,36 @@ pub(super) fn identify(
         read_header(disk, layout, last)?.ok();
     }
     for &first in segments {
-        if let Ok(header) = read_header(disk, layout, first)? {
-            let (journal, doubt) = (header.journal, None);
-            return Ok(Identity { journal, doubt });
+        if read_header(disk, layout, first)?.is_ok() {
+            break;
         }
     }
-    identify_by_entries(disk, layout, segments)
+    identify(disk, layout, segments)
 }
 
-/// The same for a verification, which names a newer format and goes on: an error only if no
-/// segment is in a format this program reads.
+/// The same for a reader: what its first segment with an intact header says. A newer format is
+/// an error only where no entry can be made out.
+pub(super) fn identify(
+    disk: &dyn Disk,
+    layout: &Layout,
+    segments: &[Seq],
+) -> Result<Identity, OpenError> {
+    let mut newer = None;
+    for &first in segments {
+        match read_header(disk, layout, first) {
+            Ok(Ok(header)) => {
+                let (journal, doubt) = (header.journal, None);
+                return Ok(Identity { journal, doubt });
+            }
+            Ok(Err(_)) => {}
+            Err(error @ OpenError::NewerFormat { .. }) => newer = newer.or(Some(error)),
+            Err(error) => return Err(error),
+        }
+    }
+    without_header(disk, layout, segments, newer)
+}
+
+/// The same for a verification, which passes over files that cannot be read, and names them.
 pub(super) fn identify_whatever_is_there(
     disk: &dyn Disk,
     layout: &Layout,
@@ -265,10 +285,18 @@ pub(super) fn identify_whatever_is_there(
             Ok(Err(_)) | Err(_) => {}
         }
     }
-    match newer {
-        Some(error) => Err(error),
-        None => identify_by_entries(disk, layout, segments),
-    }
+    without_header(disk, layout, segments, newer)
+}
+
+/// No header can be read. One flipped byte can make a format look newer, so the entries are asked
+/// first.
+fn without_header(
+    disk: &dyn Disk,
+    layout: &Layout,
+    segments: &[Seq],
+    newer: Option<OpenError>,
+) -> Result<Identity, OpenError> {
+    identify_by_entries(disk, layout, segments).map_err(|error| newer.unwrap_or(error))
 }
 
 /// No header is intact. The bytes where the id stood are proven by the first entry, which names

@@ -12,11 +12,12 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use crate::journal::chain::Head;
 use crate::journal::disk::{Disk, RealDisk};
 use crate::journal::entry_ids::{EntryIds, Place};
-use crate::journal::frame::Frame;
+use crate::journal::flushed_note;
+use crate::journal::frame::{FORMAT_VERSION, Frame, SEQ_MAX};
 use crate::journal::layout::Layout;
 use crate::journal::open::{OpenError, identify, list_segments, segments_of_journal};
 use crate::journal::recovery::end_of;
-use crate::journal::segment::{Piece, SEGMENT_HEADER_BYTES, Scan, SegmentHeader};
+use crate::journal::segment::{Piece, SEGMENT_HEADER_BYTES, Scan, SegmentFault, SegmentHeader};
 use crate::journal::store::{ReadError, ReadJournal};
 use crate::journal::walk::Walk;
 use crate::record::ids::{EntryHash, EntryId, JournalId, Seq};
@@ -45,6 +46,17 @@ pub(super) struct View {
     pub head: Head,
     /// Where the newest entry ends in the last segment.
     pub end: u64,
+    /// The last segment's format, where it says that it is one this program does not read.
+    pub newer_end: Option<NewerEnd>,
+}
+
+/// A last segment that says it is in a newer format: entries may lie in it that are not seen.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct NewerEnd {
+    pub segment: Seq,
+    pub found: u16,
+    /// The highest entry that is known to have been there.
+    pub known: Seq,
 }
 
 /// Offsets of every [`SPARSE_STEP`]th frame of one segment.
@@ -93,7 +105,7 @@ impl FileReader {
     pub fn open_on(disk: Arc<dyn Disk>, layout: Layout) -> Result<FileReader, OpenError> {
         let segments = segments_of_journal(&*disk, &layout)?;
         let journal = identify(&*disk, &layout, &segments)?.journal;
-        let view = look(&*disk, &layout, segments, None)
+        let view = look(&*disk, &layout, segments, journal, None)
             .map_err(|error| OpenError::io(&layout.segments_dir(), error))?;
         Ok(FileReader::with_view(disk, layout, journal, view, false))
     }
@@ -134,7 +146,15 @@ impl FileReader {
         let before = self.view();
         let dir = self.layout.segments_dir();
         let after = list_segments(&*self.disk, &self.layout)
-            .and_then(|segments| look(&*self.disk, &self.layout, segments, Some(&before)))
+            .and_then(|segments| {
+                look(
+                    &*self.disk,
+                    &self.layout,
+                    segments,
+                    self.journal,
+                    Some(&before),
+                )
+            })
             .map_err(|error| ReadError::io(&dir, &error))?;
         if after == before {
             return Ok(Refreshed::Unchanged);
@@ -300,6 +320,7 @@ fn look(
     disk: &dyn Disk,
     layout: &Layout,
     segments: Vec<Seq>,
+    journal: JournalId,
     before: Option<&View>,
 ) -> io::Result<View> {
     let Some(&last) = segments.last() else {
@@ -328,7 +349,37 @@ fn look(
         segments: Arc::new(segments),
         head,
         end,
+        newer_end: newer_end(disk, layout, last, journal)?,
     })
+}
+
+fn newer_end(
+    disk: &dyn Disk,
+    layout: &Layout,
+    last: Seq,
+    journal: JournalId,
+) -> io::Result<Option<NewerEnd>> {
+    let bytes = disk.read(&layout.segment(last), 0, SEGMENT_HEADER_BYTES)?;
+    let Some(found) = newer_format(&bytes) else {
+        return Ok(None);
+    };
+    // The entries before a segment were flushed before it was made; the note is of a clean close.
+    let note = flushed_note::read(disk, layout, journal);
+    let noted = note.map_or(Seq::NONE, |head| head.seq);
+    let sane = Some(noted).filter(|seq| seq.0 <= SEQ_MAX);
+    Ok(Some(NewerEnd {
+        segment: last,
+        found,
+        known: Seq(last.0.saturating_sub(1)).max(sane.unwrap_or_default()),
+    }))
+}
+
+/// The format a segment says it is in, if that is newer than this program's.
+pub(super) fn newer_format(header: &[u8]) -> Option<u16> {
+    match SegmentHeader::parse(header) {
+        Err(SegmentFault::Version { found }) if found > FORMAT_VERSION => Some(found),
+        _ => None,
+    }
 }
 
 /// Whether the bytes before `view.end` are still the ones that were seen.

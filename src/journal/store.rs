@@ -206,6 +206,24 @@ pub enum ReadError {
         /// The last.
         last: Seq,
     },
+    /// Entries lie in a part of the journal that says it is in a newer format.
+    #[error(
+        "{}: segment {} says that it is in format {found}, which this program does not read; \
+         a newer handfast may show them",
+        not_seen(*first, *last, *open_end), segment.0
+    )]
+    NewerFormat {
+        /// The first entry that cannot be had.
+        first: Seq,
+        /// The last that is known to have been there; the one before `first` if none is.
+        last: Seq,
+        /// Whether there may be more after it.
+        open_end: bool,
+        /// First entry of the segment, by its name.
+        segment: Seq,
+        /// The format it says it is in.
+        found: u16,
+    },
     /// The folder or a file in it cannot be read.
     #[error("{path} cannot be read: {cause}")]
     Unreadable {
@@ -255,6 +273,12 @@ impl ReadError {
             ReadError::Damaged { seq, last, .. } => {
                 format!("{} damaged", entries_are(*seq, *last))
             }
+            ReadError::NewerFormat {
+                first,
+                last,
+                open_end,
+                ..
+            } => format!("{} (newer format)", not_seen(*first, *last, *open_end)),
             ReadError::Missing { .. } | ReadError::Unreadable { .. } => self.to_string(),
         }
     }
@@ -264,8 +288,24 @@ impl ReadError {
         match self {
             ReadError::Damaged { seq, last, .. } => (*seq..=*last).contains(&wanted),
             ReadError::Missing { first, last } => (*first..=*last).contains(&wanted),
+            ReadError::NewerFormat {
+                first,
+                last,
+                open_end,
+                ..
+            } => wanted >= *first && (*open_end || wanted <= *last),
             ReadError::Unreadable { .. } => true,
         }
+    }
+}
+
+/// "entries #2 to #4 are missing", and what may be missing after them.
+fn not_seen(first: Seq, last: Seq, open_end: bool) -> String {
+    let before = Seq(first.0.saturating_sub(1));
+    match (first <= last, open_end) {
+        (false, _) => format!("any entries after {before} are missing"),
+        (true, false) => format!("{} missing", entries_are(first, last)),
+        (true, true) => format!("{} missing, and any after {last}", entries_are(first, last)),
     }
 }
 

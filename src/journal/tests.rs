@@ -6,5 +6,6 @@ mod crashes;
 mod damage;
 mod ends;
 mod hostile;
+mod newer;
 mod strangers;
 mod tampering;

@@ -8,7 +8,7 @@ use std::io;
 
 use crate::journal::chain::Head;
 use crate::journal::frame::{Frame, Header};
-use crate::journal::reader::{FileReader, View};
+use crate::journal::reader::{FileReader, View, newer_format};
 use crate::journal::segment::{BadStretch, Piece, SEGMENT_HEADER_BYTES, Scan, SegmentHeader};
 use crate::journal::store::{Damage, ReadError};
 use crate::record::ids::Seq;
@@ -101,7 +101,22 @@ impl<'r> Walk<'r> {
                 }
             }
         }
-        Ok(None)
+        match self.beyond_head() {
+            Some(error) => Err(error),
+            None => Ok(None),
+        }
+    }
+
+    /// What may lie after the head in a segment that says it is in a newer format; told once.
+    fn beyond_head(&mut self) -> Option<ReadError> {
+        let newer = self.view.newer_end.take()?;
+        Some(ReadError::NewerFormat {
+            first: self.view.head.seq.next(),
+            last: newer.known.max(self.view.head.seq),
+            open_end: true,
+            segment: newer.segment,
+            found: newer.found,
+        })
     }
 
     /// Opens the next segment; `false` if there is none.
@@ -248,11 +263,28 @@ impl<'r> Walk<'r> {
         self.next = last.next();
         match self.pending.take() {
             Some((segment, bad)) => {
+                if let Some(found) = self.newer_format_of(segment) {
+                    let open_end = false;
+                    return ReadError::NewerFormat {
+                        first,
+                        last,
+                        open_end,
+                        segment,
+                        found,
+                    };
+                }
                 let what = Damage::Bytes(bad.fault);
                 damaged(first, last, segment, bad.offset, bad.header.as_ref(), what)
             }
             None => ReadError::Missing { first, last },
         }
+    }
+
+    /// The format a segment says it is in, if this program does not read it.
+    fn newer_format_of(&self, segment: Seq) -> Option<u16> {
+        let path = self.reader.layout().segment(segment);
+        let header = self.reader.disk().read(&path, 0, SEGMENT_HEADER_BYTES);
+        newer_format(&header.ok()?)
     }
 
     /// A file that cannot be read ends the walk: there is no telling what it holds.

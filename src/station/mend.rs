@@ -165,6 +165,6 @@ fn concerned(error: &ReadError) -> Option<(Seq, Seq)> {
     match error {
         ReadError::Damaged { seq, last, .. } => Some((*seq, *last)),
         ReadError::Missing { first, last } => Some((*first, *last)),
-        ReadError::Unreadable { .. } => None,
+        ReadError::NewerFormat { .. } | ReadError::Unreadable { .. } => None,
     }
 }

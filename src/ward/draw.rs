@@ -94,7 +94,11 @@ impl Drawn {
     pub fn catch_up(&mut self, journal: &dyn ReadJournal) -> Vec<Entry> {
         let mut fresh = Vec::new();
         let head = journal.head();
+        self.unreadable.retain(|error| !is_of_newer_end(error));
         if head == self.folded {
+            // A newer program may have begun a segment that this one does not read.
+            let beyond = journal.read_from(head.seq.next()).filter_map(Result::err);
+            self.unreadable.extend(beyond.filter(is_of_newer_end));
             return fresh;
         }
         let source = Source(journal);
@@ -190,6 +194,11 @@ impl Drawn {
         }
         note
     }
+}
+
+/// Said of what lies behind the newest entry, for as long as it lies there.
+fn is_of_newer_end(error: &ReadError) -> bool {
+    matches!(error, ReadError::NewerFormat { open_end: true, .. })
 }
 
 /// The one loop that folds.

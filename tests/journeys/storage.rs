@@ -4,6 +4,9 @@
 use std::path::Path;
 use std::process::Command;
 
+use handfast::journal::Layout;
+use handfast::record::ids::Seq;
+use handfast::station::Station;
 use serde_json::Value;
 
 use crate::desk::{Desk, answer, copy, hold_lock, number, pristine, says};
@@ -72,6 +75,7 @@ fn a_journal_in_use() {
 #[test]
 fn a_journal_of_a_newer_format() {
     let desk = Desk::demo();
+    let before = desk.head();
     let original = std::fs::read(desk.segment()).unwrap();
     let newer = 99u16.to_le_bytes();
     desk.alter(|bytes| bytes[8..10].copy_from_slice(&newer));
@@ -80,22 +84,71 @@ fn a_journal_of_a_newer_format() {
         "knows formats up to 1",
         "use a newer handfast",
     ];
+    // Its entries can be read all the same, so they are shown; each page says what it lacks.
+    let lacks = format!(
+        "any entries after {} are missing (newer format)",
+        before.seq
+    );
     for args in [
         &["caseload"] as &[&str],
-        &["verify"],
         &["handover"],
-        &["damage", "show"],
+        &["alerts", "--all"],
+        &["timeline", "T01"],
+        &["handover", "--format", "html"],
+        &["caseload", "--json"],
+        &["caseload", "--format", "csv"],
     ] {
-        desk.run(args).failed(4, &said);
+        let shown = desk.run(args);
+        assert_eq!(shown.code, 0, "{args:?}: {shown:?}");
+        says(&shown.out, &[&lacks]);
+        says(&shown.err, &["Not shown", "format 99", "a newer handfast"]);
     }
+    let asked = (before.seq.0 + 1).to_string();
+    desk.run(&["entry", &asked]).failed(4, &["in format 99"]);
+    let found = desk.run(&["verify"]);
+    assert_eq!(found.code, 3, "{found:?}");
+    says(
+        &found.out,
+        &["NOT AS WRITTEN", "the segment is in format 99"],
+    );
+    desk.run(&["damage", "show"]).failed(4, &said);
     desk.run_as("orla", &NOTE).failed(4, &said);
-    desk.shell("orla", "t01\n").failed(4, &said);
+    let typed = desk.shell("orla", "t01\ncaseload\nnote slept well\n");
+    says(&typed.out, &[&lacks, "the journal is in format 99"]);
     desk.alter(|bytes| bytes[8..10].copy_from_slice(&original[8..10]));
     assert_eq!(
         std::fs::read(desk.segment()).unwrap(),
         original,
         "not a byte was written"
     );
+}
+
+/// A newer program goes on in a segment of its own, also while somebody has the journal open.
+#[test]
+fn a_journal_that_goes_on_in_a_newer_format() {
+    let desk = Desk::demo();
+    let before = desk.head();
+    let mut open = Station::open(&desk.journal).unwrap();
+    let whole = open.reservations();
+    let next = Seq(before.seq.0 + 1);
+    let path = Layout::new(&desk.journal).segment(next);
+    std::fs::write(&path, *b"handfast\x02\x00 what this program does not read").unwrap();
+    let lacks = format!(
+        "any entries after {} are missing (newer format)",
+        before.seq
+    );
+    for _ in 0..2 {
+        open.refresh().unwrap();
+        let now = open.reservations();
+        assert_eq!(now.damage, [lacks.clone()], "said once, and kept");
+    }
+    let shown = desk.run(&["caseload"]);
+    says(&shown.out, &["TARNSBY, Maud (Mrs)", &lacks]);
+    desk.run_as("orla", &NOTE).failed(4, &["in format 2"]);
+    // Put aside, nothing is left of it.
+    std::fs::remove_file(&path).unwrap();
+    open.refresh().unwrap();
+    assert_eq!(open.reservations(), whole);
 }
 
 /// The damaged entry is named, everything else is read, and nobody writes until the keeper has

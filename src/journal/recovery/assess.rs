@@ -13,7 +13,9 @@ use crate::journal::disk::Disk;
 use crate::journal::flushed_note;
 use crate::journal::frame::{Frame, SEQ_GIVEN_MAX, SEQ_MAX};
 use crate::journal::layout::Layout;
-use crate::journal::open::{OpenError, identify, not_files, read_header, segments_of_journal};
+use crate::journal::open::{
+    OpenError, identify_to_write, not_files, read_header, segments_of_journal,
+};
 use crate::journal::reader::{FileReader, start_of};
 use crate::journal::segment::{BadStretch, Piece, SEGMENT_HEADER_BYTES, Scan};
 use crate::journal::store::ReadJournal;
@@ -89,7 +91,7 @@ pub(in crate::journal) fn assess(
 ) -> Result<Assessment, OpenError> {
     let disk = &**shared;
     let segments = segments_of_journal(disk, layout)?;
-    let identity = identify(disk, layout, &segments)?;
+    let identity = identify_to_write(disk, layout, &segments)?;
     let journal = identity.proven()?;
     let last = segments.last().copied().unwrap_or(Seq(1));
     let path = layout.segment(last);
