@@ -140,7 +140,11 @@ fn a_journal_that_goes_on_in_a_newer_format() {
     for _ in 0..2 {
         open.refresh().unwrap();
         let now = open.reservations();
-        assert_eq!(now.damage, [lacks.clone()], "said once, and kept");
+        assert_eq!(
+            now.damage.as_slice(),
+            std::slice::from_ref(&lacks),
+            "said once, and kept"
+        );
     }
     let shown = desk.run(&["caseload"]);
     says(&shown.out, &["TARNSBY, Maud (Mrs)", &lacks]);
