@@ -35,7 +35,10 @@ fn main() {
     let program = timed("program: score --ndjson, start to end", || through(&lines));
     for (what, took) in [("library", library), ("program", program)] {
         let rate = rate(took);
-        println!("{what}: {:.1} times the wanted rate", rate / WANTED_PER_SECOND);
+        println!(
+            "{what}: {:.1} times the wanted rate",
+            rate / WANTED_PER_SECOND
+        );
     }
 }
 

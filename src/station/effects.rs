@@ -204,7 +204,7 @@ fn called_for(station: &Station, patient: &Patient, seq: Seq) -> Vec<String> {
     let called = workings::called_for(station.ward(), patient, station.now());
     called
         .into_iter()
-        .filter(|working| working.entries == [seq])
+        .filter(|working| working.entries.last() == Some(&seq))
         .map(|working| working.text)
         .collect()
 }
@@ -281,7 +281,7 @@ fn parts(news2: &News2) -> String {
 fn unusual_for(station: &Station, patient: &Patient, set: &ObservationSet) -> Option<String> {
     let policy = station.ward().policy().values().trend();
     let until = set.stamp.occurred_at;
-    let sets = patient.sets_of_stay();
+    let sets = workings::trended(patient, until);
     let outside = Sign::ALL.into_iter().filter_map(|sign| {
         set.sample(sign)?;
         let samples: Vec<Sample> = sets.iter().filter_map(|set| set.sample(sign)).collect();

@@ -202,3 +202,9 @@ pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> 
 pub fn called_for(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> {
     score::called_for(&Desk::at(ward, patient, now))
 }
+
+/// The sets a trend of a patient's vital signs is drawn from as of a moment, oldest first.
+#[must_use]
+pub fn trended(patient: &Patient, until: Timestamp) -> Vec<&ObservationSet> {
+    trends::trended(patient, until)
+}

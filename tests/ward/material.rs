@@ -557,7 +557,7 @@ const SUPPLY_STEPS: &[&str] = &[
 ];
 
 /// Invented; the number is from the range that is never given out.
-fn admission(patient: usize) -> String {
+pub fn admission(patient: usize) -> String {
     let (family, given, born) = [
         ("Pell", "Ada", "14-Mar-1955"),
         ("Pell", "Arthur", "02-Jul-1948"),

@@ -396,12 +396,12 @@ fn fluids_are_summed_over_the_window_and_silence_is_not_zero() {
     story.wait(60);
     let dry = of(&story, About::Fluid);
     assert!(dry[0].text.contains("no urine was written down"), "{dry:?}");
-    obs(&mut story, "urine=100 mL; weight=60 kg");
+    obs(&mut story, "urine=20 mL; weight=60 kg");
     let wet = of(&story, About::Fluid);
     assert!(
         wet[0]
             .text
-            .contains("in 500 mL, out 100 mL, balance +400 mL, from 2 amounts")
+            .contains("in 500 mL, out 20 mL, balance +480 mL, from 2 amounts")
     );
     assert!(
         wet[0].text.contains("too few amounts"),
@@ -415,7 +415,7 @@ fn fluids_are_summed_over_the_window_and_silence_is_not_zero() {
     let kept = of(&story, About::Fluid);
     assert!(
         kept[0].text.contains("under 0.5 mL/kg/h"),
-        "220 mL in a day at 60 kg: {kept:?}"
+        "140 mL in seven hours at 60 kg: {kept:?}"
     );
     assert_eq!(kept[0].weight, Weight::Look);
     story.wait(3 * 24 * 60);
@@ -449,13 +449,13 @@ fn attempts_that_reach_nobody_age_into_a_welfare_check() {
     assert!(
         first[0]
             .text
-            .contains("Not reached in 1 attempt; the next is due by 18:30")
+            .contains("Not reached in 1 attempt; the next is due by 18:15")
     );
-    story.wait(31);
+    story.wait(16);
     assert!(
         of(&story, About::Answer)[0]
             .text
-            .contains("was due by 18:30, 1min ago")
+            .contains("was due by 18:15, 1min ago")
     );
     story.log(1, Some(0), Kind::Contact, attempt);
     story.log(1, Some(0), Kind::Contact, attempt);
@@ -487,6 +487,124 @@ fn an_escalation_nobody_answers_says_who_is_next() {
         format!("escalation={made}; step=answered; by=Dr Amin; plan=bloods; read_back=yes");
     story.log(1, Some(0), Kind::EscalationStep, &answer);
     assert_eq!(of(&story, About::Answer), []);
+}
+
+#[test]
+fn an_answer_is_late_by_the_time_that_was_agreed() {
+    let mut story = Story::begin();
+    let sbar = "situation=worse; background=pneumonia; assessment=tiring; recommendation=see her; \
+                to_role=registrar; how=phone; answer_by=+10m";
+    story.log(1, Some(0), Kind::Escalation, sbar);
+    story.wait(9);
+    assert_eq!(of(&story, About::Answer)[0].weight, Weight::Look);
+    story.wait(1);
+    assert_eq!(of(&story, About::Answer)[0].weight, Weight::Act);
+}
+
+/// A saturation taken again by itself says nothing of the other six.
+#[test]
+fn a_partial_set_takes_back_nothing_that_a_complete_one_called_for() {
+    let mut story = Story::begin();
+    let high = "rr=25; spo2=91; oxygen=air; sbp=124; dbp=78; hr=111; acvpu=alert; temp=36.8";
+    obs(&mut story, high);
+    story.wait(10);
+    let again = obs(&mut story, "spo2=93");
+    let score = of(&story, About::Score);
+    assert_eq!(score[0].weight, Weight::Act, "{score:?}");
+    assert!(
+        score[0]
+            .text
+            .contains("7-or-more at 18:00, the last complete set, calls for")
+    );
+    assert_eq!(score[0].entries.last(), Some(&again));
+}
+
+#[test]
+fn amounts_without_a_reading_are_no_set_to_compare_with() {
+    let mut story = Story::begin();
+    obs(&mut story, WELL);
+    story.wait(60);
+    obs(&mut story, "urine=200 mL");
+    story.wait(60);
+    obs(&mut story, &WELL.replace("hr=76", "hr=92"));
+    let score = of(&story, About::Score);
+    assert!(
+        part(&score[0], "since the set before").starts_with("+1 from 18:00"),
+        "{score:?}"
+    );
+}
+
+/// 80 kg, 900 mL in eight hours is 1.4 mL/kg/h: enough, however long the window is.
+#[test]
+fn urine_is_held_against_the_time_that_was_charted() {
+    let mut story = Story::begin();
+    obs(&mut story, "urine=300 mL; weight=80 kg");
+    for _ in 0..2 {
+        story.wait(4 * 60);
+        obs(&mut story, "urine=300 mL");
+    }
+    assert_eq!(of(&story, About::Fluid)[0].weight, Weight::Say);
+}
+
+#[test]
+fn a_drop_on_standing_says_when_and_is_gone_after_a_day() {
+    let mut story = Story::begin();
+    obs(&mut story, "sbp=130; dbp=80; posture=lying; source=staff");
+    story.wait(3);
+    obs(
+        &mut story,
+        "sbp=105; dbp=74; posture=standing; source=staff",
+    );
+    let fell = |story: &Story| {
+        let found = of(story, About::Pressure);
+        found
+            .into_iter()
+            .find(|w| w.text.contains("fell on standing"))
+    };
+    assert!(
+        fell(&story)
+            .unwrap()
+            .text
+            .contains("standing, 18:03: 130/80 to 105/74")
+    );
+    story.wait(24 * 60 + 1);
+    assert_eq!(fell(&story), None);
+}
+
+#[test]
+fn who_measured_is_never_guessed() {
+    let mut story = Story::begin();
+    for _ in 0..5 {
+        obs(&mut story, "sbp=152; dbp=96");
+        story.wait(24 * 60);
+    }
+    let pressure = of(&story, About::Pressure);
+    assert!(
+        texts(&pressure)
+            .iter()
+            .any(|text| text.contains("not said who measured"))
+    );
+    assert!(
+        texts(&pressure)
+            .iter()
+            .all(|text| !text.contains("average")),
+        "{pressure:?}"
+    );
+}
+
+#[test]
+fn a_critical_value_of_an_earlier_stay_is_no_news() {
+    let mut story = Story::begin();
+    let old = result(&mut story, "k 6.8 (3.5-5.3)");
+    review(&mut story, old);
+    story.wait(60);
+    let left = "to=usual-care; summary=well";
+    story.log(1, Some(0), Kind::Discharge, left);
+    story.wait(30 * 24 * 60);
+    let again = crate::material::admission(0);
+    story.log(1, Some(0), Kind::Admission, &again);
+    let bloods = of(&story, About::Bloods);
+    assert!(bloods.iter().all(|w| w.weight == Weight::Say), "{bloods:?}");
 }
 
 /// A view as of an earlier moment works with what was known then.

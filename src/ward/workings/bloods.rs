@@ -100,7 +100,10 @@ fn newest(desk: &Desk<'_>, series: &[Measured<'_>]) -> Option<Working> {
         let resulted = now.life.reported.stamp.occurred_at;
         text += &format!("; unseen for {}", desk.now.since(resulted).spoken());
     }
-    let weight = match (critical, unseen, flag) {
+    // One that was seen in an earlier stay is no news of this one.
+    let began = desk.patient.admitted().map(|stamp| stamp.occurred_at);
+    let of_stay = began.is_none_or(|began| now.at >= began);
+    let weight = match (critical && (unseen || of_stay), unseen, flag) {
         (true, true, _) => Weight::Act,
         (true, false, _) | (_, true, Flag::Low | Flag::High) => Weight::Look,
         _ => Weight::Say,

@@ -49,11 +49,14 @@ pub(super) fn fluid(desk: &Desk<'_>) -> Option<Working> {
     }
     if let Some((deci_kg, from_when)) = weighed(desk) {
         parts.push(Part::new("weight", from_when));
-        let low = urine_is_low(&found, deci_kg, from, to) == Ok(Some(true));
+        // Held against the time that was charted, not against a window that began before it.
+        let charted_from = fluids.iter().map(|fluid| fluid.at).min().unwrap_or(from);
+        let low = urine_is_low(&found, deci_kg, charted_from, to) == Ok(Some(true));
         match (low, is_kept(&fluids)) {
             (true, true) => {
                 weight = Weight::Look;
-                text += "; urine is under 0.5 mL/kg/h by what was written down";
+                let over = desk.now.since(charted_from).spoken();
+                text += &format!("; urine is under 0.5 mL/kg/h by what was written down in {over}");
             }
             (true, false) => text += "; too few amounts of urine to hold it against the weight",
             (false, _) => {}

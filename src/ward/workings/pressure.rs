@@ -15,6 +15,8 @@ const SOURCE: &str = "NICE NG136 (2019, as amended); mean pressure: common pract
 
 /// Two postures belong together if the standing one follows within this. Common practice.
 const STANDS_WITHIN: Span = Span::minutes(10);
+/// A drop on standing says something of now for this long. Ours, no source.
+const DROP_SHOWN_FOR: Span = Span::hours(24);
 /// The home average looks back so far: the ideal seven days.
 const HOME_DAYS: Span = Span::days(7);
 
@@ -24,6 +26,8 @@ struct Taken<'a> {
     pressure: Pressure,
     /// Which limits apply; where nobody said who measured, the stricter ones at home.
     setting: Setting,
+    /// Somebody said who measured.
+    is_stated: bool,
 }
 
 impl Taken<'_> {
@@ -39,7 +43,7 @@ pub(super) fn pressure(desk: &Desk<'_>) -> Vec<Working> {
     };
     let mut worked = vec![derived(desk, newest)];
     worked.extend(ranged(desk, newest));
-    worked.extend(standing(&taken));
+    worked.extend(standing(desk, &taken));
     worked.extend(at_home(desk, &taken));
     worked
 }
@@ -48,7 +52,8 @@ fn of_set(set: &ObservationSet) -> Option<Taken<'_>> {
     let sbp = set.body.sbp.as_ref()?;
     let dbp = set.body.dbp.as_ref().and_then(Reading::value)?;
     let pressure = Pressure::new(sbp.value()?.0, dbp.0).ok()?;
-    let setting = match source(sbp).or(set.body.source) {
+    let source = source(sbp).or(set.body.source);
+    let setting = match source {
         Some(ReadingSource::Staff) => Setting::Clinic,
         _ => Setting::Home,
     };
@@ -56,6 +61,7 @@ fn of_set(set: &ObservationSet) -> Option<Taken<'_>> {
         set,
         pressure,
         setting,
+        is_stated: source.is_some(),
     })
 }
 
@@ -113,9 +119,10 @@ fn ranged(desk: &Desk<'_>, newest: &Taken<'_>) -> Option<Working> {
         "BP {} is {} ({} limits): ",
         shown(newest.pressure),
         range.text(newest.setting),
-        match newest.setting {
-            Setting::Clinic => "clinic",
-            Setting::Home => "home",
+        match (newest.setting, newest.is_stated) {
+            (Setting::Clinic, _) => "clinic",
+            (Setting::Home, true) => "home",
+            (Setting::Home, false) => "not said who measured, so home",
         }
     );
     if due < desk.now {
@@ -143,11 +150,14 @@ fn ranged(desk: &Desk<'_>, newest: &Taken<'_>) -> Option<Working> {
 }
 
 /// A fall on standing up, of the newest set taken standing.
-fn standing(taken: &[Taken<'_>]) -> Option<Working> {
+fn standing(desk: &Desk<'_>, taken: &[Taken<'_>]) -> Option<Working> {
     let at = taken
         .iter()
         .rposition(|taken| taken.set.body.posture == Some(Posture::Standing))?;
     let (up, earlier) = (&taken[at], taken[..at].last()?);
+    if desk.now.since(up.at()) > DROP_SHOWN_FOR {
+        return None;
+    }
     let close = up.at().since(earlier.at()) <= STANDS_WITHIN;
     let posture = earlier.set.body.posture;
     let rested = matches!(posture, Some(Posture::Sitting | Posture::Lying));
@@ -155,7 +165,8 @@ fn standing(taken: &[Taken<'_>]) -> Option<Working> {
         return None;
     }
     let text = format!(
-        "BP fell on standing: {} to {}, {} mmHg systolic; 20 and over is a postural drop",
+        "BP fell on standing, {}: {} to {}, {} mmHg systolic; 20 and over is a postural drop",
+        desk.when(up.at()),
         shown(earlier.pressure),
         shown(up.pressure),
         earlier.pressure.sbp() - up.pressure.sbp()
@@ -168,7 +179,7 @@ fn at_home(desk: &Desk<'_>, taken: &[Taken<'_>]) -> Option<Working> {
     let from = desk.now.plus(Span(-HOME_DAYS.0));
     let used: Vec<&Taken<'_>> = taken
         .iter()
-        .filter(|taken| taken.setting == Setting::Home && taken.at() >= from)
+        .filter(|taken| taken.setting == Setting::Home && taken.is_stated && taken.at() >= from)
         .collect();
     let readings: Vec<HomeReading> = used
         .iter()

@@ -25,7 +25,11 @@ fn unanswered(desk: &Desk<'_>, life: &EscalationLife) -> Working {
         life.seq(),
         waited.spoken()
     );
-    let late = waited >= policy.unanswered_after;
+    // What was agreed in the entry goes before the policy, as in the list of what is due.
+    let due = life
+        .answer_due()
+        .unwrap_or_else(|| made.plus(policy.unanswered_after));
+    let late = desk.now >= due;
     if late {
         text += &format!(": {}", policy.next);
     }
@@ -33,10 +37,7 @@ fn unanswered(desk: &Desk<'_>, life: &EscalationLife) -> Working {
         about: About::Answer,
         weight: if late { Weight::Act } else { Weight::Look },
         text,
-        parts: vec![Part::new(
-            "unanswered after",
-            policy.unanswered_after.spoken(),
-        )],
+        parts: vec![Part::new("answer due", desk.when(due))],
         entries: vec![life.seq()],
         source: SOURCE,
         caution: CAUTION,
@@ -48,7 +49,10 @@ fn not_reached(desk: &Desk<'_>) -> Option<Working> {
     let last = attempts.last()?;
     let policy = desk.policy.values().contact();
     let used_up = i64::try_from(attempts.len()).unwrap_or(i64::MAX) >= policy.no_answer_attempts;
-    let due = last.stamp.occurred_at.plus(policy.next_attempt);
+    let due = match last.body.next {
+        Some(agreed) => agreed.0,
+        None => last.stamp.occurred_at.plus(policy.next_attempt),
+    };
     let mut text = format!(
         "Not reached in {} {}",
         attempts.len(),

@@ -11,13 +11,14 @@ pub(super) fn score(desk: &Desk<'_>) -> Vec<Working> {
         return Vec::new();
     };
     let mut worked = vec![now(desk, &sets, newest, &news2)];
-    worked.extend(follows(desk, newest, &news2));
+    worked.extend(follows(desk, &sets, newest, &news2));
     worked
 }
 
 /// What follows from the newest set, without what it scores.
 pub(super) fn called_for(desk: &Desk<'_>) -> Vec<Working> {
-    let found = newest(&desk.sets()).map(|(set, news2)| follows(desk, set, &news2));
+    let sets = desk.sets();
+    let found = newest(&sets).map(|(set, news2)| follows(desk, &sets, set, &news2));
     found.unwrap_or_default()
 }
 
@@ -26,9 +27,27 @@ fn newest<'a>(sets: &[&'a ObservationSet]) -> Option<(&'a ObservationSet, News2)
     Some((set, set.news2()?))
 }
 
-fn follows(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Vec<Working> {
-    let mut worked: Vec<Working> = response(desk, set, news2).into_iter().collect();
+/// A set that is incomplete takes nothing back: what the last complete one called for stands
+/// beside it until there is a complete one again.
+fn follows(
+    desk: &Desk<'_>,
+    sets: &[&ObservationSet],
+    set: &ObservationSet,
+    news2: &News2,
+) -> Vec<Working> {
+    let mut worked: Vec<Working> = response(desk, set, news2, "").into_iter().collect();
     worked.extend(next_set(desk, set, news2));
+    if news2.score.is_none()
+        && let Some((complete, earlier)) = last_complete(sets)
+    {
+        let when = desk.when(complete.stamp.occurred_at);
+        let still = format!(" at {when}, the last complete set,");
+        let called = response(desk, complete, &earlier, &still).into_iter();
+        worked.extend(called.map(|working| Working {
+            entries: vec![complete.stamp.seq, set.stamp.seq],
+            ..working
+        }));
+    }
     worked.extend(consciousness(set));
     worked
 }
@@ -43,6 +62,14 @@ fn working(weight: Weight, text: String, parts: Vec<Part>, set: &ObservationSet)
         source: news2::SOURCE,
         caution: news2::CAUTION,
     }
+}
+
+fn last_complete<'a>(sets: &[&'a ObservationSet]) -> Option<(&'a ObservationSet, News2)> {
+    let scored = sets
+        .iter()
+        .rev()
+        .filter_map(|set| Some((*set, set.news2()?)));
+    scored.into_iter().find(|(_, news2)| news2.score.is_some())
 }
 
 /// The total with what it was before and at the start, and since when its band has held. The
@@ -70,7 +97,7 @@ fn now(
     }
     let scored: Vec<(&ObservationSet, News2)> = sets
         .iter()
-        .filter(|set| set.stamp.occurred_at < at)
+        .filter(|set| set.stamp.occurred_at < at && set.has_vital_sign())
         .filter_map(|set| Some((*set, set.news2()?)))
         .collect();
     let mut parts: Vec<Part> = news2
@@ -132,7 +159,7 @@ fn changed(change: &Change, when: &str) -> String {
 }
 
 /// What the ward's policy asks for at this score.
-fn response(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Working> {
+fn response(desk: &Desk<'_>, set: &ObservationSet, news2: &News2, still: &str) -> Option<Working> {
     let row = Row::of(news2)?;
     let policy = desk.policy.values().news2();
     let called = policy.row(row);
@@ -147,7 +174,7 @@ fn response(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Work
         .answer_within
         .map_or(String::new(), |span| format!(", within {}", span.spoken()));
     let text = format!(
-        "NEWS2 {} calls for ({whose}): {} Answers: {}{within}.",
+        "NEWS2 {}{still} calls for ({whose}): {} Answers: {}{within}.",
         row.code(),
         called.response.trim_end(),
         called.answered_by.trim_end_matches('.')

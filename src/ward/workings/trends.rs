@@ -2,6 +2,8 @@
 
 use super::{About, Desk, Part, Weight, Working};
 use crate::clinical::trend::{self, Sample, Sign, Trend};
+use crate::record::time::Timestamp;
+use crate::ward::Patient;
 use crate::ward::observations::ObservationSet;
 
 /// How many of the newest sets a trend looks at.
@@ -10,9 +12,21 @@ const SETS_MAX: usize = 200;
 const SOURCE: &str =
     "median, median absolute deviation, Theil-Sen slope (Sen 1968), cumulative sum (Page 1954)";
 
+/// The sets a trend is drawn from, oldest first: the newest of this stay that hold a vital sign.
+/// Their number has a limit, as the cost of a trend grows with its square.
+pub(super) fn trended(patient: &Patient, until: Timestamp) -> Vec<&ObservationSet> {
+    let newest = patient
+        .sets_of_stay()
+        .iter()
+        .rev()
+        .filter(|set| set.stamp.occurred_at <= until && set.has_vital_sign());
+    let mut sets: Vec<&ObservationSet> = newest.take(SETS_MAX).collect();
+    sets.reverse();
+    sets
+}
+
 pub(super) fn trends(desk: &Desk<'_>) -> Vec<Working> {
-    let sets = desk.patient.sets_of_stay();
-    let recent: Vec<&ObservationSet> = sets[sets.len().saturating_sub(SETS_MAX)..].iter().collect();
+    let recent = trended(desk.patient, desk.now);
     let total = recent.last().and_then(|set| set.total());
     let policy = desk.policy.values().trend();
     let of_sign = |sign: Sign| {
