@@ -112,7 +112,10 @@ impl From<ReadError> for CliError {
 impl From<UnlockError> for CliError {
     fn from(error: UnlockError) -> CliError {
         let exit = match &error {
-            UnlockError::Io { .. } | UnlockError::Memory | UnlockError::Random => Exit::Storage,
+            UnlockError::Io { .. }
+            | UnlockError::StillBeside { .. }
+            | UnlockError::Memory
+            | UnlockError::Random => Exit::Storage,
             UnlockError::Damaged { .. } => Exit::Integrity,
             UnlockError::Busy => Exit::Busy,
             _ => Exit::Refused,

@@ -127,6 +127,19 @@ pub enum UnlockError {
         "the key file of {0} holds another key than the journal gives them; ask the keeper to issue a new one"
     )]
     NotInUse(Handle),
+    /// A new key would take the place of the only copy of the one in use.
+    #[error(
+        "the key that the journal gives {handle} still lies in {} and cannot be moved to its place; \
+         nothing was changed. Accepted: once {handle}.key and {handle}.tries in the same folder \
+         can be written, and neither is a folder",
+        path.display()
+    )]
+    StillBeside {
+        /// Whose key.
+        handle: Handle,
+        /// Where it lies.
+        path: PathBuf,
+    },
     /// Somebody else is unlocking, again and again.
     #[error("keys are being unlocked by somebody else just now; try again in a moment")]
     Busy,
@@ -221,11 +234,19 @@ impl NewKey {
     ) -> Result<WaitingKey<'_>, UnlockError> {
         let _lock = lock(layout)?;
         let handle = &self.unlocked.handle;
-        if known.is_some() {
-            // If that key still lies beside after a crash, it goes to its place first.
-            let _ = file::in_use(layout, handle, known);
+        let beside = file::path_beside(layout, handle);
+        // If that key still lies beside after a crash, it goes to its place first. Where it cannot,
+        // the file beside may be its only copy.
+        if known.is_some()
+            && let Ok((path, _)) = file::in_use(layout, handle, known)
+            && path == beside
+        {
+            return Err(UnlockError::StillBeside {
+                handle: handle.clone(),
+                path,
+            });
         }
-        file::write_json(&file::path_beside(layout, handle), &self.file)?;
+        file::write_json(&beside, &self.file)?;
         Ok(WaitingKey {
             layout,
             unlocked: self.unlocked,

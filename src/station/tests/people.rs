@@ -136,6 +136,39 @@ fn after_a_crash_the_key_that_the_journal_knows_is_the_one_in_use() {
     assert!(!unlocks(&mut desk, "nell-secret"));
 }
 
+/// The only copy of the key that the journal knows lies beside, and cannot be moved to its place.
+#[test]
+fn a_known_key_that_cannot_be_moved_is_not_written_over() {
+    let mut desk = desk();
+    crash(&mut desk, true);
+    std::fs::remove_file(key_file(&desk, "nell.tries")).unwrap();
+    std::fs::create_dir(key_file(&desk, "nell.tries")).unwrap();
+    let only_copy = std::fs::read(key_file(&desk, "nell.key.new")).unwrap();
+    let kay = keeper(&mut desk);
+    let head = desk.station.head();
+    // An append that would fail takes the new key away again; one that succeeds leaves it.
+    for reason in ["x".repeat(80_000), "forgot".to_owned()] {
+        let answer = desk
+            .station
+            .replace_key(&kay, &nell(), "a-third-1", &reason);
+        let told = answer.map(|_| ()).unwrap_err().to_string();
+        assert!(
+            told.contains("nell.key.new") && told.contains("nell.tries"),
+            "{told}"
+        );
+    }
+    let left = std::fs::read(key_file(&desk, "nell.key.new")).unwrap();
+    assert_eq!(left, only_copy);
+    assert_eq!(desk.station.head(), head);
+
+    std::fs::remove_dir(key_file(&desk, "nell.tries")).unwrap();
+    assert!(unlocks(&mut desk, "another-1"));
+    desk.station
+        .replace_key(&kay, &nell(), "a-third-1", "forgot")
+        .unwrap();
+    assert!(unlocks(&mut desk, "a-third-1"));
+}
+
 #[test]
 fn a_second_new_key_does_not_write_over_the_first_one_left_beside() {
     let mut desk = desk();
