@@ -1,11 +1,13 @@
 //! Damage: what it is, and a keeper's word that writing may go on after it.
 
 use super::outcome::{Receipt, SubmitError};
+use super::submit::Decided;
 use super::{Actor, Station};
 use crate::journal::{DamageFinding, FileStore, OpenError, ReadError};
 use crate::record::ids::{Digest, Seq};
 use crate::record::kind::Kind;
 use crate::record::kind::ward::DamageAccepted;
+use crate::record::text::{NOTE_CHARS_MAX, Note};
 use crate::ward::proof;
 
 /// Everything that is known to be damaged and keeps entries from being written.
@@ -84,17 +86,23 @@ impl Station {
     }
 
     /// Accepts a damage report as keeper, and records who did and why. Nothing damaged is
-    /// touched; writing goes on after it.
+    /// touched; writing goes on after it. A report that is too long for one entry is recorded
+    /// in several, appended together; the receipt is the last one's.
     ///
     /// # Errors
-    /// When the actor is no keeper, or the folder cannot be written.
+    /// When the actor is no keeper, the reason is too long, or the folder cannot be written.
     pub fn accept_damage(
         &mut self,
         actor: &Actor,
         report: &DamageReport,
         reason: &str,
     ) -> Result<Receipt, SubmitError> {
-        self.authorise(actor, Kind::DamageAccepted)?;
+        // Encoded before the folder is told: an acceptance of the journal's end with no signed
+        // entry behind it would be nobody's word.
+        let rehearsed = self.acceptance(actor, report, &report.places, reason)?;
+        for one in rehearsed {
+            self.new_entry(actor, one)?;
+        }
         if let Some(end) = report.end {
             FileStore::accept_damage(self.layout().root(), end)?;
         }
@@ -111,12 +119,41 @@ impl Station {
                 places.push(error.to_string());
             }
         }
-        let accepted = DamageAccepted {
-            findings: report.digest,
-            what: places.join("\n").as_str().into(),
-            reason: reason.into(),
+        let decided = self.acceptance(actor, report, &places, reason)?;
+        let mut receipts = self.append_all(actor, &writer, decided)?;
+        let first = receipts.first().map(|receipt| receipt.seq);
+        let (Some(first), Some(mut last)) = (first, receipts.pop()) else {
+            return Err(super::submit::nothing_written());
         };
-        self.append_under(&writer, actor, accepted.into(), None, None)
+        if first < last.seq {
+            let seq = last.seq;
+            last.changed.insert(
+                0,
+                format!("the report is longer than an entry: it is in entries {first} to {seq}"),
+            );
+        }
+        Ok(last)
+    }
+
+    /// What accepts the places: as many entries as it takes, all naming the same report. Each
+    /// one stands for the places that it lists.
+    fn acceptance(
+        &self,
+        actor: &Actor,
+        report: &DamageReport,
+        places: &[String],
+        reason: &str,
+    ) -> Result<Vec<Decided>, SubmitError> {
+        let authorised = self.authorise(actor, Kind::DamageAccepted)?;
+        let accepted = in_parts(places).into_iter().map(|what| {
+            let part = DamageAccepted {
+                findings: report.digest,
+                what: Note(what),
+                reason: reason.into(),
+            };
+            Decided::about_ward(authorised, part.into())
+        });
+        Ok(accepted.collect())
     }
 
     /// Damage, losses and entries in doubt that no acceptance covers. An acceptance covers
@@ -139,6 +176,27 @@ impl Station {
             Err(SubmitError::Damaged { places })
         }
     }
+}
+
+/// The places, one a line, in texts no longer than a note may be.
+fn in_parts(places: &[String]) -> Vec<String> {
+    let mut parts: Vec<String> = Vec::new();
+    let mut chars = 0;
+    for place in places {
+        let more = place.chars().count() + 1;
+        match parts.last_mut() {
+            Some(part) if chars + more <= NOTE_CHARS_MAX => {
+                part.push('\n');
+                part.push_str(place);
+                chars += more;
+            }
+            _ => {
+                parts.push(place.clone());
+                chars = more;
+            }
+        }
+    }
+    parts
 }
 
 fn places_of(errors: &[ReadError]) -> Vec<String> {

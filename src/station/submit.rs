@@ -170,9 +170,7 @@ impl Station {
     ) -> Result<Receipt, SubmitError> {
         let receipts = self.append_all(actor, writer, vec![decided])?;
         let written = receipts.into_iter().next();
-        written.ok_or(SubmitError::Append(AppendError::Closed {
-            cause: "nothing was written".to_owned(),
-        }))
+        written.ok_or_else(nothing_written)
     }
 
     /// Appends several entries with one write and one flush.
@@ -224,7 +222,7 @@ impl Station {
             .collect())
     }
 
-    fn new_entry(
+    pub(super) fn new_entry(
         &mut self,
         actor: &Actor,
         decided: Decided,
@@ -306,4 +304,11 @@ impl Station {
             tell(&cut.to_string());
         }
     }
+}
+
+/// Nothing was given to the writer, so nothing stands.
+pub(super) fn nothing_written() -> SubmitError {
+    SubmitError::Append(AppendError::Closed {
+        cause: "nothing was written".to_owned(),
+    })
 }

@@ -33,11 +33,8 @@ fn strangers_key() -> SigningSeed {
     SigningSeed::from_bytes(&Zeroizing::new([9; 32]))
 }
 
-/// Puts an entry into the folder past the station.
-fn slip_in(desk: &Desk, signer: Arc<dyn Signer>, patient: Option<Pseudonym>, body: &Body) -> Seq {
-    let options = WriteOptions::new("nobody", desk.station.now());
-    let (store, _) = FileStore::open_writer(desk._dir.path(), &options).unwrap();
-    let envelope = Envelope {
+fn as_keeper(desk: &Desk) -> Envelope {
+    Envelope {
         occurred_at: desk.station.now(),
         approximate: false,
         role: Role::Keeper,
@@ -45,7 +42,14 @@ fn slip_in(desk: &Desk, signer: Arc<dyn Signer>, patient: Option<Pseudonym>, bod
         late_reason: None,
         related: Vec::new(),
         confirmed: Vec::new(),
-    };
+    }
+}
+
+/// Puts an entry into the folder past the station.
+fn slip_in(desk: &Desk, signer: Arc<dyn Signer>, patient: Option<Pseudonym>, body: &Body) -> Seq {
+    let options = WriteOptions::new("nobody", desk.station.now());
+    let (store, _) = FileStore::open_writer(desk._dir.path(), &options).unwrap();
+    let envelope = as_keeper(desk);
     let kind = body.kind();
     let entry = NewEntry {
         id: EntryId(
@@ -256,6 +260,86 @@ fn after_a_forged_entry_nothing_is_written_until_a_keeper_accepts_exactly_that()
     let report = station.damage().unwrap().unwrap();
     let again = format!("entry {alert} is damaged");
     assert!(report.places[0].contains(&again), "{:?}", report.places);
+}
+
+/// Each line of a report must reach the journal, however many there are: a report that fits no
+/// entry would keep the ward from writing for good.
+#[test]
+fn a_report_too_long_for_one_entry_is_accepted_in_several() {
+    let mut desk = desk();
+    slip_in_many(&desk, 800);
+    desk.station.refresh().unwrap();
+    let keeper = desk
+        .station
+        .unlock(&Handle("kay".into()), "000000")
+        .unwrap();
+    let report = desk.station.damage().unwrap().unwrap();
+    assert_eq!(report.places.len(), 800);
+    let before = desk.station.head().seq;
+    let receipt = desk
+        .station
+        .accept_damage(&keeper, &report, "seen")
+        .unwrap();
+    assert!(receipt.seq.0 > before.0 + 1, "one entry cannot hold it");
+    let mut listed = Vec::new();
+    for seq in before.0 + 1..=receipt.seq.0 {
+        let Read::Entry(entry) = desk.station.entry(Seq(seq)).unwrap() else {
+            panic!()
+        };
+        let Body::DamageAccepted(part) = entry.body else {
+            panic!()
+        };
+        assert_eq!(part.findings, report.digest, "all name the one report");
+        assert_eq!(part.reason.as_str(), "seen");
+        listed.extend(part.what.as_str().lines().map(str::to_owned));
+    }
+    assert_eq!(listed, report.places);
+    let note = Draft::new(Kind::Note)
+        .with("text", "on")
+        .with("patient", "pell");
+    desk.log(note.clone()).unwrap();
+    let nurse = desk.nurse.clone();
+    fresh(&desk).submit(&nurse, &note).unwrap();
+}
+
+/// Forged entries, each under another key, in one append.
+fn slip_in_many(desk: &Desk, count: u32) {
+    let options = WriteOptions::new("nobody", desk.station.now());
+    let (store, _) = FileStore::open_writer(desk._dir.path(), &options).unwrap();
+    let entries = (0..count).map(|n| {
+        let (mut id, mut key) = ([0; 16], [0; 32]);
+        id[..4].copy_from_slice(&n.to_le_bytes());
+        key[..4].copy_from_slice(&n.to_le_bytes());
+        NewEntry {
+            id: EntryId(id),
+            recorded_at: desk.station.now(),
+            kind: Kind::StaffEnrolled.code(),
+            kind_version: Kind::StaffEnrolled.version(),
+            patient: Pseudonym::ZERO,
+            encoding: codec::ENCODING,
+            payload: codec::encode(&as_keeper(desk), &enrolment()).unwrap(),
+            signer: Arc::new(Forger(PersonKey(key))),
+        }
+    });
+    store.append(entries.collect(), None).unwrap();
+}
+
+#[test]
+fn an_acceptance_that_cannot_be_recorded_leaves_no_trace() {
+    let mut desk = desk();
+    desk.alert();
+    desk.alert();
+    flip(&desk.station, b"pressed the button");
+    let mut station = fresh(&desk);
+    let keeper = station.unlock(&Handle("kay".into()), "000000").unwrap();
+    let report = station.damage().unwrap().unwrap();
+    let endless = "x".repeat(80_000);
+    station
+        .accept_damage(&keeper, &report, &endless)
+        .unwrap_err();
+    assert!(!station.layout().damage_accepted().exists());
+    assert_eq!(station.damage().unwrap(), Some(report.clone()));
+    station.accept_damage(&keeper, &report, "seen").unwrap();
 }
 
 fn flip(station: &Station, words: &[u8]) {
