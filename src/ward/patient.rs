@@ -1,6 +1,6 @@
 //! One patient: who they are, their stay, and everything that is open or recent.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use serde::{Deserialize, Serialize};
 
@@ -103,8 +103,13 @@ impl Ledgers {
 
     /// Questions nobody has answered, newest first.
     pub fn open_questions(&self) -> impl Iterator<Item = &Held<NursingNote>> {
+        let answers = self.notes.iter();
+        let answered: BTreeSet<Seq> = answers
+            .filter(|held| held.body.topic == Some(NoteTopic::Answer))
+            .flat_map(|held| held.stamp.related.iter().copied())
+            .collect();
         self.questions()
-            .filter(|held| self.answer_to(held.seq()).is_none())
+            .filter(move |held| !answered.contains(&held.seq()))
     }
 
     fn questions(&self) -> impl Iterator<Item = &Held<NursingNote>> {

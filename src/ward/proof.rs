@@ -7,6 +7,7 @@
 //! would hide one that is real.
 
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
@@ -92,14 +93,13 @@ impl Doubtful {
 /// doubt by the same key. A line names its entries so exactly that it fits no others.
 #[must_use]
 pub fn in_words(doubtful: &[Doubtful]) -> Vec<String> {
+    // In the order in which each doubt was first met; found by what they share, for a folder can
+    // be given any number of entries under as many keys, and this is asked before every write.
     let mut groups: Vec<Vec<&Doubtful>> = Vec::new();
+    let mut places: BTreeMap<(PersonKey, &Doubt), usize> = BTreeMap::new();
     for one in doubtful {
-        let alike = |group: &&mut Vec<&Doubtful>| {
-            group
-                .first()
-                .is_some_and(|first| (first.key, &first.doubt) == (one.key, &one.doubt))
-        };
-        match groups.iter_mut().find(alike) {
+        let place = *places.entry((one.key, &one.doubt)).or_insert(groups.len());
+        match groups.get_mut(place) {
             Some(group) => group.push(one),
             None => groups.push(vec![one]),
         }
