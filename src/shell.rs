@@ -29,6 +29,7 @@ mod tests;
 mod turn;
 mod views;
 mod watch;
+mod whose;
 mod wrap;
 
 use std::io::{self, IsTerminal, Write};

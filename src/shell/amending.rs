@@ -152,7 +152,7 @@ impl Session {
                 }
             }
         }
-        self.offers.clear();
+        self.lapse();
         self.refresh_known();
         text.join("\n")
     }
@@ -170,7 +170,7 @@ impl Session {
     }
 
     fn amended(&mut self, receipt: &crate::station::Receipt) -> String {
-        self.offers.clear();
+        self.lapse();
         self.refresh_known();
         let station = held(&self.station);
         let whose = look::who(station.ward(), receipt.patient);

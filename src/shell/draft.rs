@@ -6,9 +6,17 @@ use super::form::Form;
 use super::lines::Refill;
 use super::session::{Next, Session, State};
 use crate::record::draft::Draft;
-use crate::record::ids::EntryId;
+use crate::record::ids::{EntryId, Pseudonym};
 use crate::record::person::Handle;
 use crate::shorthand::Entries;
+
+/// Something half done, bound to the patient it was typed for: it never goes to another.
+#[derive(Debug, Clone)]
+pub(super) struct Kept {
+    /// Who was selected, or whom its entries are about; nobody for the ward.
+    pub(super) patient: Option<Pseudonym>,
+    pub(super) what: Parked,
+}
 
 /// Something half done.
 #[derive(Debug, Clone)]
@@ -46,11 +54,30 @@ pub(super) enum Origin {
 }
 
 impl Parked {
+    /// What would be recorded; a line is read only when it is entered.
+    fn entries(&self) -> Option<&Entries> {
+        match self {
+            Parked::Line(_) => None,
+            Parked::Form(form) => Some(&form.entries),
+            Parked::Entries(entries, _) => Some(entries),
+            Parked::Unsettled(unsettled) => Some(&unsettled.entries),
+        }
+    }
+
+    fn entries_mut(&mut self) -> Option<&mut Entries> {
+        match self {
+            Parked::Line(_) => None,
+            Parked::Form(form) => Some(&mut form.entries),
+            Parked::Entries(entries, _) => Some(entries),
+            Parked::Unsettled(unsettled) => Some(&mut unsettled.entries),
+        }
+    }
+
     /// In a few words, for whoever left it.
     pub(super) fn describe(&self) -> String {
         match self {
             Parked::Line(line) => super::prompt::cut(line, 60),
-            Parked::Form(form) => format!("a form, {}", form.mark()),
+            Parked::Form(form) => format!("a form, {}, {}", form.title(), form.mark()),
             Parked::Entries(_, line) => super::prompt::cut(line, 60),
             Parked::Unsettled(unsettled) => format!(
                 "perhaps recorded, perhaps not: {}",
@@ -62,10 +89,14 @@ impl Parked {
 
 impl Session {
     /// Keeps something for the person at the keyboard.
-    pub(super) fn park(&mut self, parked: Parked) {
+    pub(super) fn park(&mut self, what: Parked) {
+        let patient = match what.entries() {
+            None => self.patient,
+            Some(entries) => self.subject_of(entries),
+        };
         if let Some(actor) = &self.actor {
             let kept = self.parked.entry(actor.handle.clone()).or_default();
-            kept.push(parked);
+            kept.push(Kept { patient, what });
             self.warned = false;
         }
     }
@@ -102,8 +133,12 @@ impl Session {
     /// What is kept for somebody, newest first, in words.
     pub(super) fn kept_for(&self, handle: &Handle) -> Option<String> {
         let kept = self.parked.get(handle).filter(|kept| !kept.is_empty())?;
-        let described: Vec<String> = kept.iter().rev().map(Parked::describe).collect();
+        let described: Vec<String> = kept.iter().rev().map(|kept| self.described(kept)).collect();
         Some(described.join("\n  "))
+    }
+
+    fn described(&self, kept: &Kept) -> String {
+        format!("{}: {}", self.short(kept.patient), kept.what.describe())
     }
 
     /// What the end of the shell would lose, if anything is kept. Of others only how much:
@@ -140,33 +175,71 @@ impl Session {
         }
     }
 
-    /// Brings back what was kept last.
+    /// Brings back what was kept last, of the selected patient before all others, and selects
+    /// the patient it was typed for: it is never recorded of another.
     pub(super) fn bring_back(&mut self) -> String {
+        let selected = self.patient;
         let handle = self.actor.as_ref().map(|actor| actor.handle.clone());
-        let kept = handle.and_then(|handle| self.parked.get_mut(&handle));
-        let Some((parked, left)) = kept.and_then(|kept| Some((kept.pop()?, kept.len()))) else {
+        let kept = handle
+            .as_ref()
+            .and_then(|handle| self.parked.get_mut(handle));
+        let newest = |kept: &mut Vec<Kept>| {
+            let theirs = kept.iter().rposition(|one| one.patient == selected);
+            let at = theirs.or_else(|| kept.len().checked_sub(1))?;
+            Some(kept.remove(at))
+        };
+        let Some(Kept { patient, mut what }) = kept.and_then(newest) else {
             return "Nothing is kept for you.".to_owned();
         };
-        let said = match parked {
+        let reselected = self.reselect(patient, &what);
+        if let (Some(patient), Some(entries)) = (patient, what.entries_mut()) {
+            // A slot that was typed may have another patient by now.
+            let named = entries
+                .drafts
+                .iter_mut()
+                .filter(|one| one.patient.is_some());
+            named.for_each(|draft| draft.patient = Some(patient.to_string()));
+        }
+        let said = self.go_on_with(what);
+        self.refresh_known();
+        let left = handle.and_then(|handle| self.kept_for(&handle));
+        let left = left.map(|left| format!("Also kept for you:\n  {left}"));
+        let parts = [reselected, Some(said), left].into_iter().flatten();
+        let parts: Vec<String> = parts.filter(|part| !part.is_empty()).collect();
+        parts.join("\n")
+    }
+
+    /// Selects whom something kept is about; says so if that was somebody else.
+    fn reselect(&mut self, patient: Option<Pseudonym>, what: &Parked) -> Option<String> {
+        let of_ward = patient.is_none() && what.entries().is_some();
+        if patient == self.patient || of_ward {
+            return None;
+        }
+        self.patient = patient;
+        self.lapse();
+        Some(match patient {
+            Some(_) => format!(
+                "{} is selected again: what was kept is about this patient.",
+                self.full(patient)
+            ),
+            None => "No patient is selected: what was kept was typed with none.".to_owned(),
+        })
+    }
+
+    fn go_on_with(&mut self, what: Parked) -> String {
+        match what {
             Parked::Line(line) => {
                 self.state = State::Ready(Some(Refill::at_end(&line)));
                 String::new()
             }
             Parked::Form(form) if form.done => self.enter_form(*form),
             Parked::Form(form) => {
-                let question = form.opening();
+                let question = form.opening(&self.whose(&form.entries));
                 self.state = State::Form(*form);
                 question
             }
             Parked::Entries(entries, line) => self.enter_rest(entries, &line),
             Parked::Unsettled(unsettled) => self.settle(*unsettled),
-        };
-        self.refresh_known();
-        match left {
-            0 => said,
-            _ => format!("{said}\n{left} more kept for you.")
-                .trim_start()
-                .to_owned(),
         }
     }
 }

@@ -77,6 +77,7 @@ impl Session {
     ) -> String {
         let what: Vec<String> = unusual.iter().map(|one| format!("  {one}")).collect();
         let what = what.join("\n");
+        let whose = self.whose(&entries);
         if self.can_ask {
             let back = match &origin {
                 Origin::Line => "the line",
@@ -90,12 +91,12 @@ impl Session {
             self.state = State::Confirm(entries, line.to_owned(), origin);
             self.refresh_known();
             return format!(
-                "Unusual:\n{what}\ny records it as it is; n or Enter goes back to {back}."
+                "Unusual, for {whose}:\n{what}\ny records it as it is for {whose}; n or Enter goes back to {back}."
             );
         }
         self.refused += 1;
         format!(
-            "Nothing was recorded. Unusual:\n{what}\nAdd the word confirm if it is right: {line} confirm"
+            "Nothing was recorded. Unusual, for {whose}:\n{what}\nAdd the word confirm if it is right: {line} confirm"
         )
     }
 
@@ -228,12 +229,13 @@ impl Session {
     }
 
     fn ask_by(&mut self, form: Form, first: Option<String>) -> String {
+        let whose = self.whose(&form.entries);
         let opening = match first {
             Some(said) => format!(
-                "Nothing was recorded yet:\n{said}\nEvery other answer is kept.\n{}",
+                "Nothing was recorded yet for {whose}:\n{said}\nEvery other answer is kept.\n{}",
                 form.question()
             ),
-            None => form.opening(),
+            None => form.opening(&whose),
         };
         self.state = State::Form(form);
         self.refresh_known();
@@ -481,15 +483,44 @@ impl Session {
 
     /// The offer a single letter takes.
     pub(super) fn offered(&self, line: &str) -> Option<Offer> {
-        let mut letters = line.trim().chars();
-        let (letter, rest) = (letters.next()?, letters.next());
-        if rest.is_some() {
-            return None;
+        let letter = one_letter(line)?;
+        let offer = self.offers.iter().find(|offer| is_key(offer, letter));
+        offer.cloned()
+    }
+
+    /// Somebody moved on: what was offered is not offered any more.
+    pub(super) fn lapse(&mut self) {
+        for offer in std::mem::take(&mut self.offers) {
+            self.lapsed.retain(|old| !is_key(old, offer.key));
+            self.lapsed.push(offer);
         }
-        self.offers
-            .iter()
-            .find(|offer| offer.key.eq_ignore_ascii_case(&letter))
-            .cloned()
+    }
+
+    /// A letter whose offer has lapsed: says so once, and does nothing else.
+    pub(super) fn lapsed_offer(&mut self, line: &str) -> Option<String> {
+        let letter = one_letter(line)?;
+        let at = self.lapsed.iter().position(|offer| is_key(offer, letter))?;
+        let offer = self.lapsed.remove(at);
+        self.refused += 1;
+        Some(format!(
+            "Nothing was done: the offer [{}] {} has lapsed, because something else was done since. Type it in full if you still mean it: {}",
+            offer.key,
+            offer.label,
+            self.offer_in_words(&offer)
+        ))
+    }
+
+    /// An offer as it would be typed, its patient by slot.
+    fn offer_in_words(&self, offer: &Offer) -> String {
+        let mut draft = offer.draft.clone();
+        let patient = super::whose::subject(&held(&self.station), &draft);
+        if draft.patient.is_some()
+            && let Some(patient) = patient
+        {
+            let short = self.short(Some(patient));
+            draft.patient = short.split(' ').next().map(str::to_owned);
+        }
+        typed_line(&draft)
     }
 
     pub(super) fn take_offer(&mut self, offer: &Offer) -> String {
@@ -515,6 +546,17 @@ impl Session {
         };
         self.enter(entries, &line)
     }
+}
+
+/// The one character that a line is.
+fn one_letter(line: &str) -> Option<char> {
+    let mut letters = line.trim().chars();
+    let letter = letters.next()?;
+    letters.next().is_none().then_some(letter)
+}
+
+fn is_key(offer: &Offer, letter: char) -> bool {
+    offer.key.eq_ignore_ascii_case(&letter)
 }
 
 /// Words over several lines, each further one marked, so that none can pass for a line of ours.

@@ -246,7 +246,12 @@ impl Form {
         &self.questions[self.at]
     }
 
-    /// What stands before the place for the answer.
+    /// What is being filled in.
+    pub(super) fn title(&self) -> &'static str {
+        self.kind.title()
+    }
+
+    /// The question being asked, in a few words.
     pub(super) fn mark(&self) -> String {
         format!(
             "{} {}/{}",
@@ -273,11 +278,11 @@ impl Form {
         }
     }
 
-    /// How the form works and its first question.
-    pub(super) fn opening(&self) -> String {
+    /// Whose form it is, how it works and its first question.
+    pub(super) fn opening(&self, whose: &str) -> String {
         let ways = "Enter skips what is optional or keeps what stands; back, cancel, ? for help, . to finish, :tasks to look at something.";
         format!(
-            "{}: {}\n{ways}\n{}",
+            "{} for {whose}: {}\n{ways}\n{}",
             self.kind.title(),
             self.kind.help(),
             self.question()

@@ -21,7 +21,7 @@ pub(super) struct WardPrompt {
 
 impl Prompt for WardPrompt {
     fn render_prompt_left(&self) -> Cow<'_, str> {
-        let mark = cut(&terminal_line(&self.mark), self.columns / 3);
+        let mark = cut(&terminal_line(&self.mark), self.columns / 2);
         if !self.status {
             return Cow::Owned(mark);
         }

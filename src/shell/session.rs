@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-use super::draft::{Origin, Parked};
+use super::draft::{Kept, Origin, Parked};
 use super::form::{Answered, Form};
 use super::known::SharedKnown;
 use super::lines::{Ask, Refill};
@@ -60,10 +60,12 @@ pub(super) struct Session {
     pub(super) patient: Option<Pseudonym>,
     pub(super) state: State,
     pub(super) offers: Vec<Offer>,
+    /// What was offered and is no longer: its letter must do nothing else unasked.
+    pub(super) lapsed: Vec<Offer>,
     /// Entries of this session, a line's together, for undo.
     pub(super) own: Vec<Vec<Seq>>,
     /// What each person left half done, newest last.
-    pub(super) parked: BTreeMap<Handle, Vec<Parked>>,
+    pub(super) parked: BTreeMap<Handle, Vec<Kept>>,
     /// The last thing said was what quitting would lose.
     pub(super) warned: bool,
     pub(super) next: Next,
@@ -88,6 +90,7 @@ impl Session {
             patient: None,
             state: State::Ready(None),
             offers: Vec::new(),
+            lapsed: Vec::new(),
             own: Vec::new(),
             parked: BTreeMap::new(),
             warned: false,
@@ -131,6 +134,7 @@ impl Session {
         self.actor = None;
         self.patient = None;
         self.offers.clear();
+        self.lapsed.clear();
         self.own.clear();
         self.warned = false;
         self.for_patient = None;
@@ -157,8 +161,10 @@ impl Session {
     pub(super) fn ask(&mut self) -> Ask {
         let selected = self.known.get().selected.clone();
         let mark = match (&self.state, selected) {
-            (State::Form(form), _) => form.mark(),
-            (State::Confirm(..), _) => "record it? y/N".to_owned(),
+            (State::Form(form), _) => self.whose_mark(&form.entries) + &form.mark(),
+            (State::Confirm(entries, ..), _) => {
+                format!("{}record it? y/N", self.whose_mark(entries))
+            }
             (_, None) => "ward".to_owned(),
             (_, Some(patient)) => match &patient.slot {
                 Some(slot) => format!("{slot} {}", patient.name),
@@ -222,6 +228,9 @@ impl Session {
         if let Some(offer) = self.offered(line) {
             return self.take_offer(&offer);
         }
+        if let Some(said) = self.lapsed_offer(line) {
+            return said;
+        }
         let parsed = shorthand::parse(line, &self.context());
         self.warned &= matches!(
             &parsed,
@@ -229,7 +238,7 @@ impl Session {
         );
         // Somebody moved on: a letter typed later must not act on what was offered before.
         if matches!(&parsed, Ok(Parsed::Entries(_) | Parsed::Command(_))) {
-            self.offers.clear();
+            self.lapse();
         }
         match parsed {
             Err(mistakes) => self.mistaken(line, &mistakes),
@@ -416,6 +425,11 @@ impl Session {
     }
 
     fn perhaps_patient(&mut self, text: &str, line: &str, mistake: Mistake) -> String {
+        if says_too_little(text) && !self.is_slot(text) {
+            let what = format!("\"{text}\" is too little to choose a patient by");
+            let accepted = "a slot, a number, or three letters of a name or more";
+            return self.mistaken(line, &[Mistake::new(mistake.at, what, accepted)]);
+        }
         let found = held(&self.station).ward().find_patient(text);
         match found {
             Found::One(patient) => self.selected(patient),
@@ -434,7 +448,7 @@ impl Session {
 
     fn selected(&mut self, patient: Pseudonym) -> String {
         self.patient = Some(patient);
-        self.offers.clear();
+        self.lapse();
         self.refresh_known();
         let station = held(&self.station);
         super::views::card(station.ward(), patient, station.now())
@@ -517,6 +531,12 @@ impl Session {
                 .to_owned(),
         )
     }
+}
+
+/// Fewer than three letters, and no digit: a key pressed by chance must open nobody's record.
+fn says_too_little(text: &str) -> bool {
+    let said = text.chars().filter(|c| c.is_alphanumeric());
+    said.count() < 3 && !text.contains(|c: char| c.is_ascii_digit())
 }
 
 /// A command that changes nothing.

@@ -2,10 +2,11 @@
 
 mod acts;
 mod entering;
+mod whose;
 
 use std::sync::{Arc, Mutex};
 
-use super::draft::Parked;
+use super::draft::{Kept, Parked};
 use super::known::SharedKnown;
 use super::session::{Next, Session, State, held};
 use crate::line_input::LineTooLong;
@@ -128,6 +129,14 @@ impl Desk {
             Ok(Read::Entry(entry)) => entry.id,
             _ => panic!("{seq} cannot be read"),
         }
+    }
+
+    /// The question a form asks, without its patient.
+    fn question(&mut self) -> String {
+        let mark = self.session.ask().mark;
+        let question = mark.strip_prefix("T09 OSEI ");
+        let question = question.or_else(|| mark.strip_prefix("patient? "));
+        question.unwrap_or(&mark).to_owned()
     }
 
     fn refilled(&self) -> &str {
@@ -264,7 +273,7 @@ fn everything_kept_comes_back_and_quit_says_what_would_be_lost() {
         "{said}"
     );
     assert_eq!(desk.session.next, Next::Go);
-    assert!(desk.turn("draft").contains("1 more kept"));
+    assert!(desk.turn("draft").contains("T09 OSEI: note one"));
     assert_eq!(desk.refilled(), "note two");
     desk.turn("draft");
     assert_eq!(desk.refilled(), "note one");
@@ -289,7 +298,10 @@ fn a_form_left_by_the_end_of_the_input_is_kept_and_said() {
 fn of_other_people_quit_says_only_how_much_is_kept() {
     let mut desk = desk();
     let tom = Handle("tom".to_owned());
-    let theirs = vec![Parked::Line("note about somebody".to_owned())];
+    let theirs = vec![Kept {
+        patient: None,
+        what: Parked::Line("note about somebody".to_owned()),
+    }];
     desk.session.parked.insert(tom, theirs);
     let said = desk.turn("quit");
     assert!(

@@ -240,7 +240,7 @@ fn lock_clears_the_screen_and_the_history_and_keeps_the_draft_for_its_writer() {
     shell.line("wrong", "is not the right PIN");
     shell.wait("PIN of maya");
     shell.keys(&format!("{}\r", ward::PIN));
-    shell.wait("Kept for you: obs rr 1");
+    shell.wait("Kept for you: T07 PELL: obs rr 1");
     shell.keys("draft\r");
     shell.wait_until("her line is back", |shown| {
         shown.trim_end().ends_with("> obs rr 1")
