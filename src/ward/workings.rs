@@ -9,6 +9,7 @@
 mod bloods;
 mod fluid;
 mod kidney;
+mod pain;
 mod pressure;
 mod reach;
 mod score;
@@ -44,13 +45,15 @@ pub enum About {
     Wound,
     /// Fluids in and out.
     Fluid,
+    /// Pain.
+    Pain,
     /// Days of stay and of treatment.
     Stay,
 }
 
 impl About {
     /// Every matter.
-    pub const ALL: [About; 9] = [
+    pub const ALL: [About; 10] = [
         About::Answer,
         About::Score,
         About::Trend,
@@ -59,6 +62,7 @@ impl About {
         About::Kidney,
         About::Wound,
         About::Fluid,
+        About::Pain,
         About::Stay,
     ];
 
@@ -74,6 +78,7 @@ impl About {
             About::Kidney => "kidney",
             About::Wound => "wound",
             About::Fluid => "fluid",
+            About::Pain => "pain",
             About::Stay => "stay",
         }
     }
@@ -192,6 +197,7 @@ pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> 
     worked.extend(kidney::kidney(&desk));
     worked.extend(wounds::wounds(&desk));
     worked.extend(fluid::fluid(&desk));
+    worked.extend(pain::pain(&desk));
     worked.extend(stay::stays(&desk));
     worked.sort_by_key(|working| (working.weight, working.about));
     worked
@@ -207,4 +213,15 @@ pub fn called_for(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working
 #[must_use]
 pub fn trended(patient: &Patient, until: Timestamp) -> Vec<&ObservationSet> {
     trends::trended(patient, until)
+}
+
+/// Every reason to doubt a set's score, as people read it.
+#[must_use]
+pub fn doubts(
+    ward: &Ward,
+    patient: &Patient,
+    set: &ObservationSet,
+    now: Timestamp,
+) -> Vec<&'static str> {
+    score::doubts(&Desk::at(ward, patient, now), set)
 }

@@ -607,6 +607,37 @@ fn a_critical_value_of_an_earlier_stay_is_no_news() {
     assert!(bloods.iter().all(|w| w.weight == Weight::Say), "{bloods:?}");
 }
 
+#[test]
+fn pain_is_what_it_was_at_worst_and_how_it_changed() {
+    let mut story = Story::begin();
+    obs(&mut story, "pain=3");
+    story.wait(60);
+    obs(&mut story, "pain=2; pain_moving=7");
+    let pain = of(&story, About::Pain);
+    assert_eq!(pain[0].text, "Pain 7 of 10 at worst, +4 since 18:00");
+    assert_eq!(part(&pain[0], "at rest"), "2");
+}
+
+/// RCP 2017: not for anybody who is pregnant; a skin temperature is never scored.
+#[test]
+fn what_makes_a_score_doubtful_is_said_with_it() {
+    let mut story = Story::begin();
+    let pregnant = format!("{}; pregnant=yes", crate::material::admission(0));
+    story.log(1, Some(0), Kind::Admission, &pregnant);
+    story.wait(1);
+    obs(&mut story, &WELL.replace("temp=36.8", "skin_temp=33.1"));
+    let score = of(&story, About::Score);
+    for said in [
+        "not for use in pregnancy",
+        "Skin temperature is never scored",
+    ] {
+        assert!(
+            texts(&score).iter().any(|text| text.contains(said)),
+            "{said}: {score:?}"
+        );
+    }
+}
+
 /// A view as of an earlier moment works with what was known then.
 #[test]
 fn what_comes_later_is_not_worked_with() {

@@ -3,16 +3,16 @@
 use serde::Serialize;
 
 use super::situation::show_context;
-use crate::clinical::news2::{self, Context, Doubt, News2, Set};
+use crate::clinical::news2::{News2, Set};
 use crate::record::field::{FieldValue, ShowContext};
 use crate::record::ids::Seq;
-use crate::record::kind::episode::Stated;
 use crate::record::observed::{Reading, ReadingSource, Spo2Scale};
 use crate::record::quantity::{DiastolicMmHg, SystolicMmHg};
 use crate::record::time::Timestamp;
 use crate::view::origin::{Origin, Subject};
 use crate::ward::Patient;
 use crate::ward::observations::ObservationSet;
+use crate::ward::workings;
 
 /// A set of readings and what it scores. An incomplete set has no total.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -156,7 +156,7 @@ pub(super) fn score_now(
         since_last: change(earlier.last()),
         since_handover: change(handed_over),
         last_total: earlier.last().filter(|_| score.is_none()).cloned(),
-        doubts: doubts(subject, patient, set),
+        doubts: workings::doubts(subject.vantage.ward, patient, set, subject.vantage.now),
         others: others(subject, set),
     })
 }
@@ -242,29 +242,4 @@ fn both_pressures(set: &ObservationSet) -> Option<(SystolicMmHg, DiastolicMmHg)>
         ) => Some((*sbp, *dbp)),
         _ => None,
     }
-}
-
-fn doubts(subject: &Subject<'_>, patient: &Patient, set: &ObservationSet) -> Vec<&'static str> {
-    let vantage = &subject.vantage;
-    let details = patient.details.as_ref();
-    let asked = |stated: Option<Stated>| match stated {
-        Some(Stated::Yes) => Some(true),
-        Some(Stated::No) => Some(false),
-        Some(Stated::NotAsked) | None => None,
-    };
-    let taken_on = vantage.zone().date(set.stamp.occurred_at);
-    let context = Context {
-        age_years: patient.age_on(taken_on).map(|age| age.years),
-        pregnant: details.and_then(|d| asked(d.pregnant)),
-        high_spinal_injury: details.and_then(|d| asked(d.spinal_injury)),
-        scale_2_prescribed: details.is_some_and(|d| d.scale_by.is_some()),
-        skin_temperature_only: set.body.temp.is_none() && set.body.skin_temp.is_some(),
-        taken_at: set.stamp.occurred_at,
-        as_of: vantage.now,
-        stale_after: vantage.ward.policy().values().record().stale_set,
-    };
-    news2::doubts(&Set::of(&set.body, set.scale), &context)
-        .into_iter()
-        .map(Doubt::text)
-        .collect()
 }

@@ -1,8 +1,11 @@
 //! The early warning score over time: change, band, what it calls for, when the next set is due.
 
 use super::{About, Desk, Part, Weight, Working, ago};
-use crate::clinical::news2::{self, Change, News2, NextSet, Row, in_band_since, next_set_by};
+use crate::clinical::news2::{
+    self, Change, Context, Doubt, News2, NextSet, Row, Set, in_band_since, next_set_by,
+};
 use crate::clinical::scales::acvpu_caution;
+use crate::record::kind::episode::Stated;
 use crate::ward::observations::ObservationSet;
 
 pub(super) fn score(desk: &Desk<'_>) -> Vec<Working> {
@@ -37,6 +40,9 @@ fn follows(
 ) -> Vec<Working> {
     let mut worked: Vec<Working> = response(desk, set, news2, "").into_iter().collect();
     worked.extend(next_set(desk, set, news2));
+    // The sheet says these beside the score, so they ask for nothing here.
+    let doubted = doubts(desk, set).into_iter();
+    worked.extend(doubted.map(|doubt| working(Weight::Say, capital(doubt), Vec::new(), set)));
     if news2.score.is_none()
         && let Some((complete, earlier)) = last_complete(sets)
     {
@@ -62,6 +68,38 @@ fn working(weight: Weight, text: String, parts: Vec<Part>, set: &ObservationSet)
         source: news2::SOURCE,
         caution: news2::CAUTION,
     }
+}
+
+/// What a reader must know before trusting this set's score.
+pub(super) fn doubts(desk: &Desk<'_>, set: &ObservationSet) -> Vec<&'static str> {
+    let details = desk.patient.details.as_ref();
+    let asked = |stated: Option<Stated>| match stated {
+        Some(Stated::Yes) => Some(true),
+        Some(Stated::No) => Some(false),
+        Some(Stated::NotAsked) | None => None,
+    };
+    let taken_on = desk.zone.date(set.stamp.occurred_at);
+    let context = Context {
+        age_years: desk.patient.age_on(taken_on).map(|age| age.years),
+        pregnant: details.and_then(|d| asked(d.pregnant)),
+        high_spinal_injury: details.and_then(|d| asked(d.spinal_injury)),
+        scale_2_prescribed: details.is_some_and(|d| d.scale_by.is_some()),
+        skin_temperature_only: set.body.temp.is_none() && set.body.skin_temp.is_some(),
+        taken_at: set.stamp.occurred_at,
+        as_of: desk.now,
+        stale_after: desk.policy.values().record().stale_set,
+    };
+    news2::doubts(&Set::of(&set.body, set.scale), &context)
+        .into_iter()
+        .map(Doubt::text)
+        .collect()
+}
+
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
 }
 
 fn last_complete<'a>(sets: &[&'a ObservationSet]) -> Option<(&'a ObservationSet, News2)> {
