@@ -65,6 +65,8 @@ struct Offsets {
     places: Vec<(Seq, u64)>,
     /// Scanned to here.
     scanned_to: u64,
+    /// Whether that is the end of a segment to which nothing is added any more.
+    complete: bool,
     /// Highest number among the headers.
     highest: Seq,
     /// Frames since the last remembered one.
@@ -155,11 +157,15 @@ impl FileReader {
                     Some(&before),
                 )
             })
-            .map_err(|error| ReadError::io(&dir, &error))?;
+            .map_err(|error| ReadError::io(&self.layout, &dir, &error))?;
         if after == before {
             return Ok(Refreshed::Unchanged);
         }
         let from = before.head;
+        if !self.bytes_still_there(&before).unwrap_or(false) {
+            // Not flushed, undone, and other entries are there: their frames begin elsewhere.
+            lock(&self.offsets).clear();
+        }
         let kept = after.head.seq > from.seq && self.still_there(&after, &from);
         *lock(&self.view) = after.clone();
         if kept || after.head == from {
@@ -168,6 +174,14 @@ impl FileReader {
         lock(&self.offsets).clear();
         *lock(&self.ids) = EntryIds::default();
         Ok(Refreshed::WentBack { from })
+    }
+
+    /// Whether the segment that was the last still has the newest entry where it was.
+    fn bytes_still_there(&self, before: &View) -> io::Result<bool> {
+        match before.segments.last() {
+            Some(&last) => same_end(&*self.disk, &self.layout, last, before),
+            None => Ok(false),
+        }
     }
 
     /// Whether the entry that was the head is still in the journal as it was.
@@ -257,11 +271,13 @@ impl FileReader {
         let mut all = lock(&self.offsets);
         let offsets = all.entry(first).or_default();
         let path = self.layout.segment(first);
-        let grown = view.segments.last() == Some(&first) && offsets.scanned_to < view.end;
-        if offsets.scanned_to == 0 || grown {
+        let is_last = view.segments.last() == Some(&first);
+        let until = is_last.then_some(view.end);
+        if !offsets.complete && until.is_none_or(|end| offsets.scanned_to < end) {
             offsets
-                .extend(&*self.disk, &path, first)
-                .map_err(|error| ReadError::io(&path, &error))?;
+                .extend(&*self.disk, &path, first, until)
+                .map_err(|error| ReadError::io(&self.layout, &path, &error))?;
+            offsets.complete = !is_last;
         }
         Ok(ask(offsets))
     }
@@ -293,15 +309,26 @@ impl ReadJournal for FileReader {
             may_write: self.may_write_ids,
         };
         let found = lock(&self.ids).find(place, &view, id);
-        found.map_err(|error| ReadError::io(&self.layout.segments_dir(), &error))
+        found.map_err(|error| ReadError::io(&self.layout, &self.layout.segments_dir(), &error))
     }
 }
 
 impl Offsets {
-    fn extend(&mut self, disk: &dyn Disk, path: &Path, first: Seq) -> io::Result<()> {
+    /// Goes on to `until`, or to the end of the file. Bytes after a view's end may be undone, and
+    /// others put in their place: no offset among them may be remembered.
+    fn extend(
+        &mut self,
+        disk: &dyn Disk,
+        path: &Path,
+        first: Seq,
+        until: Option<u64>,
+    ) -> io::Result<()> {
         let from = self.scanned_to.max(SEGMENT_HEADER_BYTES as u64);
         let mut scan = Scan::new(disk, path.to_path_buf(), first, from);
-        while let Some((offset, header)) = scan.next_header()? {
+        while until.is_none_or(|end| scan.offset() < end)
+            && let Some((offset, header)) = scan.next_header()?
+            && until.is_none_or(|end| scan.offset() <= end)
+        {
             self.highest = self.highest.max(header.seq);
             self.since += 1;
             if self.since >= SPARSE_STEP {
@@ -384,8 +411,12 @@ pub(super) fn newer_format(header: &[u8]) -> Option<u16> {
 
 /// Whether the bytes before `view.end` are still the ones that were seen.
 fn still_ends_there(disk: &dyn Disk, layout: &Layout, last: Seq, view: &View) -> io::Result<bool> {
-    let hash_at = view.end.checked_sub(EntryHash::LEN as u64);
-    let (true, Some(hash_at)) = (view.segments.last() == Some(&last), hash_at) else {
+    Ok(view.segments.last() == Some(&last) && same_end(disk, layout, last, view)?)
+}
+
+/// The same where other segments may have been begun since.
+fn same_end(disk: &dyn Disk, layout: &Layout, last: Seq, view: &View) -> io::Result<bool> {
+    let Some(hash_at) = view.end.checked_sub(EntryHash::LEN as u64) else {
         return Ok(false);
     };
     let stored = disk.read(&layout.segment(last), hash_at, EntryHash::LEN)?;

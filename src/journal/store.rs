@@ -8,6 +8,7 @@ use std::sync::Arc;
 
 use crate::journal::chain::Head;
 use crate::journal::frame::{Frame, FrameFault};
+use crate::journal::layout::Layout;
 use crate::journal::signer::Signer;
 use crate::record::ids::{EntryHash, EntryId, JournalId, PersonKey, Pseudonym, Seq};
 use crate::record::time::Timestamp;
@@ -227,7 +228,7 @@ pub enum ReadError {
     /// The folder or a file in it cannot be read.
     #[error("{path} cannot be read: {cause}")]
     Unreadable {
-        /// The file or folder.
+        /// The file or folder, from the journal's folder on.
         path: String,
         /// What the system said.
         cause: String,
@@ -257,7 +258,9 @@ pub enum Damage {
 }
 
 impl ReadError {
-    pub(super) fn io(path: &Path, error: &io::Error) -> ReadError {
+    /// Whatever path the journal was opened by, an acceptance of this finding fits it again.
+    pub(super) fn io(layout: &Layout, path: &Path, error: &io::Error) -> ReadError {
+        let path = path.strip_prefix(layout.root()).unwrap_or(path);
         ReadError::Unreadable {
             path: path.display().to_string(),
             cause: error.to_string(),

@@ -7,5 +7,6 @@ mod damage;
 mod ends;
 mod hostile;
 mod newer;
+mod reading;
 mod strangers;
 mod tampering;

@@ -290,7 +290,8 @@ impl<'r> Walk<'r> {
     /// A file that cannot be read ends the walk: there is no telling what it holds.
     fn unreadable(&mut self, segment: Seq, error: &io::Error) -> ReadError {
         self.done = true;
-        ReadError::io(&self.reader.layout().segment(segment), error)
+        let layout = self.reader.layout();
+        ReadError::io(layout, &layout.segment(segment), error)
     }
 }
 
