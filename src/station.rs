@@ -48,6 +48,7 @@ use crate::record::time::{Timestamp, WardZone};
 use crate::view::page::Reservations;
 use crate::ward::draw::Drawn;
 use crate::ward::index::{Index, IndexNote};
+use crate::ward::staff::STAND_IN;
 use crate::ward::{Read, Ward, proof};
 use clock::{Clock, StoryClock, SystemClock};
 use id_source::IdSource;
@@ -347,17 +348,27 @@ impl Station {
         let staff = self.may_unlock(handle)?;
         // Tries are counted on the computer's clock, also where a story's clock runs.
         let now = SystemClock.now();
-        let unlocked = keys::unlock(self.reader.layout(), handle, staff.key, secret, now)?;
+        let mut unlocked = keys::unlock(self.reader.layout(), handle, staff.key, secret, now)?;
+        // The journal's word, where the two differ: whoever opened the ward, their enrolment lost.
+        unlocked.handle = staff.handle.clone();
         Ok(Actor::new(unlocked, staff.name.clone(), staff.role))
     }
 
     /// Somebody on the staff who is not suspended.
     fn may_unlock(&self, handle: &Handle) -> Result<&crate::ward::staff::Staff, StationError> {
-        match self.ward().staff(handle) {
+        let known = self.ward().staff(handle);
+        match known.or_else(|| self.opener_by_key_file(handle)) {
             None => Err(StationError::NotStaff(handle.clone(), self.handles())),
             Some(staff) if staff.is_suspended() => Err(StationError::Suspended(handle.clone())),
             Some(staff) => Ok(staff),
         }
+    }
+
+    /// Whoever opened the ward, where the entry that enrolled them is lost and with it their
+    /// handle: the key file that bears it holds the key of the first entry.
+    fn opener_by_key_file(&self, handle: &Handle) -> Option<&crate::ward::staff::Staff> {
+        let opener = self.ward().staff(&Handle(STAND_IN.to_owned()))?;
+        keys::is_key_of(self.reader.layout(), handle, opener.key?).then_some(opener)
     }
 
     /// The full name of somebody on the staff; the handle of anybody else.

@@ -34,9 +34,9 @@ use serde::{Deserialize, Serialize};
 
 use crate::record::entry::Entry;
 use crate::record::ids::{EntryHash, PersonKey, Pseudonym, Seq};
-use crate::record::kind::Body;
 use crate::record::kind::shift::{HandoverStep, Shift};
 use crate::record::kind::ward::Access;
+use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
 use crate::record::time::{Timestamp, WardZone};
 
@@ -93,6 +93,8 @@ pub struct Ward {
     head: Option<(Seq, EntryHash)>,
     newest_recorded_at: Timestamp,
     roster: Roster,
+    /// Whose key signed the first entry: the first keeper's, also where their enrolment is lost.
+    opener: Option<PersonKey>,
     policy: Policy,
     common: Common,
     patients: BTreeMap<Pseudonym, Patient>,
@@ -106,13 +108,22 @@ pub struct Ward {
 /// What is in the journal and not in the ward.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 struct Loss {
-    /// Something that was read past is damaged, missing, or of a newer program: what it said
-    /// about staff, for one, is not known here.
-    met: bool,
+    /// What was read past because it is damaged, missing, or of a newer program, in words, until
+    /// a keeper accepts exactly that: what it said about staff, for one, is not known here.
+    met: BTreeSet<String>,
+    /// Entries were left out because they were not asked for.
+    left_out: bool,
     /// Entries this program cannot read, though they are intact.
     unreadable: BTreeMap<Seq, u16>,
     /// Entries that were read before, and could not be when their record was drawn anew.
     since_read: BTreeSet<Seq>,
+}
+
+impl Loss {
+    /// Whether entries that made somebody known may be among what was read past.
+    fn is_met(&self) -> bool {
+        self.left_out || !self.met.is_empty()
+    }
 }
 
 fn is_wound(entry: &Entry) -> bool {
@@ -148,9 +159,17 @@ impl Batch<'_> {
         self.ward.apply_unreadable(unreadable, signed);
     }
 
-    /// Takes note that entries here are damaged or missing.
-    pub fn pass_over_loss(&mut self) {
-        self.ward.loss.met = true;
+    /// Takes note that entries here are damaged or missing, in the words in which a keeper
+    /// accepts that.
+    pub fn pass_over_loss(&mut self, what: &str) {
+        self.ward.loss.met.insert(what.to_owned());
+        // All there was before is the first entry.
+        self.ward.stand_in(Seq(3));
+    }
+
+    /// Takes note that an entry here is not wanted.
+    pub fn leave_out(&mut self) {
+        self.ward.loss.left_out = true;
     }
 
     /// Draws anew what was amended.
@@ -189,20 +208,24 @@ impl Ward {
     fn enter(&mut self, entry: &Entry, signed: bool) -> (Stamp, bool) {
         self.head = Some((entry.seq, entry.hash));
         self.newest_recorded_at = self.newest_recorded_at.max(entry.recorded_at);
-        let doubt = proof::doubt_of(&self.roster, entry, signed);
-        let limited = proof::is_limited(doubt.as_ref(), self.loss.met);
+        self.stand_in(entry.seq);
+        let doubt = proof::doubt_of(self, entry, signed);
+        let limited = proof::is_limited(doubt.as_ref(), self.loss.is_met());
+        if entry.seq == Seq(1) && doubt.is_none() {
+            self.opener = Some(entry.author);
+        }
         // A journal always says which ward it is, whoever signed that; it gives no right.
         if doubt.is_none() || entry.seq == Seq(1) {
             self.apply_lasting(entry);
         }
-        let stamp = Stamp::of(entry, self.author(entry, doubt.as_ref()));
+        let stamp = Stamp::of(entry, self.author(entry, doubt.as_ref())).limited(limited);
         if let Body::Access(access) = &entry.body {
             let held = Held::new(stamp.clone(), access.clone());
             let patient = entry.patient;
             self.accesses.push(AccessHeld { held, patient });
         }
         if let Some(patient) = entry.patient.filter(|_| !limited || is_wound(entry)) {
-            self.patient_mut(patient).number_wound(entry);
+            self.patient_mut(patient).number_wound(entry, limited);
         }
         self.log_mut(entry.patient).push(LogLine {
             seq: entry.seq,
@@ -225,30 +248,47 @@ impl Ward {
         (stamp, limited)
     }
 
+    /// Where the first keeper's enrolment is lost, whoever opened the ward is keeper under a
+    /// handle of its own: somebody must be able to accept the loss and enrol people anew.
+    pub(crate) fn stand_in(&mut self, at: Seq) {
+        let enrolment = Seq(2);
+        if let Some(opener) = self.opener.filter(|_| at > enrolment) {
+            self.roster.stand_in(enrolment, opener);
+        }
+    }
+
     /// Takes note of an amendment; says whether anything changes by it.
     fn amends(&mut self, entry: &Entry) -> bool {
         self.log_mut(entry.patient).amend(entry)
     }
 
-    /// Takes in the next entry, which this program cannot read. It may have been about staff.
+    /// Takes in the next entry, which this program cannot read. If it is somebody's word it may
+    /// have been about staff; one that anybody may have put there makes nobody known.
     fn apply_unreadable(&mut self, unreadable: &Unreadable, signed: bool) {
-        self.loss.met = true;
+        self.stand_in(unreadable.seq);
         self.loss.unreadable.insert(unreadable.seq, unreadable.kind);
         self.newest_recorded_at = self.newest_recorded_at.max(unreadable.recorded_at);
-        let key = unreadable.author;
-        let author = match self.roster.holder_at(&key, unreadable.seq) {
-            _ if !signed => Author::Unproved(key, Doubt::Signature),
-            Some(staff) => Author::Staff(staff.handle.clone(), staff.role),
-            None => Author::Unknown(key),
+        let (key, seq) = (unreadable.author, unreadable.seq);
+        let kind = Kind::from_code(unreadable.kind);
+        let doubt = proof::doubt_of_signer(&self.roster, &key, seq, kind, signed);
+        let author = match (&doubt, self.roster.holder_at(&key, seq)) {
+            (None | Some(Doubt::NotTheirs(..)), Some(staff)) => {
+                Author::Staff(staff.handle.clone(), staff.role)
+            }
+            (None | Some(Doubt::NotTheirs(..) | Doubt::UnknownKey), _) => Author::Unknown(key),
+            (Some(doubt), _) => Author::Unproved(key, doubt.clone()),
         };
-        if !signed {
-            self.doubtful.push(Doubtful {
-                seq: unreadable.seq,
+        match doubt {
+            None => {
+                self.loss.met.insert(unreadable.in_short());
+            }
+            Some(doubt) => self.doubtful.push(Doubtful {
+                seq,
                 hash: unreadable.hash,
                 kind: unreadable.kind,
                 key,
-                doubt: Doubt::Signature,
-            });
+                doubt,
+            }),
         }
         let line = LogLine {
             seq: unreadable.seq,
@@ -279,8 +319,11 @@ impl Ward {
                 self.policy.change(Held::new(stamp, changed.clone()));
             }
             Body::DamageAccepted(accepted) => {
-                let places = accepted.what.0.lines().map(str::to_owned);
-                self.damage_accepted.extend(places);
+                for place in accepted.what.0.lines() {
+                    // Who was enrolled there has been enrolled anew since, or is unknown.
+                    self.loss.met.remove(place);
+                    self.damage_accepted.insert(place.to_owned());
+                }
             }
             _ => {}
         }

@@ -401,6 +401,16 @@ fn score(
     observation
 }
 
+fn next_wound_number(patient: &Patient) -> Result<Count, SubmitError> {
+    let next = patient.wound_numbers_used.checked_add(1);
+    next.map(Count).ok_or_else(|| {
+        let what =
+            "this patient's wounds have used up every number, so that a new one can have none";
+        let accepted = "a wound that has its number, or a note that describes the new one";
+        SubmitError::refuse_field("wound", what.to_owned(), accepted)
+    })
+}
+
 /// A new wound gets the next number; an old one keeps its number, side and way of measuring.
 fn settle_wound(
     mut wound: WoundAssessment,
@@ -410,7 +420,7 @@ fn settle_wound(
         return Ok(wound);
     };
     let Some(number) = wound.wound else {
-        wound.wound = Some(Count(patient.wound_numbers_used + 1));
+        wound.wound = Some(next_wound_number(patient)?);
         return Ok(wound);
     };
     let Some(known) = patient.wounds.get(&number.0) else {

@@ -18,6 +18,7 @@ use crate::record::kind::ward::{Amendment, AmendmentAct, Replacement};
 use crate::record::kind::{Body, Kind};
 use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
+use crate::ward::proof::Founding;
 use crate::ward::{EntrySource, Read, Ward};
 use told::Told;
 
@@ -27,9 +28,6 @@ use super::{rights, rules};
 #[derive(Default)]
 pub struct RightsJudge {
     ward: Ward,
-    founded: bool,
-    /// Who signed the first entry.
-    opener: Option<PersonKey>,
     /// Who wrote each entry, and of which kind.
     told: Told,
     /// When the entry before was recorded.
@@ -105,34 +103,6 @@ impl RightsJudge {
             ));
         }
         None
-    }
-
-    /// The first two entries found the ward: it is opened, and its first keeper enrolled, by
-    /// one key, the keeper's own.
-    fn founding(&mut self, entry: &Entry) -> Option<Option<String>> {
-        if self.founded || entry.seq.0 > 2 {
-            return None;
-        }
-        let as_keeper = entry.envelope.role == Role::Keeper;
-        match &entry.body {
-            Body::WardOpened(_) if entry.seq.0 == 1 => {
-                self.opener = Some(entry.author);
-                Some((!as_keeper).then(|| "should be written as keeper".to_owned()))
-            }
-            Body::StaffEnrolled(enrolled) if entry.seq.0 == 2 => {
-                self.founded = true;
-                let own = enrolled.key == Some(entry.author) && enrolled.role == Role::Keeper;
-                let opened_it = self.opener.is_none_or(|opener| opener == entry.author);
-                Some(if !own || !as_keeper {
-                    Some("should enrol the first keeper by the keeper's own key".to_owned())
-                } else if !opened_it {
-                    Some("enrols a first keeper who did not open the ward: entry #1 is signed by another key".to_owned())
-                } else {
-                    None
-                })
-            }
-            _ => None,
-        }
     }
 
     fn role(&self, entry: &Entry) -> Option<String> {
@@ -252,10 +222,13 @@ impl RightsJudge {
     }
 
     fn entry(&mut self, entry: &Entry, frame: &SignedFrame) -> Option<String> {
-        let found = self
-            .founding(entry)
-            .unwrap_or_else(|| self.author(frame))
-            .or_else(|| self.body(entry, frame));
+        let by = match self.ward.founding(entry) {
+            Founding::Neither => self.author(frame),
+            Founding::Holds => (entry.envelope.role != Role::Keeper)
+                .then(|| "should be written as keeper".to_owned()),
+            Founding::Broken(how) => Some(how.to_owned()),
+        };
+        let found = by.or_else(|| self.body(entry, frame));
         let role = self.role(entry);
         let lasting = matches!(
             entry.body,
@@ -276,6 +249,7 @@ impl AuthorJudge for RightsJudge {
     fn judge(&mut self, frame: &SignedFrame) -> Option<String> {
         let read = Read::from_frame(frame);
         let header = frame.header();
+        self.ward.stand_in(frame.seq());
         let found = match &read {
             Read::Entry(entry) => self.entry(entry, frame),
             Read::Unreadable(unreadable) => self.author(frame).or_else(|| {

@@ -280,6 +280,12 @@ impl WaitingKey<'_> {
     }
 }
 
+/// Whether the key file of this handle holds that key.
+#[must_use]
+pub fn is_key_of(layout: &Layout, handle: &Handle, key: PersonKey) -> bool {
+    file::in_use(layout, handle, Some(key)).is_ok()
+}
+
 /// Opens the key that the journal gives somebody. `now` is the computer's time.
 ///
 /// # Errors

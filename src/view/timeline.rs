@@ -373,8 +373,9 @@ impl<'a> Drawing<'a> {
 
     /// The score of a set, as it counts now.
     fn computed(&self, entry: &Entry) -> Option<String> {
-        let sets = &self.patient?.sets;
-        let set = sets.iter().find(|set| set.stamp.seq == entry.seq)?;
+        let patient = self.patient?;
+        let mut sets = patient.sets.iter().chain(&patient.unproved_sets);
+        let set = sets.find(|set| set.stamp.seq == entry.seq)?;
         let news2 = set.news2()?;
         let single = if news2.single_3 { ", single 3" } else { "" };
         Some(match news2.score {

@@ -222,7 +222,7 @@ impl Fold<'_, '_> {
                     if !wanted(&frame) {
                         // What comes after may rest on it.
                         self.take(&mut waiting, &mut taken);
-                        self.batch.pass_over_loss();
+                        self.batch.leave_out();
                         continue;
                     }
                     waiting.push(frame);
@@ -232,7 +232,7 @@ impl Fold<'_, '_> {
                 }
                 Err(error) => {
                     self.take(&mut waiting, &mut taken);
-                    self.batch.pass_over_loss();
+                    self.batch.pass_over_loss(&error.to_string());
                     self.unreadable.push(error);
                 }
             }

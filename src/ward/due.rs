@@ -268,7 +268,9 @@ impl Patient {
             let alike = wanted
                 .as_ref()
                 .is_none_or(|what| *what == same(&taken.body.what));
-            taken.stamp.occurred_at > review.stamp.occurred_at && (named || alike)
+            // One that may never have been taken repeats nothing.
+            let later = taken.stamp.occurred_at > review.stamp.occurred_at;
+            later && !taken.stamp.limited && (named || alike)
         })
     }
 

@@ -256,6 +256,9 @@ impl Patient {
             let life = AlertLife::worry(stamp.clone(), &worry.0, source);
             self.ledgers.alerts.insert(stamp.seq, life);
         }
+        if stamp.limited {
+            return;
+        }
         let held = Held::new(stamp.clone(), contact.clone());
         insert_by(&mut self.contacts, held, |held| &held.stamp);
     }
@@ -270,18 +273,27 @@ impl Patient {
             body: observation.clone(),
             scale: self.scale_at(stamp.occurred_at),
         };
-        insert_by(&mut self.sets, set, |set| &set.stamp);
+        let series = if stamp.limited {
+            &mut self.unproved_sets
+        } else {
+            &mut self.sets
+        };
+        insert_by(series, set, |set| &set.stamp);
     }
 
     /// Gives a new wound its number for life, before anything is known of amendments: the
-    /// number is the same however often the patient is drawn anew.
-    pub(super) fn number_wound(&mut self, entry: &Entry) {
+    /// number is the same however often the patient is drawn anew. A number that an entry in
+    /// doubt states is not looked at. Where numbers are used up a new wound gets none, and
+    /// stands in the log only: under another's number it would be taken for that wound.
+    pub(super) fn number_wound(&mut self, entry: &Entry, limited: bool) {
         let stated = match &entry.body {
             Body::Wound(assessment) => {
-                let stated = assessment.wound.map(|n| n.0);
-                let number = stated.unwrap_or_else(|| self.wound_numbers_used.saturating_add(1));
-                self.wound_numbers.insert(entry.seq, number);
-                Some(number)
+                let stated = assessment.wound.map(|n| n.0).filter(|_| !limited);
+                let number = stated.or_else(|| self.wound_numbers_used.checked_add(1));
+                if let Some(number) = number {
+                    self.wound_numbers.insert(entry.seq, number);
+                }
+                number
             }
             Body::Amendment(amendment) => match amendment.replacement.as_ref().and_then(replaced) {
                 Some((_, Body::Wound(assessment))) => assessment.wound.map(|n| n.0),

@@ -62,6 +62,9 @@ pub struct Stamp {
     pub author: Author,
     /// Entries it belongs with: of an answer, the question.
     pub related: Vec<Seq>,
+    /// It does not count as its author's word: it opens something or stands beside what is
+    /// proven, and takes the place of nothing.
+    pub limited: bool,
 }
 
 impl Stamp {
@@ -75,7 +78,19 @@ impl Stamp {
             recorded_at: entry.recorded_at,
             author,
             related: entry.envelope.related.clone(),
+            limited: false,
         }
+    }
+
+    /// The same of an entry of which only what it opens counts, if it is one. It belongs with
+    /// no other: that is how a note answers a question.
+    #[must_use]
+    pub(super) fn limited(mut self, limited: bool) -> Stamp {
+        self.limited = limited;
+        if limited {
+            self.related.clear();
+        }
+        self
     }
 
     /// How long after it happened it was written.

@@ -62,6 +62,9 @@ pub struct Patient {
     pub contacts: Vec<Held<Contact>>,
     /// Observation sets, by when they were taken.
     pub sets: Vec<ObservationSet>,
+    /// Sets that are not proven to be their author's, by when they were taken: they stand
+    /// beside the others and never in their place.
+    pub unproved_sets: Vec<ObservationSet>,
     /// Alerts, tasks, notes.
     pub ledgers: Ledgers,
     /// Escalations, by the entry that made each.
@@ -130,6 +133,7 @@ impl Patient {
             consents: Vec::new(),
             contacts: Vec::new(),
             sets: Vec::new(),
+            unproved_sets: Vec::new(),
             ledgers: Ledgers::default(),
             escalations: BTreeMap::new(),
             wounds: BTreeMap::new(),
@@ -239,11 +243,19 @@ impl Patient {
     /// Observation sets of the newest stay, by when they were taken.
     #[must_use]
     pub fn sets_of_stay(&self) -> &[ObservationSet] {
+        self.of_stay(&self.sets)
+    }
+
+    /// Sets of the newest stay that are not proven to be their author's.
+    #[must_use]
+    pub fn unproved_sets_of_stay(&self) -> &[ObservationSet] {
+        self.of_stay(&self.unproved_sets)
+    }
+
+    fn of_stay<'a>(&self, sets: &'a [ObservationSet]) -> &'a [ObservationSet] {
         let after = self.stay_began_after();
-        let first = self
-            .sets
-            .partition_point(|set| set.stamp.occurred_at <= after);
-        &self.sets[first..]
+        let first = sets.partition_point(|set| set.stamp.occurred_at <= after);
+        &sets[first..]
     }
 
     /// The newest contact of this stay.

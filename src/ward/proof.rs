@@ -12,10 +12,12 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
+use super::Ward;
 use super::held::Author;
 use super::staff::Roster;
 use crate::record::entry::Entry;
 use crate::record::ids::{Digest, EntryHash, PersonKey, Seq};
+use crate::record::kind::contact::NoteTopic;
 use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
 use crate::record::role::Role;
@@ -150,35 +152,73 @@ pub const fn may_govern(role: Role, kind: Kind) -> Option<bool> {
 
 /// What is wrong with an entry whose signature was found to hold or not, by the staff as it
 /// was when the entry was written.
-pub(super) fn doubt_of(roster: &Roster, entry: &Entry, signed: bool) -> Option<Doubt> {
+pub(super) fn doubt_of(ward: &Ward, entry: &Entry, signed: bool) -> Option<Doubt> {
+    match ward.founding(entry) {
+        Founding::Holds if signed => None,
+        // Whoever signed it may be anybody.
+        Founding::Broken(_) if signed => Some(Doubt::UnknownKey),
+        _ => {
+            let kind = Some(entry.kind());
+            doubt_of_signer(&ward.roster, &entry.author, entry.seq, kind, signed)
+        }
+    }
+}
+
+/// The same of any entry, also one that this program cannot read: by whom it is signed, and
+/// whether that person may write its kind.
+pub(super) fn doubt_of_signer(
+    roster: &Roster,
+    key: &PersonKey,
+    seq: Seq,
+    kind: Option<Kind>,
+    signed: bool,
+) -> Option<Doubt> {
     if !signed {
         return Some(Doubt::Signature);
     }
-    if is_founding(roster, entry) {
-        return None;
-    }
-    let standing = match roster.signer_at(&entry.author, entry.seq) {
+    let (handle, role) = match roster.signer_at(key, seq) {
         Ok(standing) => standing,
         Err(doubt) => return Some(doubt),
     };
-    let (handle, role) = standing;
-    let refused = may_govern(role, entry.kind()) == Some(false);
+    let refused = kind.and_then(|kind| may_govern(role, kind)) == Some(false);
     refused.then(|| Doubt::NotTheirs(handle.clone(), role))
 }
 
-/// The first two entries found the ward: it is opened, and its first keeper enrolled, by the
-/// keeper's own key.
-fn is_founding(roster: &Roster, entry: &Entry) -> bool {
-    if roster.iter().next().is_some() {
-        return false;
-    }
-    match &entry.body {
-        Body::WardOpened(_) => entry.seq == Seq(1),
-        Body::StaffEnrolled(enrolled) => {
-            let own = enrolled.key == Some(entry.author);
-            entry.seq == Seq(2) && own && enrolled.role == Role::Keeper
+/// Whether an entry is one of the two that found a ward, on which all rights rest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Founding {
+    /// It is neither: it is judged by the staff as it stands.
+    Neither,
+    /// It founds the ward.
+    Holds,
+    /// It stands in the place of one and is not as it must be.
+    Broken(&'static str),
+}
+
+impl Ward {
+    /// The first two entries found the ward: it is opened, and its first keeper enrolled, by
+    /// one key, the keeper's own. Where the first is lost only the second can be judged.
+    #[must_use]
+    pub fn founding(&self, entry: &Entry) -> Founding {
+        if self.roster.iter().next().is_some() {
+            return Founding::Neither;
         }
-        _ => false,
+        match &entry.body {
+            Body::WardOpened(_) if entry.seq == Seq(1) => Founding::Holds,
+            Body::StaffEnrolled(enrolled) if entry.seq == Seq(2) => {
+                let own = enrolled.key == Some(entry.author) && enrolled.role == Role::Keeper;
+                if !own {
+                    Founding::Broken("should enrol the first keeper by the keeper's own key")
+                } else if self.opener.is_some_and(|opener| opener != entry.author) {
+                    Founding::Broken(
+                        "enrols a first keeper who did not open the ward: entry #1 is signed by another key",
+                    )
+                } else {
+                    Founding::Holds
+                }
+            }
+            _ => Founding::Neither,
+        }
     }
 }
 
@@ -206,24 +246,37 @@ fn only_what_opens(body: &Body, is_on_ward: bool) -> Option<Body> {
     match body {
         Body::Admission(_) if !is_on_ward => Some(body.clone()),
         Body::Alert(_)
-        | Body::Note(_)
-        | Body::Observation(_)
         | Body::Escalation(_)
-        | Body::Wound(_)
         | Body::Task(_)
         | Body::Sample(_)
         | Body::Supply(_)
         | Body::BodyLine(_)
         | Body::Kit(_) => Some(body.clone()),
-        // A worry raises an alert; an answer or a date for the next contact would quieten one.
-        Body::Contact(contact) => {
+        // Stands beside the sets that are proven; its worry raises an alert.
+        Body::Observation(_) => Some(body.clone()),
+        // A note is read; it answers no question.
+        Body::Note(note) => {
+            let mut note = note.clone();
+            note.topic = note.topic.filter(|topic| *topic != NoteTopic::Answer);
+            Some(Body::Note(note))
+        }
+        // A wound of its own: it says nothing of one that is known.
+        Body::Wound(wound) => {
+            let mut wound = wound.clone();
+            wound.wound = None;
+            wound.healed = None;
+            Some(Body::Wound(wound))
+        }
+        // Of a contact only the worry: whether somebody was reached, and when the next is due,
+        // would quieten what is open.
+        Body::Contact(contact) => contact.worry.as_ref().map(|_| {
             let mut contact = contact.clone();
             contact.answers = None;
             contact.next = None;
             contact.next_by = None;
-            Some(Body::Contact(contact))
-        }
-        // A result stands for itself; it does not end the wait for a sample.
+            Body::Contact(contact)
+        }),
+        // A result stands beside those that are proven; it does not end the wait for a sample.
         Body::LabResult(result) => {
             let mut result = result.clone();
             result.sample = None;

@@ -35,6 +35,14 @@ pub struct Unreadable {
     pub why: String,
 }
 
+impl Unreadable {
+    /// That it cannot be read, in a line.
+    #[must_use]
+    pub fn in_short(&self) -> String {
+        format!("entry {} cannot be read by this program", self.seq)
+    }
+}
+
 impl Read {
     /// Decodes a frame's payload.
     #[must_use]

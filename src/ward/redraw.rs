@@ -127,8 +127,8 @@ impl Ward {
                 Author::Staff(handle, _) => Author::Staff(handle.clone(), entry.envelope.role),
                 other => other.clone(),
             };
-            let stamp = Stamp::of(&entry, author);
             let limited = line.limited;
+            let stamp = Stamp::of(&entry, author).limited(limited);
             found.entries.push(StandingEntry {
                 entry,
                 stamp,

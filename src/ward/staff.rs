@@ -65,6 +65,10 @@ impl Staff {
     }
 }
 
+/// The handle under which whoever opened the ward is keeper while the entry that enrolled them
+/// cannot be read: their own handle stood in it.
+pub const STAND_IN: &str = "first-keeper";
+
 /// Everybody who was ever on the staff.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Roster {
@@ -150,6 +154,20 @@ impl Roster {
                     .entry(key)
                     .or_insert_with(|| enrolled.handle.clone());
             }
+        }
+    }
+
+    /// Makes the key that opened the ward a keeper's, if nobody is on the staff.
+    pub(super) fn stand_in(&mut self, from: Seq, opener: PersonKey) {
+        if self.by_handle.is_empty() {
+            let enrolled = StaffEnrolled {
+                handle: Handle(STAND_IN.to_owned()),
+                name: "First keeper (enrolment lost)".into(),
+                role: Role::Keeper,
+                registration: None,
+                key: Some(opener),
+            };
+            self.enrol(from, &enrolled);
         }
     }
 

@@ -191,6 +191,7 @@ pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> 
     let desk = Desk::at(ward, patient, now);
     let mut worked = reach::reach(&desk);
     worked.extend(score::score(&desk));
+    worked.extend(score::beside(&desk));
     worked.extend(trends::trends(&desk));
     worked.extend(pressure::pressure(&desk));
     worked.extend(bloods::bloods(&desk));

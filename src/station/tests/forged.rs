@@ -1,16 +1,19 @@
 //! Entries that somebody with the folder, and without the right keys, appended: intact, in the
 //! chain, and not what they say they are.
 
+mod endings;
+mod losses;
+
 use zeroize::Zeroizing;
 
 use super::*;
-use crate::journal::{FileStore, NewEntry, ReadJournal, SigningSeed, Store, WriteOptions};
+use crate::journal::{FileStore, NewEntry, SigningSeed, Store, WriteOptions};
 use crate::record::codec;
 use crate::record::envelope::Envelope;
 use crate::record::ids::{EntryId, Pseudonym};
 use crate::record::kind::Body;
 use crate::record::kind::alert::AlertStep;
-use crate::record::kind::ward::{Amendment, AmendmentAct, StaffEnrolled};
+use crate::record::kind::ward::{Amendment, AmendmentAct, StaffEnrolled, StaffMove};
 use crate::view::lists::{AlertWhich, alert_ledger};
 use crate::view::origin::Vantage;
 use crate::view::page::Reserved;
@@ -47,23 +50,42 @@ fn as_keeper(desk: &Desk) -> Envelope {
 
 /// Puts an entry into the folder past the station.
 fn slip_in(desk: &Desk, signer: Arc<dyn Signer>, patient: Option<Pseudonym>, body: &Body) -> Seq {
+    slip_in_related(desk, signer, patient, body, Vec::new())
+}
+
+fn slip_in_related(
+    desk: &Desk,
+    signer: Arc<dyn Signer>,
+    patient: Option<Pseudonym>,
+    body: &Body,
+    related: Vec<Seq>,
+) -> Seq {
+    let envelope = Envelope {
+        related,
+        ..as_keeper(desk)
+    };
+    let kind = (body.kind().code(), body.kind().version());
+    let payload = codec::encode(&envelope, body).unwrap();
+    slip_in_bytes(desk, signer, patient, kind, payload)
+}
+
+fn slip_in_bytes(
+    desk: &Desk,
+    signer: Arc<dyn Signer>,
+    patient: Option<Pseudonym>,
+    (kind, kind_version): (u16, u8),
+    payload: Vec<u8>,
+) -> Seq {
     let options = WriteOptions::new("nobody", desk.station.now());
     let (store, _) = FileStore::open_writer(desk._dir.path(), &options).unwrap();
-    let envelope = as_keeper(desk);
-    let kind = body.kind();
     let entry = NewEntry {
-        id: EntryId(
-            *blake3::hash(format!("{} {body:?}", store.head().seq).as_bytes())
-                .as_bytes()
-                .first_chunk()
-                .unwrap(),
-        ),
+        id: EntryId(IdSource::Random.next_id().unwrap()),
         recorded_at: desk.station.now(),
-        kind: kind.code(),
-        kind_version: kind.version(),
+        kind,
+        kind_version,
         patient: patient.unwrap_or(Pseudonym::ZERO),
         encoding: codec::ENCODING,
-        payload: codec::encode(&envelope, body).unwrap(),
+        payload,
         signer,
     };
     store.append(vec![entry], None).unwrap()[0].seq

@@ -86,7 +86,7 @@ impl Desk {
     }
 }
 
-fn found(dir: &std::path::Path, mut judge: RightsJudge) -> Vec<(Seq, String)> {
+pub(super) fn found(dir: &std::path::Path, mut judge: RightsJudge) -> Vec<(Seq, String)> {
     let options = VerifyOptions {
         judge: Some(&mut judge),
         ..VerifyOptions::default()
@@ -348,6 +348,13 @@ fn whoever_opens_the_ward_is_its_first_keeper() {
     let said = found(wrong.path(), RightsJudge::new());
     assert_eq!(said.len(), 1, "{said:?}");
     assert!(said[0].1.contains("did not open the ward"), "{said:?}");
+    // The fold says the same, by the same rule: the key that opened the ward is keeper.
+    let station = Station::open_with(wrong.path(), desk.clock.clone()).unwrap();
+    assert!(station.ward().staff(&kay.handle).is_none());
+    assert_eq!(station.ward().doubtful().len(), 1);
+    let station = Station::open_with(right.path(), desk.clock.clone()).unwrap();
+    assert!(station.ward().staff(&kay.handle).is_some());
+    assert!(station.ward().doubtful().is_empty());
 }
 
 #[test]

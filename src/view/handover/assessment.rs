@@ -11,6 +11,7 @@ use crate::record::kind::supply::{DoseOutcome, KitMove, LineType, SupplyMove};
 use crate::record::time::{Span, Timestamp};
 use crate::view::origin::{Origin, Statement, Subject};
 use crate::ward::Patient;
+use crate::ward::samples::SampleLife;
 use crate::ward::supplies::{KitLife, LineLife, SupplyLife};
 use crate::ward::workings::{Weight, Working, workings};
 
@@ -197,7 +198,9 @@ fn computed(subject: &Subject<'_>, patient: &Patient) -> Vec<Working> {
 }
 
 fn samples(subject: &Subject<'_>, patient: &Patient) -> Vec<SampleLine> {
-    let newest = patient.samples.keys().next_back().copied();
+    let proven = |(_, life): &(&Seq, &SampleLife)| !life.taken.stamp.limited;
+    let newest = patient.samples.iter().rev().find(proven);
+    let newest = newest.map(|(seq, _)| *seq);
     let lines = patient.samples.iter().filter_map(|(seq, life)| {
         // A failed sample matters until another one was taken.
         let failed = life.has_failed() && Some(*seq) == newest && life.results.is_empty();

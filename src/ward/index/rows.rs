@@ -139,6 +139,7 @@ pub(super) fn of(
         head,
         newest_recorded_at,
         roster,
+        opener,
         policy,
         common,
         patients,
@@ -155,7 +156,7 @@ pub(super) fn of(
         policy,
         common,
         accesses,
-        (doubtful, loss, damage_accepted),
+        (opener, doubtful, loss, damage_accepted),
     );
     let mut rows = vec![row(WARD.to_vec(), &own)?];
     for patient in patients.values() {
@@ -197,12 +198,13 @@ pub(super) fn ward_of(rows: &[Row], mark: &Watermark) -> Result<Ward, Trouble> {
     }
     let (opened, head, newest_recorded_at, roster, policy, common, accesses, proof) =
         own.ok_or_else(|| Trouble::damaged("the ward's own row is missing"))?;
-    let (doubtful, loss, damage_accepted) = proof;
+    let (opener, doubtful, loss, damage_accepted) = proof;
     Ok(Ward {
         opened,
         head,
         newest_recorded_at,
         roster,
+        opener,
         policy,
         common,
         patients,

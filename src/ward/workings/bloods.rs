@@ -31,13 +31,14 @@ impl Measured<'_> {
     }
 }
 
-/// Values of one test from fit samples, oldest first. A haemolysed or old sample gave none.
+/// Values of one test from fit samples, oldest first. A haemolysed or old sample gave none, and
+/// a result that is not proven to be its author's stands on the sheet and in no series.
 pub(super) fn series<'a>(desk: &Desk<'a>, analyte: Analyte) -> Vec<Measured<'a>> {
     let patient = desk.patient;
     let fit = |quality: Option<SampleQuality>| quality.is_none_or(|q| q == SampleQuality::Fit);
     let lives = patient.results.values();
     let mut found: Vec<Measured<'a>> = lives
-        .filter(|life| fit(life.reported.body.quality))
+        .filter(|life| fit(life.reported.body.quality) && !life.reported.stamp.limited)
         .flat_map(|life| {
             let sample = life.reported.body.sample;
             let taken = sample.and_then(|seq| patient.samples.get(&seq));

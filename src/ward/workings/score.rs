@@ -25,6 +25,39 @@ pub(super) fn called_for(desk: &Desk<'_>) -> Vec<Working> {
     found.unwrap_or_default()
 }
 
+/// Sets that are not proven to be their author's and newer than the newest that is. They take
+/// its place nowhere, and if they are true somebody should know.
+pub(super) fn beside(desk: &Desk<'_>) -> Option<Working> {
+    let proven = newest(&desk.sets()).map(|(set, _)| set.stamp.occurred_at);
+    let sets = desk.patient.unproved_sets_of_stay().iter().filter(|set| {
+        let at = set.stamp.occurred_at;
+        at <= desk.now && proven.is_none_or(|proven| at >= proven) && set.has_vital_sign()
+    });
+    let sets: Vec<&ObservationSet> = sets.collect();
+    let last = sets.last()?;
+    let count = match sets.len() {
+        1 => "1 newer set of readings is".to_owned(),
+        many => format!("{many} newer sets of readings are"),
+    };
+    let highest = match sets.iter().filter_map(|set| set.total()).max() {
+        Some(total) => format!("; the highest NEWS2 among them is {total}"),
+        None => String::new(),
+    };
+    let when = desk.when(last.stamp.occurred_at);
+    Some(Working {
+        entries: sets.iter().map(|set| set.stamp.seq).collect(),
+        ..working(
+            Weight::Look,
+            format!(
+                "{count} not proved to be their author's and counted nowhere, the last of {when} ({}){highest}: measure anew",
+                last.stamp.author
+            ),
+            Vec::new(),
+            last,
+        )
+    })
+}
+
 fn newest<'a>(sets: &[&'a ObservationSet]) -> Option<(&'a ObservationSet, News2)> {
     let set = *sets.iter().rev().find(|set| set.has_vital_sign())?;
     Some((set, set.news2()?))
