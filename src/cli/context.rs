@@ -111,6 +111,15 @@ impl Context {
         }
     }
 
+    /// What a list in plain lines says of itself before its first line, as a page does.
+    pub fn say_what_is_lacking(&self, drawn: &Drawn) -> Result<(), CliError> {
+        for said in drawn.reservations.sentences() {
+            self.out
+                .line(&format!("{said} `handfast verify` says more."))?;
+        }
+        Ok(())
+    }
+
     /// The ward for a view, at the moment asked for.
     pub fn draw(&self, station: &Station) -> Result<Drawn, CliError> {
         let Some(text) = &self.as_of else {

@@ -218,6 +218,7 @@ fn list(cx: &Context, station: &Station) -> Result<Exit, CliError> {
         cx.out.json(&Reserved::new(&list, &drawn.reservations))?;
         return Ok(Exit::Done);
     }
+    cx.say_what_is_lacking(&drawn)?;
     let zone = drawn.ward.zone();
     for one in handovers {
         let by = one
@@ -279,6 +280,7 @@ fn since(cx: &Context, station: &Station, handover: Option<Seq>) -> Result<Exit,
         cx.out.json(&Reserved::new(&found, &drawn.reservations))?;
         return Ok(Exit::Done);
     }
+    cx.say_what_is_lacking(&drawn)?;
     let zone = drawn.ward.zone();
     cx.out.line(&format!(
         "{} accepted {} by {}. Written since its sheet was drawn: {}",

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use clap::{Args, Subcommand};
 use serde::Serialize;
 
-use super::context::Context;
+use super::context::{Context, Drawn};
 use super::exit::Exit;
 use super::report::CliError;
 use super::secret::SecretSource;
@@ -13,6 +13,7 @@ use crate::record::kind::ward::StaffMove;
 use crate::record::person::Handle;
 use crate::record::role::Role;
 use crate::station::{StaffRequest, Station};
+use crate::view::page::Reserved;
 
 /// Enrol, list, suspend or reinstate staff; give a new role or key; change your own PIN.
 #[derive(Debug, Args)]
@@ -140,7 +141,7 @@ struct PinJson {
 pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
     let mut station = cx.station()?;
     if matches!(args.what, StaffCommand::List) {
-        return list(cx, &cx.draw(&station)?.ward);
+        return list(cx, &cx.draw(&station)?);
     }
     let what = match args.what {
         StaffCommand::Pin { pin } => return change_pin(cx, &mut station, pin),
@@ -228,8 +229,9 @@ fn parse(text: &str) -> Result<Handle, CliError> {
     })
 }
 
-fn list(cx: &Context, ward: &crate::ward::Ward) -> Result<Exit, CliError> {
-    let members: Vec<MemberJson> = ward
+fn list(cx: &Context, drawn: &Drawn) -> Result<Exit, CliError> {
+    let members: Vec<MemberJson> = drawn
+        .ward
         .roster()
         .map(|staff| MemberJson {
             handle: staff.handle.to_string(),
@@ -241,12 +243,14 @@ fn list(cx: &Context, ward: &crate::ward::Ward) -> Result<Exit, CliError> {
         })
         .collect();
     if cx.out.json {
-        cx.out.json(&StaffJson {
+        let list = StaffJson {
             schema: "handfast.staff/1",
             staff: members,
-        })?;
+        };
+        cx.out.json(&Reserved::new(&list, &drawn.reservations))?;
         return Ok(Exit::Done);
     }
+    cx.say_what_is_lacking(drawn)?;
     for member in members {
         let suspended = if member.suspended { "  SUSPENDED" } else { "" };
         cx.out.line(&format!(

@@ -186,7 +186,7 @@ impl Session {
             Err(error) => error.to_string(),
             Ok(None) => format!("{seq} is no handover."),
             Ok(Some(state)) => {
-                self.draw(&state.sheet.page());
+                self.draw(&state.sheet.page(), &state.reservations);
                 let same = match state.made_again() {
                     MadeAgain::ToTheByte => "drawn again, the same to the byte",
                     MadeAgain::OtherForm => {

@@ -10,6 +10,7 @@ use crate::record::kind::shift::HandoverMove;
 use crate::record::person::Handle;
 use crate::record::time::{Timestamp, show_date};
 use crate::station::Station;
+use crate::view::page::Reservations;
 use crate::ward::alerts::AlertLife;
 use crate::ward::{Patient, Read, Ward};
 
@@ -31,8 +32,8 @@ pub(super) fn known_patient(patient: &Patient) -> KnownPatient {
 }
 
 /// What of the journal could not be read, a line each; empty if all could.
-pub(super) fn not_complete(station: &Station) -> String {
-    let said = station.reservations().sentences().into_iter();
+pub(super) fn not_complete(reservations: &Reservations) -> String {
+    let said = reservations.sentences().into_iter();
     said.map(|said| format!("\n{said} `handfast verify` says more."))
         .collect()
 }

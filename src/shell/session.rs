@@ -15,7 +15,7 @@ use crate::record::person::Handle;
 use crate::record::time::Timestamp;
 use crate::shorthand::{self, Act, Command, Entries, Mistake, Parsed, ShorthandContext};
 use crate::station::{Actor, Offer, Station};
-use crate::view::page::Page;
+use crate::view::page::{Page, Reservations};
 use crate::view::render::text::{self, Paper};
 use crate::ward::Found;
 
@@ -119,7 +119,7 @@ impl Session {
         let kept = self.kept_for(&handle).map_or(String::new(), |kept| {
             format!("\nKept for you: {kept}\n\"draft\" brings it back.")
         });
-        let lacking = super::look::not_complete(&held(&self.station));
+        let lacking = super::look::not_complete(&held(&self.station).reservations());
         format!("{greeting} \"help\" says what can be typed.{lacking}{kept}")
     }
 
@@ -189,10 +189,10 @@ impl Session {
         }
     }
 
-    /// Puts a page below the words of this turn.
-    pub(super) fn draw(&mut self, page: &Page) {
-        let reservations = held(&self.station).reservations();
-        let page = page.clone().under(&reservations);
+    /// Puts a page below the words of this turn. `reservations` are those of the ward it was drawn
+    /// from: as it stood, perhaps, and not as it stands.
+    pub(super) fn draw(&mut self, page: &Page, reservations: &Reservations) {
+        let page = page.clone().under(reservations);
         self.drawn = Some(text::page(&page, self.paper));
     }
 

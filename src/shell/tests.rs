@@ -2,6 +2,7 @@
 
 mod acts;
 mod entering;
+mod lacking;
 mod whose;
 
 use std::sync::{Arc, Mutex};

@@ -7,11 +7,11 @@ use crate::record::ids::{Pseudonym, Seq};
 use crate::record::time::{Span, Timestamp, show_date};
 use crate::shorthand::Act;
 use crate::station::rights::may_read_key_safes;
-use crate::station::{Station, sheet_now, since_last_accepted};
+use crate::station::{Station, reservations, sheet_now, since_last_accepted};
 use crate::view::at_glance::at_glance;
 use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list, workings_of};
 use crate::view::origin::Vantage;
-use crate::view::page::{Page, TEACHING};
+use crate::view::page::{Page, Reservations, TEACHING};
 use crate::view::policy::{no_such_setting, policy_history, policy_view};
 use crate::view::timeline::{entry_view, timeline};
 use crate::ward::observations::ObservationSet;
@@ -25,6 +25,8 @@ struct Drawing<'a> {
     station: &'a Station,
     vantage: Vantage<'a>,
     patient: Option<Pseudonym>,
+    /// What the ward it is drawn from lacks.
+    reservations: Reservations,
     /// As it stood, not as it stands.
     is_past: bool,
 }
@@ -64,7 +66,7 @@ impl Drawing<'_> {
             let then = self.vantage.zone().day_date_time(self.vantage.now);
             lines.push(format!("As it stood {then}, as then known"));
         }
-        lines.push(said + &super::look::not_complete(self.station));
+        lines.push(said + &super::look::not_complete(&self.reservations));
         lines.join("\n")
     }
 }
@@ -76,38 +78,40 @@ impl Session {
             Ok(patient) => patient,
             Err(said) => return said,
         };
-        let (said, page) = {
+        let (said, page, reservations) = {
             let station = held(&self.station);
             let now = as_of.unwrap_or_else(|| station.now());
             let then = as_of.map(|moment| station.as_of(moment));
-            let ward = &then.as_ref().unwrap_or_else(|| station.drawn()).ward;
+            let drawn = then.as_ref().unwrap_or_else(|| station.drawn());
             let drawing = Drawing {
                 station: &station,
-                vantage: vantage(ward, now),
+                vantage: vantage(&drawn.ward, now),
                 patient,
+                reservations: reservations(drawn),
                 is_past: as_of.is_some(),
             };
-            self.drawing(&drawing, act, about)
+            let (said, page) = self.drawing(&drawing, act, about);
+            (said, page, drawing.reservations)
         };
         if let Some(page) = page {
-            self.draw(&page);
+            self.draw(&page, &reservations);
         }
         said
     }
 
     /// The ward's policy, or its history: `settings`, `settings news2`, `settings history`.
     pub(super) fn settings(&mut self, about: &str, as_of: Option<Timestamp>) -> String {
-        let page = {
+        let (page, reservations) = {
             let station = held(&self.station);
             let now = as_of.unwrap_or_else(|| station.now());
             let then = as_of.map(|moment| station.as_of(moment));
-            let vantage = vantage(&then.as_ref().unwrap_or_else(|| station.drawn()).ward, now);
-            match settings_page(&vantage, about.trim()) {
-                Ok(page) => page,
+            let drawn = then.as_ref().unwrap_or_else(|| station.drawn());
+            match settings_page(&vantage(&drawn.ward, now), about.trim()) {
+                Ok(page) => (page, reservations(drawn)),
                 Err(said) => return said,
             }
         };
-        self.draw(&page);
+        self.draw(&page, &reservations);
         String::new()
     }
 
@@ -177,7 +181,7 @@ impl Session {
 
     /// One entry in full.
     pub(super) fn show(&mut self, seq: Seq) -> String {
-        let page = {
+        let (page, reservations) = {
             let station = held(&self.station);
             let read = match station.entry(seq) {
                 Ok(read) => read,
@@ -192,17 +196,18 @@ impl Session {
                 station: &station,
                 vantage,
                 patient,
+                reservations: station.reservations(),
                 is_past: false,
             };
-            entry_view(
+            let view = entry_view(
                 &drawing.vantage,
                 &read,
                 &drawing.reads(),
                 self.sees_secrets(),
-            )
-            .page()
+            );
+            (view.page(), drawing.reservations)
         };
-        self.draw(&page);
+        self.draw(&page, &reservations);
         String::new()
     }
 

@@ -19,6 +19,7 @@ mod desk;
 mod handover_accepted;
 mod hostile;
 mod init_to_handover;
+mod lacking;
 mod ndjson;
 mod night_call;
 mod people;
