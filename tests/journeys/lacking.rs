@@ -147,8 +147,8 @@ fn newest_handover_but(desk: &Desk, other: &str) -> String {
     let listed = desk.run(&["handover", "list", "--json"]).done();
     let listed: Value = serde_json::from_str(&listed).unwrap();
     let all = listed["handovers"].as_array().unwrap().iter();
-    let seqs = all.map(|one| one["seq"].to_string());
-    seqs.filter(|seq| seq != other).next_back().unwrap()
+    let mut seqs = all.map(|one| one["seq"].to_string());
+    seqs.rfind(|seq| seq != other).unwrap()
 }
 
 #[test]
