@@ -9,7 +9,7 @@ use super::kind::{Body, Kind, Subject};
 use super::moment::Past;
 use super::problem::{Refusal, Unusual};
 use super::text::Line;
-use super::time::Timestamp;
+use super::time::{Span, Timestamp};
 
 /// What a person typed for one entry.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -130,6 +130,7 @@ impl Draft {
             unusual.append(&mut findings.unusual);
         }
         let occurred = self.read_at(cx, &mut refusals);
+        unusual.extend(self.rolled_back_far(cx, occurred.0));
         let related = self.read_related(cx, &mut refusals);
         self.check_subject(kind, &mut refusals);
         match (body, refusals.is_empty()) {
@@ -192,6 +193,27 @@ impl Draft {
                 (cx.now, approximate)
             }
         }
+    }
+
+    /// A time of day alone means its last occurrence. Where that is more than half a day ago,
+    /// the next one may well have been meant: `22:15` at 19:32 is yesterday's.
+    fn rolled_back_far(&self, cx: &ReadContext, occurred: Timestamp) -> Option<Unusual> {
+        let text = self.at.as_deref()?.trim();
+        let text = text.trim_start_matches(['~', ' ']).to_lowercase();
+        let text = ["approx ", "about "]
+            .iter()
+            .find_map(|mark| text.strip_prefix(mark))
+            .unwrap_or(&text);
+        let is_time_of_day = text.chars().all(|c| c.is_ascii_digit() || c == ':');
+        let ago = cx.now.since(occurred);
+        (is_time_of_day && ago > Span::minutes(12 * 60)).then(|| Unusual {
+            field: "at".to_owned(),
+            what: format!(
+                "{text} is still to come today, so it would be {}, {} ago",
+                cx.zone.day_date_time(occurred),
+                ago.spoken()
+            ),
+        })
     }
 
     fn read_related(&self, cx: &ReadContext, refusals: &mut Vec<Refusal>) -> Vec<Seq> {

@@ -122,9 +122,54 @@ impl Session {
         }
     }
 
+    /// Takes back the writer's own last line, or asks first: where it is about another patient
+    /// than the selected one, and where the line before was an undo too.
+    pub(super) fn undo(&mut self) -> String {
+        let Some(seq) = self.own.last().and_then(|line| line.last()).copied() else {
+            return self.undo_now();
+        };
+        let patient = held(&self.station).patient_of(seq);
+        let another = patient.is_some() && patient != self.patient;
+        if !another && !self.undone {
+            return self.undo_now();
+        }
+        let what = look::what_it_is(&held(&self.station), seq);
+        if !self.can_ask {
+            self.refused += 1;
+            return format!(
+                "Nothing was taken back: the next would be {seq}, {what}. Accepted: withdraw {seq} and a cause ({}).",
+                causes()
+            );
+        }
+        self.state = State::Undoing;
+        self.refresh_known();
+        let why = match another {
+            true => "This is about another patient than the selected one",
+            false => "A second undo",
+        };
+        format!(
+            "{why}. Take back {seq}?\n  {what}\ny takes it back; n or Enter leaves it as it is."
+        )
+    }
+
+    /// The answer to "take it back?".
+    pub(super) fn undo_if(&mut self, answer: &str) -> String {
+        match answer.trim().to_lowercase().as_str() {
+            "y" | "yes" => self.undo_now(),
+            "" | "n" | "no" | "cancel" => {
+                self.refresh_known();
+                "Nothing was taken back.".to_owned()
+            }
+            _ => {
+                self.state = State::Undoing;
+                "Nothing was taken back yet. y takes it back; n leaves it as it is.".to_owned()
+            }
+        }
+    }
+
     /// Takes back the writer's own last line of this session, its newest entry first. What can
     /// never be taken back is said once and passed over by the next undo.
-    pub(super) fn undo(&mut self) -> String {
+    fn undo_now(&mut self) -> String {
         let (Some(seqs), Some(actor)) = (self.own.pop(), self.actor.clone()) else {
             return "Nothing of yours in this session is left to take back; \"withdraw #123\" takes back an earlier entry.".to_owned();
         };
@@ -138,10 +183,13 @@ impl Session {
             let what = look::what_it_is(&held(&self.station), seq);
             let withdrawn = held(&self.station).withdraw(&actor, seq, &reason, None);
             match withdrawn {
-                Ok(receipt) => text.push(format!(
-                    "{seq} is taken back by {}; it stays readable, struck.\n  {what}",
-                    receipt.seq
-                )),
+                Ok(receipt) => {
+                    self.undone = true;
+                    text.push(format!(
+                        "{seq} is taken back by {}; it stays readable, struck.\n  {what}",
+                        receipt.seq
+                    ));
+                }
                 Err(error) => {
                     text.push(format!("{seq} is not taken back: {error}"));
                     let never = matches!(error, SubmitError::Refused(_));

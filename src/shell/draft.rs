@@ -49,6 +49,8 @@ pub(super) enum Origin {
     Line,
     /// A form; its line says only how it began.
     Form(Box<Form>),
+    /// A form whose answers are being read back.
+    ReadBack(Box<Form>),
     /// The line says more than is left to record.
     Rest,
 }
@@ -114,13 +116,14 @@ impl Session {
             State::Ready(_) if !typing.trim().is_empty() => {
                 self.park(Parked::Line(typing.to_owned()))
             }
-            State::Ready(_) => {}
+            State::Ready(_) | State::Undoing => {}
         }
     }
 
     /// Ctrl-C: away from what was being done, which is kept.
     pub(super) fn interrupted(&mut self, typing: &str) -> String {
-        let was_busy = !matches!(self.state, State::Ready(_)) || !typing.trim().is_empty();
+        let asked = !matches!(self.state, State::Ready(_) | State::Undoing);
+        let was_busy = asked || !typing.trim().is_empty();
         self.park_typing(typing);
         self.refresh_known();
         if was_busy {

@@ -58,13 +58,45 @@ impl Session {
             }
             check(&station, &actor, &entries)
         };
+        let accepted = match (&checked, &origin) {
+            (Checked::Unusual(unusual), Origin::Form(form)) => form.accepts(unusual),
+            _ => false,
+        };
+        if accepted {
+            let drafts = entries.drafts.iter_mut();
+            drafts.for_each(|draft| draft.confirm = true);
+        }
         match checked {
-            Checked::Fine => self.record(&actor, entries, line, origin),
+            _ if accepted => self.record_or_read_back(&actor, entries, line, origin),
+            Checked::Fine => self.record_or_read_back(&actor, entries, line, origin),
             Checked::Unusual(unusual) => self.ask_whether(entries, line, &unusual, origin),
             Checked::Refused(draft, refusals) => {
                 self.refused_entry(&entries, line, draft, &refusals, origin)
             }
             Checked::Failed(error) => self.failed(entries, line, &error, origin),
+        }
+    }
+
+    /// Records, or first reads an escalation back that was put together in a form.
+    fn record_or_read_back(
+        &mut self,
+        actor: &Actor,
+        entries: Entries,
+        line: &str,
+        origin: Origin,
+    ) -> String {
+        match origin {
+            Origin::Form(mut form) if form.is_to_be_read_back() => {
+                let whose = self.whose(&entries);
+                let said = form.reads_back();
+                let form = Box::new(form.asking_everything());
+                self.state = State::Confirm(entries, line.to_owned(), Origin::ReadBack(form));
+                self.refresh_known();
+                format!(
+                    "Read back, for {whose}:\n{said}\ny records it for {whose}; n or Enter goes back to the form, with every answer kept."
+                )
+            }
+            origin => self.record(actor, entries, line, origin),
         }
     }
 
@@ -81,17 +113,23 @@ impl Session {
         if self.can_ask {
             let back = match &origin {
                 Origin::Line => "the line",
-                Origin::Form(_) => "the form, with every answer kept",
+                Origin::Form(_) | Origin::ReadBack(_) => "the form, with every answer kept",
                 Origin::Rest => "where you were; it stays kept",
             };
+            let mut read_back = String::new();
             let origin = match origin {
-                Origin::Form(form) => Origin::Form(Box::new(about_unusual(*form, unusual))),
+                Origin::Form(mut form) => {
+                    if form.is_to_be_read_back() {
+                        read_back = format!("Read back, for {whose}:\n{}\n", form.reads_back());
+                    }
+                    Origin::Form(Box::new(about_unusual(*form, unusual)))
+                }
                 other => other,
             };
             self.state = State::Confirm(entries, line.to_owned(), origin);
             self.refresh_known();
             return format!(
-                "Unusual, for {whose}:\n{what}\ny records it as it is for {whose}; n or Enter goes back to {back}."
+                "{read_back}Unusual, for {whose}:\n{what}\ny records it as it is for {whose}; n or Enter goes back to {back}."
             );
         }
         self.refused += 1;
@@ -110,9 +148,21 @@ impl Session {
     ) -> String {
         match answer.trim().to_lowercase().as_str() {
             "y" | "yes" => {
-                for draft in &mut entries.drafts {
-                    draft.confirm = true;
-                }
+                let origin = match origin {
+                    // Nothing unusual was asked about, so nothing unusual is confirmed.
+                    Origin::ReadBack(mut form) => {
+                        form.agree();
+                        Origin::Form(form)
+                    }
+                    mut asked => {
+                        let drafts = entries.drafts.iter_mut();
+                        drafts.for_each(|draft| draft.confirm = true);
+                        if let Origin::Form(form) = &mut asked {
+                            form.agree();
+                        }
+                        asked
+                    }
+                };
                 self.enter_from(entries, &typed, origin)
             }
             "" | "n" | "no" => self.unconfirmed(entries, &typed, origin),
@@ -133,7 +183,7 @@ impl Session {
                 self.state = State::Ready(Some(Refill::at_end(typed)));
                 "Nothing was recorded; the line is back.".to_owned()
             }
-            Origin::Form(form) => {
+            Origin::Form(form) | Origin::ReadBack(form) => {
                 let question = form.question();
                 self.state = State::Form(*form);
                 self.refresh_known();
@@ -152,7 +202,7 @@ impl Session {
     pub(super) fn keep(&mut self, entries: Entries, line: &str, origin: Origin) {
         self.park(match origin {
             Origin::Line => Parked::Line(line.to_owned()),
-            Origin::Form(form) => Parked::Form(form),
+            Origin::Form(form) | Origin::ReadBack(form) => Parked::Form(form),
             Origin::Rest => Parked::Entries(entries, line.to_owned()),
         });
     }
@@ -180,7 +230,9 @@ impl Session {
             };
         }
         match origin {
-            Origin::Form(form) => self.refused_form(entries, line, draft, refusals, *form),
+            Origin::Form(form) | Origin::ReadBack(form) => {
+                self.refused_form(entries, line, draft, refusals, *form)
+            }
             Origin::Line if self.can_ask => match Form::open(entries, line, draft, refusals) {
                 Some(form) => self.ask_by(form, wrong(&entries.drafts[draft], refusals)),
                 None => self.refused_line(entries, line, draft, refusals),
@@ -525,6 +577,7 @@ impl Session {
 
     pub(super) fn take_offer(&mut self, offer: &Offer) -> String {
         self.offers.clear();
+        self.undone = false;
         let draft = offer.draft.clone();
         let places = draft.fields.iter().map(|(field, _)| Place {
             draft: 0,

@@ -4,7 +4,7 @@
 use crate::record::draft::Draft;
 use crate::record::field::{FieldSpec, ReadContext, Shape};
 use crate::record::kind::Kind;
-use crate::record::problem::Refusal;
+use crate::record::problem::{Refusal, Unusual};
 use crate::shorthand::{Entries, ShorthandContext, problem_with, reads_as_line};
 
 /// The entries of one line, being completed.
@@ -30,7 +30,18 @@ pub(super) struct Form {
     doubted: Option<String>,
     /// The writer said that there is nothing to say of how the patient is.
     waived: bool,
+    /// It came back from being asked whether it is right.
+    returned: bool,
+    /// Fields left empty by the writer, who knew that this is unusual.
+    left_out: Vec<String>,
+    /// The answers as they were last read back.
+    read_back: Option<Answers>,
+    /// The answers as read back are right.
+    agreed: bool,
 }
+
+/// Names and values of a form's entries.
+type Answers = Vec<Vec<(String, String)>>;
 
 /// Why a field that may otherwise be left out is asked for.
 #[derive(Debug, Clone)]
@@ -76,6 +87,10 @@ impl Form {
             findings: Vec::new(),
             doubted: None,
             waived: false,
+            returned: false,
+            left_out: Vec::new(),
+            read_back: None,
+            agreed: false,
         };
         form.with_questions(refusals, nothing_typed)
     }
@@ -105,9 +120,44 @@ impl Form {
 
     /// What was found does not make the entry impossible.
     pub(super) fn only_to_be_confirmed(&mut self) {
+        self.returned = true;
         for finding in &mut self.findings {
             finding.needed = false;
         }
+    }
+
+    /// What is unusual is only what the writer left out, knowing that.
+    pub(super) fn accepts(&self, unusual: &[Unusual]) -> bool {
+        let left_out = |one: &Unusual| self.left_out.contains(&one.field);
+        unusual.iter().all(left_out)
+    }
+
+    /// An escalation is heard by somebody else: what was put together over many questions is
+    /// shown whole before it is recorded.
+    pub(super) fn is_to_be_read_back(&self) -> bool {
+        let seen = self.read_back.as_ref() == Some(&self.answers());
+        self.kind == Kind::Escalation && !(seen && (self.agreed || !self.left_out.is_empty()))
+    }
+
+    /// Every answer, a line each; they count as read back from now on.
+    pub(super) fn reads_back(&mut self) -> String {
+        self.read_back = Some(self.answers());
+        self.agreed = false;
+        let answers = self.answers().into_iter().flatten();
+        let lines =
+            answers.map(|(name, value)| format!("  {name}: {}", value.replace('\n', "\n    | ")));
+        lines.collect::<Vec<_>>().join("\n")
+    }
+
+    /// What was read back is right.
+    pub(super) fn agree(&mut self) {
+        self.agreed = true;
+        self.done = true;
+    }
+
+    fn answers(&self) -> Answers {
+        let drafts = self.entries.drafts.iter();
+        drafts.map(|draft| draft.fields.clone()).collect()
     }
 
     /// The same form asking everything again, each value standing: `.` takes them as they are.
@@ -295,6 +345,12 @@ impl Form {
         let need = match self.finding(spec.name) {
             _ if spec.required => "needed".to_owned(),
             Some(finding) if finding.needed => format!("needed: {}", finding.why),
+            Some(finding) if self.returned => {
+                format!(
+                    "optional, but to be confirmed; Enter leaves it out and goes on: {}",
+                    finding.why
+                )
+            }
             Some(finding) => format!("optional, but to be confirmed: {}", finding.why),
             None => "optional".to_owned(),
         };
@@ -372,17 +428,44 @@ impl Form {
     /// A text that would be a command if it stood alone is asked about once, and taken as
     /// text when it is typed again: people ring for help in the middle of a form.
     fn doubt(&mut self, text: &str, cx: &ReadContext) -> Option<String> {
-        let words = matches!(self.spec().shape, Shape::Line | Shape::Note | Shape::Secret);
-        let known = self.doubted.take().is_some_and(|before| before == text);
-        if !words || known || !is_a_line(text, cx) {
+        let known = self.is_doubted(text);
+        if !self.takes_words() || known || !is_a_line(text, cx) {
             return None;
         }
-        self.doubted = Some(text.to_owned());
-        self.typing = Some(text.to_owned());
-        let name = self.spec().name;
+        let name = self.doubting(text);
         Some(format!(
             "\"{text}\" is also a command; nothing was taken yet.\nEnter again takes it as the text of {name}; :{text} looks and comes back here; cancel keeps the form for later."
         ))
+    }
+
+    /// The same of a text that is a patient's slot: it is typed to open that patient.
+    pub(super) fn doubt_slot(&mut self, text: &str) -> Option<String> {
+        if !self.takes_words() || self.is_doubted(text) {
+            return None;
+        }
+        let name = self.doubting(text);
+        Some(format!(
+            "\"{text}\" is also a patient's slot; nothing was taken yet.\nEnter again takes it as the text of {name}; cancel keeps the form for later, and then {text} opens that patient."
+        ))
+    }
+
+    fn takes_words(&self) -> bool {
+        matches!(
+            self.spec().shape,
+            Shape::Line | Shape::Note | Shape::Secret | Shape::Structured | Shape::Person
+        )
+    }
+
+    /// Whether a text was asked about just now; only once.
+    fn is_doubted(&mut self, text: &str) -> bool {
+        self.doubted.take().is_some_and(|before| before == text)
+    }
+
+    /// Takes a text down as asked about; the name of the question it was typed for.
+    fn doubting(&mut self, text: &str) -> &'static str {
+        self.doubted = Some(text.to_owned());
+        self.typing = Some(text.to_owned());
+        self.spec().name
     }
 
     /// The choice with a number, where no choice is itself written as that number.
@@ -400,6 +483,7 @@ impl Form {
 
     fn clear(&mut self) {
         let name = self.spec().name;
+        self.left_out.retain(|field| field != name);
         self.entries.drafts[self.draft]
             .fields
             .retain(|(field, _)| field != name);
@@ -421,7 +505,12 @@ impl Form {
         Answered::Asking(self, Some(question))
     }
 
-    fn skip(self) -> Answered {
+    fn skip(mut self) -> Answered {
+        let name = self.spec().name;
+        let known = self.finding(name).is_some_and(|finding| !finding.needed);
+        if self.returned && known && self.current().get(name).is_none() {
+            self.left_out.push(name.to_owned());
+        }
         let spec = self.spec();
         if self.is_needed(spec) && self.current().get(spec.name).is_none() {
             let why = self.finding(spec.name).filter(|_| !spec.required);

@@ -37,6 +37,8 @@ pub(super) enum State {
     Form(Form),
     /// Whether unusual values are right.
     Confirm(Entries, String, Origin),
+    /// Whether the writer's last entry is to be taken back.
+    Undoing,
 }
 
 /// What the shell does after a turn.
@@ -68,6 +70,8 @@ pub(super) struct Session {
     pub(super) parked: BTreeMap<Handle, Vec<Kept>>,
     /// The last thing said was what quitting would lose.
     pub(super) warned: bool,
+    /// The last line took something back.
+    pub(super) undone: bool,
     pub(super) next: Next,
     /// Somebody is there to answer questions.
     pub(super) can_ask: bool,
@@ -94,6 +98,7 @@ impl Session {
             own: Vec::new(),
             parked: BTreeMap::new(),
             warned: false,
+            undone: false,
             next: Next::Go,
             can_ask,
             for_patient: None,
@@ -137,6 +142,7 @@ impl Session {
         self.lapsed.clear();
         self.own.clear();
         self.warned = false;
+        self.undone = false;
         self.for_patient = None;
         self.state = State::Ready(None);
     }
@@ -153,7 +159,7 @@ impl Session {
             fresh.asking = true;
             fresh.answers = form.choices();
         }
-        fresh.asking |= matches!(self.state, State::Confirm(..));
+        fresh.asking |= matches!(self.state, State::Confirm(..) | State::Undoing);
         *self.known.get() = fresh;
     }
 
@@ -165,6 +171,7 @@ impl Session {
             (State::Confirm(entries, ..), _) => {
                 format!("{}record it? y/N", self.whose_mark(entries))
             }
+            (State::Undoing, _) => "take it back? y/N".to_owned(),
             (_, None) => "ward".to_owned(),
             (_, Some(patient)) => match &patient.slot {
                 Some(slot) => format!("{slot} {}", patient.name),
@@ -177,7 +184,7 @@ impl Session {
                 .typing
                 .take()
                 .map(|typing| Refill::at_word(&typing, 0..typing.len())),
-            State::Confirm(..) => None,
+            State::Confirm(..) | State::Undoing => None,
         };
         let takes_lines = matches!(&self.state, State::Form(form) if form.takes_lines());
         let status = matches!(self.state, State::Ready(_));
@@ -203,9 +210,14 @@ impl Session {
 
     /// Takes a line and says what came of it.
     pub(super) fn turn(&mut self, line: &str) -> String {
+        // Whoever walks away must be able to, whatever is being asked; what is asked is kept.
+        if line.trim().eq_ignore_ascii_case("lock") && !matches!(self.state, State::Ready(_)) {
+            return self.lock_for_now();
+        }
         match std::mem::replace(&mut self.state, State::Ready(None)) {
             State::Form(form) => self.answer(form, line),
             State::Confirm(entries, typed, origin) => self.confirm(entries, typed, origin, line),
+            State::Undoing => self.undo_if(line),
             State::Ready(_) => self.line_or_patient(line),
         }
     }
@@ -231,7 +243,15 @@ impl Session {
         if let Some(said) = self.lapsed_offer(line) {
             return said;
         }
+        if line.trim().eq_ignore_ascii_case("cancel") {
+            self.refused += 1;
+            return "There is nothing to cancel: no form is open, and nothing was recorded. cancel #45 \"why\" cancels a task; \"draft\" brings back what is kept.".to_owned();
+        }
         let parsed = shorthand::parse(line, &self.context());
+        self.undone &= matches!(
+            &parsed,
+            Ok(Parsed::Nothing | Parsed::Command(Command::Plain { act: Act::Undo, .. }))
+        );
         self.warned &= matches!(
             &parsed,
             Ok(Parsed::Command(Command::Plain { act: Act::Quit, .. }))
@@ -301,7 +321,7 @@ impl Session {
                 Act::Ward => self.deselect(),
                 Act::Undo => self.undo(),
                 Act::Draft => self.bring_back(),
-                Act::Lock => self.leave(None),
+                Act::Lock => self.lock_for_now(),
                 Act::Switch => self.leave(Handle::parse(&about)),
                 Act::Pin => self.ask_for_pin(line),
                 Act::Help => help::help(&about),
@@ -382,6 +402,11 @@ impl Session {
                 self.back_with(line, &said) + &near
             }
         }
+    }
+
+    /// The same person is asked for first: their PIN must not be typed where it can be read.
+    fn lock_for_now(&mut self) -> String {
+        self.leave(self.actor.as_ref().map(|actor| actor.handle.clone()))
     }
 
     fn leave(&mut self, to: Option<Handle>) -> String {
@@ -473,7 +498,13 @@ impl Session {
 
     // Forms and confirming.
 
-    fn answer(&mut self, form: Form, text: &str) -> String {
+    fn answer(&mut self, mut form: Form, text: &str) -> String {
+        if self.is_slot(text)
+            && let Some(said) = form.doubt_slot(text.trim())
+        {
+            self.state = State::Form(form);
+            return said;
+        }
         let aside = text.trim().strip_prefix(':').map(str::trim);
         if let Some(aside) = aside
             && let Some(said) = self.look_aside(&form, aside)

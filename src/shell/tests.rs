@@ -187,6 +187,8 @@ fn undo_takes_back_a_withdrawal_and_not_what_was_before_it() {
         "{said}"
     );
     let said = desk.turn("undo");
+    assert!(said.contains(&format!("Take back {second}?")), "{said}");
+    let said = desk.turn("y");
     assert!(said.contains(&format!("{second} is taken back")), "{said}");
 }
 

@@ -307,6 +307,13 @@ impl<'a> Filler<'a> {
                 Ok(_) => self.set_at(text, 1, token.at.clone()),
             };
         }
+        // As a refusal writes it: at "01:30 BST".
+        if let Some(quoted) = self.tokens.get(self.next + 1).filter(|t| t.quoted)
+            && read(&quoted.text).is_ok()
+        {
+            let (text, at) = (quoted.text.clone(), quoted.at.clone());
+            return self.set_at(text, 2, at);
+        }
         let rest: Vec<&Token> = self.tokens[self.next + 1..]
             .iter()
             .take_while(|t| !t.quoted)

@@ -340,6 +340,12 @@ fn when_it_happened_why_late_and_what_belongs_with_it() {
     let twice = parse("obs rr 18 at 01:30", &autumn).expect_err("it happens twice");
     assert!(twice[0].what.contains("happens twice"), "{}", twice[0].what);
     assert!(parse("obs rr 18 at 01:30 BST", &autumn).is_ok());
+    let accepted = twice[0].accepted.split(" or ");
+    for example in accepted {
+        let line = format!("obs rr 18 at {example}");
+        let read = parse(&line, &autumn);
+        assert!(matches!(read, Ok(Parsed::Entries(_))), "{line}: {read:?}");
+    }
 }
 
 #[test]

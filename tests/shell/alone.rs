@@ -218,12 +218,14 @@ fn lock_clears_the_screen_and_the_history_and_keeps_the_draft_for_its_writer() {
     shell.wait_until("typed", |shown| shown.trim_end().ends_with("obs rr 1"));
     shell.keys("\u{3}");
     shell.wait("It is kept");
-    shell.line("lock", "Locked; who is it?");
+    // Her own PIN is asked first, unseen; Enter lets somebody else in.
+    shell.line("lock", "PIN of maya (Enter for somebody else)");
     let shown = shell.text();
     assert!(
         !shown.contains("PELL") && !shown.contains("daughter"),
         "{shown}"
     );
+    shell.line("", "Locked; who is it?");
     shell.keys("tom\r");
     shell.wait("PIN of tom");
     shell.keys(&format!("{}\r", ward::PIN));

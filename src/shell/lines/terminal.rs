@@ -257,7 +257,10 @@ impl Validator for WholeLine {
 
 /// The words that steer a form end a note of several lines as well.
 fn is_word(line: &str) -> bool {
-    matches!(line.trim(), "back" | "<" | "cancel" | "?" | "." | "")
+    matches!(
+        line.trim(),
+        "back" | "<" | "cancel" | "lock" | "?" | "." | ""
+    )
 }
 
 #[cfg(test)]

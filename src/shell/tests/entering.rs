@@ -52,6 +52,8 @@ fn a_form_that_is_not_confirmed_comes_back_with_every_answer() {
     let said = desk.turn("+30m");
     assert!(said.contains("Who is next"), "{said}");
     let said = desk.turn(".");
+    assert!(said.contains("Read back, for T09 OSEI, Kofi"), "{said}");
+    let said = desk.turn("y");
     assert!(said.contains("Escalation recorded"), "{said}");
     assert!(said.contains(SBAR[3]), "{said}");
     assert_eq!(desk.head(), Seq(before.0 + 1));
@@ -109,7 +111,8 @@ fn a_form_the_journal_would_not_take_is_kept_until_it_does() {
         .open(&lock)
         .expect("the lock file");
     other.lock().expect("held by another program");
-    for line in ["Dr Osei", "draft", "draft"] {
+    desk.turn("Dr Osei");
+    for line in ["y", "draft", "draft"] {
         let said = desk.turn(line);
         assert!(said.contains("Nothing was recorded"), "{line}: {said}");
         assert!(
@@ -230,7 +233,8 @@ fn a_command_in_a_form_is_asked_about_and_a_colon_looks_aside() {
     assert!(said.contains("One entry at a time"), "{said}");
     assert_eq!(desk.answered_in_form("situation").as_deref(), Some("tasks"));
     desk.turn(":lock");
-    assert!(matches!(desk.session.next, Next::Lock(None)));
+    let maya = Some(Handle("maya".to_owned()));
+    assert_eq!(desk.session.next, Next::Lock(maya));
     assert!(
         matches!(desk.session.state, State::Form(_)),
         "kept by the lock"
@@ -373,4 +377,110 @@ fn a_correction_says_why_or_asks() {
     assert_eq!(desk.refilled(), format!("{line} cause "));
     assert_eq!(desk.head(), obs);
     desk.records(&format!("{line} cause typing"));
+}
+
+#[test]
+fn lock_always_locks_and_is_never_an_answer() {
+    for before in [
+        vec!["esc"],
+        vec!["esc", "lock me"],
+        vec!["note"],
+        vec!["obs rr 40"],
+    ] {
+        let mut desk = desk();
+        for line in &before {
+            desk.turn(line);
+        }
+        desk.turn("lock");
+        let maya = Some(Handle("maya".to_owned()));
+        assert_eq!(desk.session.next, Next::Lock(maya), "{before:?}");
+        let actor = desk.session.actor.clone().expect("signed in");
+        desk.session.lock("");
+        let said = desk.session.unlocked(actor);
+        assert!(
+            said.contains("Kept for you: T09 OSEI"),
+            "{before:?}: {said}"
+        );
+    }
+}
+
+#[test]
+fn cancel_with_no_form_open_cancels_nothing() {
+    let mut desk = desk();
+    let said = desk.turn("cancel");
+    assert!(said.contains("nothing to cancel"), "{said}");
+    assert!(matches!(desk.session.state, State::Ready(None)));
+    let task = desk.records("task \"repeat BP\" due +2h");
+    let said = desk.turn(&format!("cancel {task} \"went to hospital\""));
+    assert!(said.contains("Task step recorded"), "{said}");
+}
+
+#[test]
+fn a_slot_typed_as_free_text_is_asked_about() {
+    let mut desk = desk();
+    desk.turn("esc");
+    for slot in ["T07", "t07", "@t07"] {
+        let said = desk.turn(slot);
+        assert!(said.contains("is also a patient's slot"), "{slot}: {said}");
+        assert_eq!(desk.question(), "situation 1/10");
+    }
+    desk.turn("@t07");
+    assert_eq!(desk.answered_in_form("situation").as_deref(), Some("@t07"));
+    desk.turn("T99");
+    assert_eq!(desk.question(), "assessment 3/10");
+}
+
+#[test]
+fn an_escalation_is_read_back_before_it_is_recorded() {
+    let mut desk = desk();
+    desk.up_to_answer_by();
+    desk.turn("+30m");
+    let before = desk.head();
+    let said = desk.turn("");
+    assert!(said.contains("Read back, for T09 OSEI, Kofi"), "{said}");
+    assert!(said.contains("situation: breathless since 01:00"), "{said}");
+    assert!(!said.contains("Unusual"), "{said}");
+    assert_eq!(desk.session.ask().mark, "T09 OSEI record it? y/N");
+    assert_eq!(desk.head(), before);
+    // What was not right is changed, and read back again.
+    desk.turn("n");
+    desk.turn("breathless since 02:00");
+    let said = desk.turn(".");
+    assert!(said.contains("situation: breathless since 02:00"), "{said}");
+    let said = desk.turn("y");
+    assert!(said.contains("Escalation recorded"), "{said}");
+    assert_eq!(desk.head(), Seq(before.0 + 1));
+}
+
+#[test]
+fn leaving_the_optional_field_out_a_second_time_is_accepted() {
+    let mut desk = desk();
+    desk.up_to_answer_by();
+    desk.turn("");
+    let said = desk.turn("");
+    assert!(
+        said.contains("Unusual") && said.contains("Read back"),
+        "{said}"
+    );
+    let said = desk.turn("");
+    assert!(said.contains("Enter leaves it out"), "{said}");
+    let said = desk.turn("");
+    assert!(said.contains("Escalation recorded"), "{said}");
+}
+
+#[test]
+fn a_time_of_day_more_than_half_a_day_ago_is_asked_about() {
+    // It is 14:20 by the ward's clock.
+    let mut desk = desk();
+    let before = desk.head();
+    let said = desk.turn("obs rr 18 at 22:15 late \"was out\"");
+    assert!(said.contains("22:15 is still to come today"), "{said}");
+    assert_eq!(desk.head(), before);
+    desk.turn("n");
+    for line in [
+        "obs rr 18 at yesterday 22:15 late \"was out\"",
+        "obs rr 18 at 08:00 late \"was out\"",
+    ] {
+        desk.records(line);
+    }
 }

@@ -152,3 +152,22 @@ fn an_offer_that_has_lapsed_says_so_and_does_nothing_else() {
         assert_eq!(desk.head(), note);
     }
 }
+
+#[test]
+fn undo_of_another_patients_entry_asks_and_names_both() {
+    let mut desk = desk();
+    let note = desk.records("note slept well");
+    desk.turn("t07");
+    let said = desk.turn("undo");
+    assert!(said.contains("another patient"), "{said}");
+    assert!(
+        said.contains(&format!("Take back {note}?")) && said.contains("T09 OSEI, Kofi"),
+        "{said}"
+    );
+    assert_eq!(desk.session.ask().mark, "take it back? y/N");
+    desk.turn("");
+    assert_eq!(desk.head(), note);
+    desk.turn("undo");
+    let said = desk.turn("y");
+    assert!(said.contains(&format!("{note} is taken back")), "{said}");
+}
