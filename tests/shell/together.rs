@@ -115,5 +115,5 @@ fn nobody_typing_locks_the_keyboard_and_keeps_the_line() {
         "nothing of the ward stays on the screen: {shown}"
     );
     shell.keys(&format!("{}\r", ward::PIN));
-    shell.wait("Kept for you: obs rr 1");
+    shell.wait("Kept for you: T07 PELL: obs rr 1");
 }
