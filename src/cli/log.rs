@@ -50,6 +50,10 @@ struct ReceiptJson<'a> {
     hash: String,
     recorded_at: String,
     kind: &'static str,
+    /// The patient's pseudonym; none for the ward.
+    patient: Option<String>,
+    /// The patient's slot, if there is one.
+    slot: Option<&'a str>,
     changed: &'a [String],
 }
 
@@ -195,6 +199,8 @@ pub fn show_receipt(cx: &Context, receipt: &Receipt) -> Result<(), CliError> {
             hash: receipt.hash.to_string(),
             recorded_at: receipt.recorded_at.rfc3339(),
             kind: receipt.kind.name(),
+            patient: receipt.patient.map(|patient| patient.to_string()),
+            slot: receipt.slot.as_deref(),
             changed: &receipt.changed,
         });
     }

@@ -244,6 +244,7 @@ pub fn tasks(cx: &Context, args: &TasksArgs) -> Result<Exit, CliError> {
             .map(|text| station.resolve_patient(text))
             .transpose()?,
         owner: owner.transpose()?,
+        falls_to: None,
         until: None,
         tasks_only: args.tasks_only,
     };

@@ -10,6 +10,7 @@
 //! - nothing missing counts as 0: not a reading, not the oxygen, not the scale.
 
 mod applies;
+mod scale;
 mod series;
 mod table;
 
@@ -17,6 +18,7 @@ mod table;
 mod tests;
 
 pub use applies::{Context, Doubt, doubts};
+pub use scale::{is_above_target_on_oxygen, scale_2_in_words};
 pub use series::{
     Change, NextSet, OxygenChange, Row, change, in_band_since, next_set, next_set_by, oxygen_change,
 };

@@ -22,7 +22,8 @@ pub(super) const JOBS: &[Job] = &[
         ("handover", "read the sheet"),
         ("handover query @pell \"who visits?\"", "ask about one patient"),
         ("handover accept", "take over the rest"),
-        ("tasks mine", "what you have to do"),
+        ("allocate @pell to maya", "who looks after whom; their work is then that person's"),
+        ("tasks mine", "yours, your patients' and what is left to your role"),
     ]},
     Job { words: &["call", "calling", "video", "phone", "ring"], says: "I am calling a patient", steps: &[
         ("sel pell", "choose the patient (or the slot alone: T07)"),

@@ -3,6 +3,7 @@
 mod acts;
 mod entering;
 mod lacking;
+mod night;
 mod whose;
 
 use std::sync::{Arc, Mutex};

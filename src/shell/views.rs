@@ -168,7 +168,8 @@ impl Session {
         let shift_ahead = drawing.patient.is_none() && about != "all";
         DueFilter {
             patient: drawing.patient,
-            owner: mine.map(|actor| actor.handle.clone()),
+            owner: None,
+            falls_to: mine.map(|actor| (actor.handle.clone(), actor.role)),
             until: shift_ahead.then(|| drawing.vantage.now.plus(AHEAD)),
             tasks_only: false,
         }

@@ -28,7 +28,7 @@ pub enum Act {
     Tasks,
     /// Alerts.
     Alerts,
-    /// Patients by acuity.
+    /// Patients by slot.
     Caseload,
     /// The handover.
     Handover,
@@ -96,7 +96,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Workings, &["workings", "wk"], "[patient] [as-of TIME]", "What the program worked out about the patient: numbers, source, caution."),
     word(Act::Tasks, &["tasks", "ts"], "[patient, mine or all] [as-of TIME]", "Work to do, what is overdue first."),
     word(Act::Alerts, &["alerts", "al"], "[all] [as-of TIME]", "Open alerts, the most urgent first."),
-    word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by acuity."),
+    word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by slot."),
     word(Act::Handover, &["handover", "ho"], "[prepare, give, query, answer, accept, decline]", "The handover sheet, and handing over."),
     word(Act::Settings, &["settings"], "[history] [section or setting] [as-of TIME]", "The ward's policy: what holds, or who changed it; `policy` changes it."),
     word(Act::Show, &["show"], "#123", "One entry in full, with who wrote it and when."),

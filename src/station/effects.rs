@@ -1,13 +1,14 @@
 //! What an entry changed, in sentences for whoever wrote it.
 
 use super::Station;
-use crate::clinical::news2::{News2, Total};
+use crate::clinical::news2::{News2, Total, scale_2_in_words};
 use crate::clinical::trend::{self, Sample, Sign};
 use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::Body;
 use crate::record::kind::alert::AlertMove;
 use crate::record::kind::contact::NoteTopic;
 use crate::record::kind::shift::HandoverMove;
+use crate::record::observed::Spo2Scale;
 use crate::ward::alerts::AlertLife;
 use crate::ward::observations::ObservationSet;
 use crate::ward::workings::{self, About, Weight};
@@ -227,6 +228,11 @@ fn scored(station: &Station, patient: &Patient, seq: Seq) -> Vec<String> {
         None => no_total(&news2, before),
     }];
     said.push(parts(&news2));
+    if set.scale == Some(Spo2Scale::Scale2) {
+        let details = patient.details.as_ref();
+        let by = details.and_then(|details| details.scale_by.as_ref());
+        said.push(scale_2_in_words(by.map(|by| by.0.as_str())));
+    }
     said.extend(unusual_for(station, patient, set));
     said
 }

@@ -24,6 +24,8 @@ pub struct Receipt {
     pub kind: Kind,
     /// Which patient it is about.
     pub patient: Option<Pseudonym>,
+    /// The patient's slot, if there is one.
+    pub slot: Option<String>,
     /// What it changed, in sentences.
     pub changed: Vec<String>,
     /// What could be done next, one key each.

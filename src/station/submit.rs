@@ -269,6 +269,8 @@ impl Station {
             recorded_at: appended.recorded_at,
             kind,
             patient,
+            slot: patient
+                .and_then(|patient| self.ward().patient(patient)?.slot().map(str::to_owned)),
             changed: super::effects::changes(self, patient, appended.seq),
             offers: super::suggest::offers(self, patient, appended.seq),
         }

@@ -4,6 +4,7 @@ use super::Station;
 use super::outcome::Offer;
 use crate::clinical::news2::Monitoring;
 use crate::record::draft::Draft;
+use crate::record::entry::Entry;
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::contact::ContactOutcome;
 use crate::record::kind::sample::SampleQuality;
@@ -28,11 +29,11 @@ pub(super) fn offers(station: &Station, patient: Option<Pseudonym>, seq: Seq) ->
                 offers.push(close_alert(alert, 'm', "mistake"));
             }
             if contact.outcome != ContactOutcome::NoAnswer {
-                offers.extend(known.and_then(|known| done_task(station, known, 'd', "call")));
+                offers.extend(known.and_then(|known| done_task(station, known, &entry, "call")));
             }
         }
         Body::Observation(_) => {
-            offers.extend(known.and_then(|known| done_task(station, known, 'd', "obs")));
+            offers.extend(known.and_then(|known| done_task(station, known, &entry, "obs")));
             if let Some(known) = known {
                 offers.extend(escalate(known, seq));
             }
@@ -104,24 +105,39 @@ fn is_open(station: &Station, patient: Option<Pseudonym>, alert: Seq) -> bool {
         .is_some_and(|alert| alert.is_open())
 }
 
-/// The task of this sort that is due soonest, if it is due soon by the ward's policy, or overdue.
-fn done_task(station: &Station, patient: &Patient, key: char, sort: &str) -> Option<Offer> {
+/// The task of this sort that is due soonest, if the entry may be what it asks for: made within
+/// the task's window or later, without a window from when it is due soon by the ward's policy.
+/// What asks for a set of readings is done by a complete one only.
+fn done_task(station: &Station, patient: &Patient, entry: &Entry, sort: &str) -> Option<Offer> {
     let due_soon = station.ward().policy().values().sheet().due_soon;
-    let soon = station.now().plus(due_soon);
+    let made = entry.occurred_at();
+    let set = patient.sets.iter().find(|set| set.stamp.seq == entry.seq);
+    let is_partial = set.is_some_and(|set| set.total().is_none());
     let due = patient.due_items().into_iter().find(|item| {
         let task = patient.ledgers.tasks.get(&item.seq);
+        let too_early = match item.from {
+            Some(from) => from > made,
+            None => item.due > made.plus(due_soon),
+        };
         item.sort == DueSort::Task
-            && item.due <= soon
+            && !too_early
+            && !(is_partial && names_a_set(&item.what))
             && task.is_some_and(|task| task.set.body.kind.is_some_and(|kind| kind.code() == sort))
     })?;
     let draft = Draft::new(Kind::TaskStep)
         .with("task", due.seq.to_string())
         .with("step", "done");
     Some(offer(
-        key,
+        'd',
         format!("task {} done: {}", due.seq, due.what),
         draft,
     ))
+}
+
+/// Whether a task asks for a set of readings in so many words ("Evening set", "full set").
+fn names_a_set(what: &str) -> bool {
+    let mut words = what.split(|c: char| !c.is_alphanumeric());
+    words.any(|word| word.eq_ignore_ascii_case("set") || word.eq_ignore_ascii_case("news2"))
 }
 
 /// The published response to this score asks for more than routine care.

@@ -6,6 +6,8 @@ use super::handover::{
 };
 use super::origin::Vantage;
 use super::page::Dial;
+use crate::clinical::news2::scale_2_in_words;
+use crate::record::observed::Spo2Scale;
 use crate::ward::Patient;
 
 /// Most lines of one sort; how many more there are is said.
@@ -43,6 +45,12 @@ pub fn at_glance(vantage: &Vantage<'_>, patient: &Patient) -> Vec<String> {
         queries.map(|one| format!("QUESTION {} open: {}", one.origin.seq, flat(&one.text)));
     add(&mut lines, queries.collect(), "more open questions");
     lines.extend(silence(&block, dial));
+    let back = &block.background;
+    if back.scale == Some(Spo2Scale::Scale2) {
+        lines.push(scale_2_in_words(
+            back.scale_by.as_deref().map(flat).as_deref(),
+        ));
+    }
     match &now.score {
         None => lines.push("no readings in this stay".to_owned()),
         Some(set) => lines.extend(score(set, dial)),

@@ -64,6 +64,12 @@ fn receipts_and_refusals_are_json_for_programs() {
     let receipt: serde_json::Value = serde_json::from_str(said.out.trim()).unwrap();
     assert_eq!(receipt["schema"], "handfast.receipt/1");
     assert_eq!(receipt["seq"], desk.head().seq.0);
+    assert_eq!(receipt["slot"], "T01");
+    assert!(
+        receipt["patient"]
+            .as_str()
+            .is_some_and(|one| !one.is_empty())
+    );
     assert_eq!(receipt["hash"], desk.head().hash.to_string());
     let first = said.err.lines().next().unwrap();
     let refused: serde_json::Value = serde_json::from_str(first).unwrap();

@@ -5,6 +5,7 @@ use serde::Serialize;
 use crate::record::ids::Pseudonym;
 use crate::record::kind::task::Priority;
 use crate::record::person::Handle;
+use crate::record::role::Role;
 use crate::record::time::Timestamp;
 use crate::view::handover::{DueLine, due_line};
 use crate::view::origin::{NameRef, Vantage};
@@ -12,6 +13,8 @@ use crate::view::page::{Block, Line, Page, Table};
 use crate::view::render::csv;
 use crate::view::timeline::Heading;
 use crate::view::words;
+use crate::ward::Ward;
+use crate::ward::due::DueItem;
 
 /// Name and version of the list's JSON form.
 pub const DUE_SCHEMA: &str = "handfast.due/1";
@@ -23,6 +26,9 @@ pub struct DueFilter {
     pub patient: Option<Pseudonym>,
     /// Of one person only.
     pub owner: Option<Handle>,
+    /// What falls to one person: theirs, what their patients need, and what is left to their
+    /// role and nobody in particular.
+    pub falls_to: Option<(Handle, Role)>,
     /// Due at or before a moment.
     pub until: Option<Timestamp>,
     /// Tasks only, not what else is due.
@@ -36,8 +42,12 @@ pub struct DueList {
     pub schema: &'static str,
     /// As of when.
     pub heading: Heading,
+    /// Whose alone it shows; none for everybody.
+    pub only: Option<NameRef>,
     /// How many should have been done.
     pub overdue: usize,
+    /// Shown for one patient: how many of the others' should have been done.
+    pub overdue_elsewhere: Option<usize>,
     /// Everything due, earliest first.
     pub items: Vec<DueRow>,
 }
@@ -64,6 +74,10 @@ pub fn due_list(vantage: &Vantage<'_>, filter: &DueFilter) -> DueList {
                 .patient
                 .is_none_or(|patient| item.patient == Some(patient))
         })
+        .filter(|item| {
+            let to = filter.falls_to.as_ref();
+            to.is_none_or(|to| falls_to(vantage.ward, item, to))
+        })
         .filter(|item| filter.owner.is_none() || item.owner == filter.owner)
         .filter(|item| filter.until.is_none_or(|until| item.due <= until))
         .filter(|item| !filter.tasks_only || item.sort == crate::ward::due::DueSort::Task)
@@ -81,9 +95,31 @@ pub fn due_list(vantage: &Vantage<'_>, filter: &DueFilter) -> DueList {
     DueList {
         schema: DUE_SCHEMA,
         heading: Heading::of(vantage),
+        only: filter
+            .patient
+            .and_then(|patient| vantage.ward.patient(patient))
+            .map(NameRef::of),
+        overdue_elsewhere: filter
+            .patient
+            .map(|patient| overdue_elsewhere(vantage, patient)),
         overdue: items.iter().filter(|row| row.due.overdue).count(),
         items,
     }
+}
+
+/// Theirs by name; of a patient allocated to them; or for their role with nobody named. What a
+/// colleague who has left still owns comes with the patient.
+fn falls_to(ward: &Ward, item: &DueItem, (handle, role): &(Handle, Role)) -> bool {
+    let patient = item.patient.and_then(|patient| ward.patient(patient));
+    let allocated = patient.and_then(|patient| patient.allocated_to());
+    let unowned = item.owner.is_none() && item.role == Some(*role);
+    item.owner.as_ref() == Some(handle) || allocated == Some(handle) || unowned
+}
+
+fn overdue_elsewhere(vantage: &Vantage<'_>, patient: Pseudonym) -> usize {
+    let due = vantage.ward.due_items();
+    let others = due.iter().filter(|item| item.patient != Some(patient));
+    others.filter(|item| item.is_overdue(vantage.now)).count()
 }
 
 impl DueList {
@@ -91,7 +127,13 @@ impl DueList {
     #[must_use]
     pub fn page(&self) -> Page {
         let dial = self.heading.dial();
-        let title = format!("Due: {}, {} overdue", self.items.len(), self.overdue);
+        let counted = format!("{}, {} overdue", self.items.len(), self.overdue);
+        let title = match (&self.only, self.overdue_elsewhere) {
+            (Some(who), Some(others)) => {
+                format!("Due for {who} only: {counted}; {others} overdue elsewhere")
+            }
+            _ => format!("Due: {counted}"),
+        };
         let mut page = self.heading.page(title);
         let rows = self.items.iter().map(|row| {
             let due = &row.due;

@@ -2,10 +2,12 @@
 
 use super::{About, Desk, Part, Weight, Working, ago};
 use crate::clinical::news2::{
-    self, Change, Context, Doubt, News2, NextSet, Row, Set, in_band_since, next_set_by,
+    self, Change, Context, Doubt, News2, NextSet, Row, Set, in_band_since,
+    is_above_target_on_oxygen, next_set_by, scale_2_in_words,
 };
 use crate::clinical::scales::acvpu_caution;
 use crate::record::kind::episode::Stated;
+use crate::record::observed::Spo2Scale;
 use crate::ward::observations::ObservationSet;
 
 pub(super) fn score(desk: &Desk<'_>) -> Vec<Working> {
@@ -72,6 +74,7 @@ fn follows(
     news2: &News2,
 ) -> Vec<Working> {
     let mut worked: Vec<Working> = response(desk, set, news2, "").into_iter().collect();
+    worked.extend(above_target(set));
     worked.extend(next_set(desk, set, news2));
     // The sheet says these beside the score, so they ask for nothing here.
     let doubted = doubts(desk, set).into_iter();
@@ -180,6 +183,12 @@ fn now(
             Part::new(input.label(), points)
         })
         .collect();
+    if newest.scale == Some(Spo2Scale::Scale2) {
+        let details = desk.patient.details.as_ref();
+        let by = details.and_then(|details| details.scale_by.as_ref());
+        let scale = scale_2_in_words(by.map(|by| by.0.as_str()));
+        parts.push(Part::new("scale", scale));
+    }
     if let Some((before, was)) = scored.last() {
         let change = news2::change(was, news2);
         let when = desk.when(before.stamp.occurred_at);
@@ -262,6 +271,15 @@ const fn owner(is_ward_s_own: bool) -> &'static str {
     } else {
         "as published for hospital wards"
     }
+}
+
+/// Too much oxygen for somebody on scale 2: a finding, however good the number looks. The sheet
+/// shows the part's points and the scale, so it asks for nothing here.
+fn above_target(set: &ObservationSet) -> Option<Working> {
+    let scored = Set::of(&set.body, set.scale);
+    let percent = scored.spo2.filter(|_| is_above_target_on_oxygen(&scored))?;
+    let text = format!("SpO2 {percent} % is above target on oxygen (scale 2, target 88 to 92 %)");
+    Some(working(Weight::Say, text, Vec::new(), set))
 }
 
 fn next_set(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Working> {
