@@ -1,6 +1,7 @@
 //! What a night nurse looked for and did not find.
 
 use super::*;
+use crate::record::time::Span;
 use crate::view::lists::{DueFilter, due_list};
 use crate::view::origin::Vantage;
 
@@ -30,7 +31,7 @@ fn scale_2_and_what_is_above_its_target_are_said() {
     );
     put(
         &mut desk,
-        Kind::Change,
+        Kind::EpisodeChange,
         "T09",
         &[
             ("scale", "2"),
@@ -73,20 +74,16 @@ fn one_patients_list_says_whose_it_is_and_what_is_overdue_elsewhere() {
         "T09",
         &[
             ("what", "ring the chemist"),
-            ("due", "+1h"),
+            ("due", "+2h"),
             ("role", "nurse"),
         ],
     );
-    let late = [
-        ("what", "ring the son"),
-        ("due", "10:00"),
-        ("role", "nurse"),
-    ];
+    let late = [("what", "ring the son"), ("due", "+30m"), ("role", "nurse")];
     put(&mut desk, Kind::Task, "T07", &late);
     let station = held(&desk.session.station);
     let vantage = Vantage {
         ward: station.ward(),
-        now: station.now(),
+        now: station.now().plus(Span::hours(1)),
         since: None,
     };
     let patient = Some(station.resolve_patient("T09").expect("found"));
