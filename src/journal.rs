@@ -46,7 +46,7 @@ pub use lock::Holder;
 pub use marks::SegmentMarks;
 pub use open::OpenError;
 pub use reader::{FileReader, Refreshed};
-pub use recovery::{CutTail, DamageFinding, RecoveryReport};
+pub use recovery::{CutTail, DamageFinding, FileFaults, RecoveryReport};
 pub use segment::{SEGMENT_HEADER_BYTES, SegmentFault, SegmentHeader};
 pub use signer::{Signer, SigningSeed};
 pub use store::{AppendError, Appended, Damage, NewEntry, ReadError, ReadJournal, Store};

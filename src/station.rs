@@ -222,11 +222,25 @@ impl Station {
     pub fn refresh(&mut self) -> Result<Vec<Entry>, ReadError> {
         match self.reader.refresh()? {
             Refreshed::Unchanged => Ok(Vec::new()),
-            Refreshed::Grew { .. } => Ok(self.drawn.catch_up(&*self.reader)),
+            Refreshed::Grew { .. } => {
+                let fresh = self.drawn.catch_up(&*self.reader);
+                self.look_at_files();
+                Ok(fresh)
+            }
             Refreshed::WentBack { .. } => {
                 self.drawn = Drawn::from_journal(&*self.reader);
+                self.look_at_files();
                 Ok(Vec::new())
             }
+        }
+    }
+
+    /// What the files lack, also by an index that remembers more.
+    fn look_at_files(&mut self) {
+        self.drawn.look_at_files(&*self.reader);
+        if let Some(IndexNote::Ahead { index }) = &self.index_note {
+            let newest = self.drawn.folded.seq;
+            self.drawn.faults.were_there(newest, index.seq);
         }
     }
 
@@ -399,6 +413,7 @@ impl Station {
 #[must_use]
 pub fn reservations(drawn: &Drawn) -> Reservations {
     let mut damage: Vec<String> = drawn.unreadable.iter().map(ReadError::in_short).collect();
+    damage.extend(drawn.faults.in_words(&drawn.unreadable));
     damage.extend(lost_since(&drawn.ward));
     let newer = drawn.ward.of_newer_programs().keys();
     damage.extend(newer.map(|seq| format!("entry {seq} cannot be read by this program")));

@@ -143,7 +143,11 @@ impl Drawn {
             ward: drawn.ward.clone(),
             as_of,
             reservations: reservations(drawn),
-            unreadable: drawn.unreadable.iter().map(ToString::to_string).collect(),
+            unreadable: {
+                let met = drawn.unreadable.iter().map(ToString::to_string);
+                met.chain(drawn.faults.in_words(&drawn.unreadable))
+                    .collect()
+            },
         }
     }
 }

@@ -21,8 +21,19 @@ pub(super) fn write(disk: &dyn Disk, layout: &Layout, journal: JournalId, head: 
 
 /// The head the note speaks of; `None` if there is no note, or none for this journal.
 pub(super) fn read(disk: &dyn Disk, layout: &Layout, journal: JournalId) -> Option<Head> {
-    let bytes = disk.read(&layout.flushed_note(), 0, NOTE_BYTES_MAX).ok()?;
-    let found = std::str::from_utf8(&bytes).ok()?;
+    of(&bytes(disk, layout), journal)
+}
+
+/// What the note holds, to be read before the entries are: a writer may be at work, and what the
+/// note vouches for must be there to whoever looks afterwards. Empty if there is none.
+pub(super) fn bytes(disk: &dyn Disk, layout: &Layout) -> Vec<u8> {
+    let note = disk.read(&layout.flushed_note(), 0, NOTE_BYTES_MAX);
+    note.unwrap_or_default()
+}
+
+/// The head these bytes speak of, if they are a note of this journal.
+pub(super) fn of(bytes: &[u8], journal: JournalId) -> Option<Head> {
+    let found = std::str::from_utf8(bytes).ok()?;
     let mut words = found.split_ascii_whitespace();
     let seq = words.next()?.parse().ok()?;
     let hash = from_hex(words.next()?)?;

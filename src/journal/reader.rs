@@ -16,7 +16,7 @@ use crate::journal::flushed_note;
 use crate::journal::frame::{FORMAT_VERSION, Frame, SEQ_MAX};
 use crate::journal::layout::Layout;
 use crate::journal::open::{OpenError, identify, list_segments, segments_of_journal};
-use crate::journal::recovery::end_of;
+use crate::journal::recovery::{FileFaults, end_of, look_at_files};
 use crate::journal::segment::{Piece, SEGMENT_HEADER_BYTES, Scan, SegmentFault, SegmentHeader};
 use crate::journal::store::{ReadError, ReadJournal};
 use crate::journal::walk::Walk;
@@ -24,6 +24,8 @@ use crate::record::ids::{EntryHash, EntryId, JournalId, Seq};
 
 /// Every how many frames an offset is remembered.
 const SPARSE_STEP: usize = 32;
+/// How often faults of the files are looked at, so that a writer at work is not taken for one.
+const LOOKS: usize = 3;
 
 /// A journal folder open for reading.
 pub struct FileReader {
@@ -184,6 +186,19 @@ impl FileReader {
         }
     }
 
+    fn faults_now(&self) -> FileFaults {
+        let newest = || {
+            let before = self.view();
+            let segments = list_segments(&*self.disk, &self.layout);
+            let now = segments.and_then(|segments| {
+                let disk = &*self.disk;
+                look(disk, &self.layout, segments, self.journal, Some(&before))
+            });
+            now.map_or(before.head.seq, |view| view.head.seq)
+        };
+        look_at_files(&self.disk, &self.layout, self.journal, newest)
+    }
+
     /// Whether the entry that was the head is still in the journal as it was.
     fn still_there(&self, view: &View, head: &Head) -> bool {
         head.seq == Seq::NONE
@@ -298,6 +313,17 @@ impl ReadJournal for FileReader {
 
     fn read(&self, seq: Seq) -> Result<Frame, ReadError> {
         self.read_in(&self.view(), seq)
+    }
+
+    fn faults(&self) -> FileFaults {
+        let mut faults = self.faults_now();
+        for _ in 1..LOOKS {
+            if faults.is_empty() {
+                break;
+            }
+            faults = self.faults_now();
+        }
+        faults
     }
 
     fn find(&self, id: EntryId) -> Result<Option<Seq>, ReadError> {

@@ -11,6 +11,7 @@ mod assess;
 mod finding;
 mod join;
 mod judge;
+mod look;
 mod settle;
 
 use std::fmt;
@@ -23,10 +24,12 @@ pub(super) use acceptance::accept;
 pub(super) use aside::lying_aside;
 pub(super) use assess::assess;
 pub(super) use join::end_of;
+pub(super) use look::look_at_files;
 pub(super) use settle::{make_segment, report_of, settle};
 
 pub use aside::LyingAside;
 pub use finding::DamageFinding;
+pub use look::FileFaults;
 
 /// What opening found and did.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -9,6 +9,7 @@ use std::sync::Arc;
 use crate::journal::chain::Head;
 use crate::journal::frame::{Frame, FrameFault};
 use crate::journal::layout::Layout;
+use crate::journal::recovery::FileFaults;
 use crate::journal::signer::Signer;
 use crate::record::ids::{EntryHash, EntryId, JournalId, PersonKey, Pseudonym, Seq};
 use crate::record::time::Timestamp;
@@ -72,6 +73,12 @@ pub trait ReadJournal: Send + Sync {
     /// # Errors
     /// When the journal cannot be read. Damaged entries are passed over.
     fn find(&self, id: EntryId) -> Result<Option<Seq>, ReadError>;
+
+    /// What is wrong with the files beside what reading meets; above all, whether entries after
+    /// the head were there once. Nothing where there are no files.
+    fn faults(&self) -> FileFaults {
+        FileFaults::default()
+    }
 }
 
 /// A journal that can be appended to.

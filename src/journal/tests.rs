@@ -10,3 +10,4 @@ mod newer;
 mod reading;
 mod strangers;
 mod tampering;
+mod views;

@@ -7,7 +7,7 @@ use std::thread;
 
 use super::index::{Changed, Index, IndexNote, Past};
 use super::{Batch, EntrySource, Read, Ward};
-use crate::journal::{FileReader, Frame, Head, ReadError, ReadJournal};
+use crate::journal::{FileFaults, FileReader, Frame, Head, ReadError, ReadJournal};
 use crate::record::entry::Entry;
 use crate::record::ids::{EntryHash, Pseudonym, Seq};
 use crate::record::time::Timestamp;
@@ -45,6 +45,8 @@ pub struct Drawn {
     /// the index reached is not met, but the index is not used where it can be seen that the
     /// files before that place were touched; `verify` reads everything.
     pub unreadable: Vec<ReadError>,
+    /// What is wrong with the journal's files beside that, as when they were last looked at.
+    pub faults: FileFaults,
     /// Where the index stood, if the ward came from it.
     base: Option<Head>,
     /// Patients with entries since.
@@ -59,6 +61,7 @@ impl Drawn {
             ward: Ward::new(),
             folded: Head::empty(journal.journal()),
             unreadable: Vec::new(),
+            faults: FileFaults::default(),
             base: None,
             changed: BTreeSet::new(),
         }
@@ -69,7 +72,13 @@ impl Drawn {
     pub fn from_journal(journal: &dyn ReadJournal) -> Drawn {
         let mut drawn = Drawn::nothing_yet(journal);
         drawn.catch_up(journal);
+        drawn.look_at_files(journal);
         drawn
+    }
+
+    /// Looks at the files themselves: a view is complete only if nothing is wrong with them.
+    pub fn look_at_files(&mut self, journal: &dyn ReadJournal) {
+        self.faults = journal.faults();
     }
 
     /// Takes the ward from the index and folds the entries after it. The note says why the
@@ -78,6 +87,7 @@ impl Drawn {
     pub fn from_index(journal: &FileReader, index: &Index) -> (Drawn, Option<IndexNote>) {
         let (kept, note) = index.load(&Past {
             hash_at: &|seq| hash_at(journal, seq),
+            newest: &|| journal.head().seq,
             still_holds: &|marks| journal.still_holds(marks),
         });
         let mut drawn = Drawn::nothing_yet(journal);
@@ -87,6 +97,10 @@ impl Drawn {
             drawn.base = Some(kept.folded);
         }
         drawn.catch_up(journal);
+        drawn.look_at_files(journal);
+        if let Some(IndexNote::Ahead { index }) = &note {
+            drawn.faults.were_there(drawn.folded.seq, index.seq);
+        }
         (drawn, note)
     }
 
@@ -130,6 +144,8 @@ impl Drawn {
     #[must_use]
     pub fn part(&self, journal: &dyn ReadJournal, keep: impl Fn(Seq, Timestamp) -> bool) -> Drawn {
         let mut part = Drawn::nothing_yet(journal);
+        // What is lost at the end may have been recorded before the moment asked for.
+        part.faults = self.faults.clone();
         let source = Source(journal);
         let known = |frames: &[Frame]| {
             let newer = frames
@@ -175,7 +191,7 @@ impl Drawn {
     /// Writes the index. A ward drawn from a damaged journal is never kept, so that the damage
     /// is met again the next time.
     pub fn keep(&mut self, index: &Index, journal: &FileReader) -> Option<IndexNote> {
-        if !self.is_whole() || self.base == Some(self.folded) {
+        if !self.is_whole() || !self.faults.is_empty() || self.base == Some(self.folded) {
             return None;
         }
         // Without the marks nothing would tell that the files were touched since.

@@ -51,6 +51,8 @@ pub struct Kept {
 pub struct Past<'a> {
     /// Which hash an entry has; `None` if there is none such.
     pub hash_at: &'a dyn Fn(Seq) -> Option<EntryHash>,
+    /// The newest entry, asked after `hash_at`.
+    pub newest: &'a dyn Fn() -> Seq,
     /// Whether the files up to a place are, as far as can be seen, untouched.
     pub still_holds: &'a dyn Fn(&SegmentMarks) -> bool,
 }
@@ -110,6 +112,18 @@ pub enum IndexNote {
     )]
     NotOfThisHistory {
         /// Where the index stood.
+        index: Head,
+    },
+    /// It stands beyond the newest entry there is. It stays where it is: it is what remembers.
+    #[error(
+        "the index was drawn up to entry {}, and the journal does not go so far: entries are \
+         missing, unless an older backup was put back on purpose. The ward was drawn from the \
+         journal; run `handfast verify` and tell governance. Once that is settled, delete the \
+         folder `index`",
+        index.seq
+    )]
+    Ahead {
+        /// Where the index stands.
         index: Head,
     },
     /// Another process has it open.
@@ -216,7 +230,11 @@ impl Index {
             )));
         }
         let folded = mark.folded();
-        if (past.hash_at)(folded.seq) != Some(folded.hash) {
+        let hash = (past.hash_at)(folded.seq);
+        if hash.is_none() && folded.seq > (past.newest)() {
+            return Err(Trouble::Ahead(folded));
+        }
+        if hash != Some(folded.hash) {
             return Err(Trouble::NotOfThisHistory(folded));
         }
         if !(past.still_holds)(mark.marks()) {
@@ -230,6 +248,7 @@ impl Index {
     fn settle(&self, trouble: Trouble) -> IndexNote {
         let note = match trouble {
             Trouble::InUse => return IndexNote::InUse,
+            Trouble::Ahead(index) => return IndexNote::Ahead { index },
             Trouble::NotKept(why) => return IndexNote::NotKept { why },
             Trouble::Damaged(why) => IndexNote::Damaged { why },
             Trouble::Foreign => IndexNote::Foreign,

@@ -82,6 +82,7 @@ impl Folder {
         let hash_at = |seq| reader.read(seq).ok().map(|frame| frame.hash());
         let (kept, _) = self.index().load(&Past {
             hash_at: &hash_at,
+            newest: &|| reader.head().seq,
             still_holds: &|marks| reader.still_holds(marks),
         });
         kept.map(|kept| kept.folded.seq.0)

@@ -1,5 +1,6 @@
 //! An index that is whole, and not of this journal as it is.
 
+use handfast::record::ids::Seq;
 use handfast::ward::draw::Drawn;
 use handfast::ward::index::IndexNote;
 
@@ -37,17 +38,24 @@ fn an_index_of_another_journal_under_the_right_name_is_put_aside() {
 }
 
 #[test]
-fn an_index_ahead_of_a_journal_that_was_put_back_says_so_and_is_put_aside() {
+fn an_index_ahead_of_the_journal_says_that_entries_are_missing_as_long_as_it_is_there() {
     let story = story(13, 90);
     let folder = Folder::of(1, &story.entries);
     let earlier = Folder::of(1, &story.entries[..50]);
     folder.keep();
     copy_all(&folder.path().join("index"), &earlier.path().join("index"));
+    let newest = Drawn::from_journal(&folder.reader()).folded;
+    for _ in 0..2 {
+        let (mut drawn, note) = earlier.draw();
+        assert_eq!(note, Some(IndexNote::Ahead { index: newest }));
+        assert_eq!(drawn.faults.lost_end, Some((Seq(51), newest.seq)));
+        assert_eq!(drawn.keep(&earlier.index(), &earlier.reader()), None);
+    }
+    // Once that is settled somebody deletes it.
+    std::fs::remove_dir_all(earlier.path().join("index")).unwrap();
     let (mut drawn, note) = earlier.draw();
-    let Some(IndexNote::NotOfThisHistory { index }) = note else {
-        panic!("{note:?}");
-    };
-    assert_eq!(index, Drawn::from_journal(&folder.reader()).folded);
+    assert_eq!(note, Some(IndexNote::Missing));
+    assert!(drawn.faults.is_empty());
     assert_eq!(drawn.keep(&earlier.index(), &earlier.reader()), None);
     assert_eq!(earlier.kept_to(), Some(50));
 }

@@ -90,9 +90,23 @@ pub(in crate::journal) fn assess(
     memory: Option<Head>,
 ) -> Result<Assessment, OpenError> {
     let disk = &**shared;
+    let note = flushed_note::bytes(disk, layout);
     let segments = segments_of_journal(disk, layout)?;
-    let identity = identify_to_write(disk, layout, &segments)?;
-    let journal = identity.proven()?;
+    let journal = identify_to_write(disk, layout, &segments)?.proven()?;
+    assess_known(shared, layout, journal, segments, &note, memory)
+}
+
+/// The same of a journal whose id is known, and with the bytes of its `flushed` note: those must
+/// have been read before the segments were listed.
+pub(super) fn assess_known(
+    shared: &Arc<dyn Disk>,
+    layout: &Layout,
+    journal: JournalId,
+    segments: Vec<Seq>,
+    note: &[u8],
+    memory: Option<Head>,
+) -> Result<Assessment, OpenError> {
+    let disk = &**shared;
     let last = segments.last().copied().unwrap_or(Seq(1));
     let path = layout.segment(last);
     let strange = not_files(disk, layout).map_err(|cause| OpenError::io(&path, cause))?;
@@ -115,7 +129,7 @@ pub(in crate::journal) fn assess(
     let (found, synced) = survey(disk, &path, last).map_err(unreadable)?;
     // What notes and names claim is bounded before anything is computed with it.
     let sane = |head: &Head| head.seq.0 <= SEQ_MAX;
-    let note = flushed_note::read(disk, layout, journal).filter(sane);
+    let note = flushed_note::of(note, journal).filter(sane);
     let memory = memory.filter(sane);
     let known = synced
         .max(Seq(last.0.saturating_sub(1)))

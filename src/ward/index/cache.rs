@@ -27,6 +27,8 @@ pub(super) enum Trouble {
     Foreign,
     /// It stands at an entry this journal does not have.
     NotOfThisHistory(Head),
+    /// It stands beyond the newest entry of this journal.
+    Ahead(Head),
     /// The files it was drawn from were touched since.
     FilesTouched(Head),
     /// Another process has it.
