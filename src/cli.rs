@@ -1,6 +1,7 @@
 //! The command line: parses, shows, and turns errors into exit codes. Thin: what a command
 //! does is the station's, what it shows is the view's.
 
+mod allocate;
 mod amend;
 mod args;
 mod context;
@@ -106,6 +107,7 @@ fn command(cx: &Context, command: Command, start_shell: StartShell) -> Result<Ex
         Command::Demo(args) => demo::run(cx, &args),
         Command::Shell(args) => shell::run(cx, &args, start_shell),
         Command::Log(args) => log::run(cx, args),
+        Command::Allocate(args) => allocate::run(cx, &args),
         Command::Correct(args) => amend::correct(cx, args),
         Command::Withdraw(args) => amend::withdraw(cx, args),
         Command::Handover(args) => handover::run(cx, args),

@@ -26,6 +26,7 @@ mod prompt;
 mod session;
 #[cfg(test)]
 mod tests;
+mod together;
 mod turn;
 mod views;
 mod watch;

@@ -32,6 +32,7 @@ mod fill;
 mod lex;
 mod mistake;
 mod scope;
+mod several;
 mod value;
 mod verb;
 
@@ -99,6 +100,8 @@ pub struct Entries {
     pub links: Vec<Link>,
     /// Where each field was typed, to point at it when it is refused later.
     pub places: Vec<Place>,
+    /// All of them are recorded, or none.
+    pub together: bool,
 }
 
 /// The entry `from` cites the entry `to` of the same line in one of its fields.
@@ -156,7 +159,11 @@ pub fn parse(line: &str, cx: &ShorthandContext) -> Result<Parsed, Vec<Mistake>> 
         return command::read(act, &line[after..], after, cx).map(Parsed::Command);
     }
     match verb::verb_named(&lower) {
-        Some(verb) => fill::entries(verb, line, after, cx).map(Parsed::Entries),
+        Some(verb) => match several::named(verb, line, after) {
+            Some(named) => several::entries(verb, named?, line, cx),
+            None => fill::entries(verb, line, after, cx),
+        }
+        .map(Parsed::Entries),
         None => Ok(Parsed::Unknown {
             text: line.trim().to_owned(),
             mistake: unknown_first(&word),

@@ -31,6 +31,7 @@ mod submit;
 mod suggest;
 #[cfg(test)]
 mod tests;
+mod together;
 mod validate;
 
 use std::path::Path;
@@ -59,6 +60,7 @@ pub use mend::DamageReport;
 pub use outcome::{Offer, Receipt, SubmitError};
 pub use policy::PolicyDifference;
 pub use setup::{InitRequest, StaffRequest};
+pub use together::NoneTaken;
 
 /// A person at work: unlocked, with the role the journal gives them.
 #[derive(Clone)]

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 
 use super::{
-    amend, damage, demo, generate, handover, init, log, policy, score, settle, shell, staff,
-    verify, views,
+    allocate, amend, damage, demo, generate, handover, init, log, policy, score, settle, shell,
+    staff, verify, views,
 };
 
 /// An event-sourced shift-handover and clinical-notes log for a ward whose patients are at
@@ -69,6 +69,8 @@ pub enum Command {
     Shell(shell::ShellArgs),
     /// Record an entry, or many from standard input
     Log(log::LogArgs),
+    /// Say who looks after which patients: an entry for each, or none if one is wrong
+    Allocate(allocate::AllocateArgs),
     /// Correct an earlier entry; the original stays readable
     Correct(amend::CorrectArgs),
     /// Withdraw an earlier entry; it stays readable, struck through

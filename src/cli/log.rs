@@ -122,7 +122,7 @@ pub fn run(cx: &Context, args: LogArgs) -> Result<Exit, CliError> {
 }
 
 /// Says that an entry would be recorded. Of many lines only a program wants to hear it.
-fn rehearsed(cx: &Context, draft: &Draft, line: Option<u64>) -> Result<(), CliError> {
+pub fn rehearsed(cx: &Context, draft: &Draft, line: Option<u64>) -> Result<(), CliError> {
     if cx.out.json {
         return cx.out.json(&RehearsalJson {
             schema: "handfast.rehearsal/1",

@@ -37,6 +37,8 @@ pub(super) enum Parked {
 pub(super) struct Unsettled {
     /// The first entry's own id.
     pub(super) id: EntryId,
+    /// Those written with it, in order: none of them stands if the one before it does not.
+    pub(super) further: Vec<EntryId>,
     pub(super) entries: Entries,
     /// The line they came from.
     pub(super) line: String,

@@ -13,7 +13,7 @@ use crate::record::ids::Seq;
 use crate::record::kind::Kind;
 use crate::record::problem::{Refusal, Unusual};
 use crate::shorthand::{Entries, Link, Place, entry_field, follows_its_entry};
-use crate::station::{Actor, Offer, Receipt, Station, SubmitError};
+use crate::station::{Actor, NoneTaken, Offer, Receipt, Station, SubmitError};
 use crate::ward::Read;
 
 /// What checking found before anything was written.
@@ -21,6 +21,8 @@ enum Checked {
     Fine,
     Unusual(Vec<Unusual>),
     Refused(usize, Vec<Refusal>),
+    /// Some of several that stand or fall together.
+    NoneTaken(NoneTaken),
     Failed(SubmitError),
 }
 
@@ -73,6 +75,7 @@ impl Session {
             Checked::Refused(draft, refusals) => {
                 self.refused_entry(&entries, line, draft, &refusals, origin)
             }
+            Checked::NoneTaken(none) => self.none_taken(entries, line, none, origin),
             Checked::Failed(error) => self.failed(entries, line, &error, origin),
         }
     }
@@ -100,7 +103,7 @@ impl Session {
         }
     }
 
-    fn ask_whether(
+    pub(super) fn ask_whether(
         &mut self,
         entries: Entries,
         line: &str,
@@ -327,7 +330,7 @@ impl Session {
 
     /// Not the line's fault, or not to be mended by asking: the line comes back, and a form is
     /// kept with every answer.
-    fn failed(
+    pub(super) fn failed(
         &mut self,
         entries: Entries,
         line: &str,
@@ -347,13 +350,16 @@ impl Session {
 
     // Writing.
 
-    fn record(
+    pub(super) fn record(
         &mut self,
         actor: &Actor,
         mut entries: Entries,
         line: &str,
         origin: Origin,
     ) -> String {
+        if entries.together {
+            return self.record_together(actor, entries, line, origin);
+        }
         let mut text = Vec::new();
         let mut seqs: Vec<Seq> = Vec::new();
         let mut offers = Vec::new();
@@ -380,16 +386,20 @@ impl Session {
             }
         }
         if !seqs.is_empty() {
-            self.own.push(seqs);
-            self.offers = one_key_each(offers);
-            text.extend(
-                self.offers
-                    .iter()
-                    .map(|offer| format!("  [{}] {}", offer.key, offer.label)),
-            );
+            text.extend(self.own_entries(seqs, offers));
         }
         self.refresh_known();
         text.join("\n")
+    }
+
+    /// Remembers what a line wrote, for `undo`, and what may follow it; the offers in words.
+    pub(super) fn own_entries(&mut self, seqs: Vec<Seq>, offers: Vec<Offer>) -> Vec<String> {
+        self.own.push(seqs);
+        self.offers = one_key_each(offers);
+        let offers = self.offers.iter();
+        offers
+            .map(|offer| format!("  [{}] {}", offer.key, offer.label))
+            .collect()
     }
 
     /// Nothing of it stands in the journal: the ward changed under it, or the journal would
@@ -423,11 +433,12 @@ impl Session {
     ) -> String {
         self.refused += 1;
         let line = line.to_owned();
-        if let SubmitError::NotKnown { id, .. } = error {
+        if let SubmitError::NotKnown { id, further, .. } = error {
             let entries = rest(entries, index, seqs);
             return self.unsettled(
                 Unsettled {
                     id: *id,
+                    further: further.clone(),
                     entries,
                     line,
                 },
@@ -449,7 +460,8 @@ impl Session {
     /// The first of these may stand in the journal: it is kept with its id, and looked for
     /// before anything is entered again.
     fn unsettled(&mut self, unsettled: Unsettled, seqs: &[Seq], error: &dyn Display) -> String {
-        let after = unsettled.entries.drafts.len() - 1;
+        let not_known = 1 + unsettled.further.len();
+        let after = unsettled.entries.drafts.len().saturating_sub(not_known);
         self.park(Parked::Unsettled(Box::new(unsettled)));
         let before = match seqs {
             [] => String::new(),
@@ -479,20 +491,46 @@ impl Session {
                 let said = self.enter_rest(unsettled.entries, &unsettled.line);
                 format!("It had not been recorded.\n{said}")
             }
-            Ok(Some(seq)) => {
-                self.own.push(vec![seq]);
-                let left = rest(unsettled.entries, 1, &[seq]);
-                let said = format!("It is recorded: {seq}.");
-                if left.drafts.is_empty() {
-                    return said;
-                }
-                format!("{said}\n{}", self.enter_rest(left, &unsettled.line))
-            }
+            Ok(Some(seq)) => self.settle_further(&actor, seq, unsettled),
         }
     }
 
+    /// The first stands; of those that were written with it, so may any number from the first.
+    fn settle_further(&mut self, actor: &Actor, first: Seq, unsettled: Unsettled) -> String {
+        let mut seqs = vec![first];
+        let mut said = String::new();
+        for (at, id) in unsettled.further.iter().enumerate() {
+            let settled = held(&self.station).settle(&actor.name, *id);
+            match settled {
+                Ok(Some(seq)) => seqs.push(seq),
+                Ok(None) => break,
+                Err(error) => {
+                    said = format!("still not known whether it was recorded: {error}");
+                    let left = Unsettled {
+                        id: *id,
+                        further: unsettled.further[at + 1..].to_vec(),
+                        entries: rest(unsettled.entries.clone(), seqs.len(), &seqs),
+                        line: unsettled.line.clone(),
+                    };
+                    said = self.unsettled(left, &seqs, &said);
+                    break;
+                }
+            }
+        }
+        self.own.push(seqs.clone());
+        if !said.is_empty() {
+            return said;
+        }
+        let left = rest(unsettled.entries, seqs.len(), &seqs);
+        let said = format!("It is recorded: {}.", listed(&seqs));
+        if left.drafts.is_empty() {
+            return said;
+        }
+        format!("{said}\n{}", self.enter_rest(left, &unsettled.line))
+    }
+
     /// Number, whose, what was taken down, what it changed.
-    fn receipt(&self, receipt: &Receipt) -> String {
+    pub(super) fn receipt(&self, receipt: &Receipt) -> String {
         let station = held(&self.station);
         let at = station.zone().clock_time(receipt.recorded_at);
         let whose = look::who(station.ward(), receipt.patient);
@@ -520,13 +558,7 @@ impl Session {
     /// What the program itself wrote for the person: says so and offers what may follow.
     pub(super) fn recorded(&mut self, receipt: Receipt) -> String {
         let mut text = vec![self.receipt(&receipt)];
-        self.own.push(vec![receipt.seq]);
-        self.offers = one_key_each(receipt.offers);
-        text.extend(
-            self.offers
-                .iter()
-                .map(|offer| format!("  [{}] {}", offer.key, offer.label)),
-        );
+        text.extend(self.own_entries(vec![receipt.seq], receipt.offers));
         self.refresh_known();
         text.join("\n")
     }
@@ -596,6 +628,7 @@ impl Session {
             drafts: vec![draft],
             links: Vec::new(),
             places,
+            together: false,
         };
         self.enter(entries, &line)
     }
@@ -633,6 +666,7 @@ fn rest(mut entries: Entries, index: usize, seqs: &[Seq]) -> Entries {
         drafts,
         links,
         places: Vec::new(),
+        together: entries.together,
     }
 }
 
@@ -746,10 +780,18 @@ fn aim_at_patient(station: &Station, draft: &mut Draft) {
 /// Checks all entries of a line before any is written.
 fn check(station: &Station, actor: &Actor, entries: &Entries) -> Checked {
     let cx = station.read_context();
-    for (index, draft) in entries.drafts.iter().enumerate() {
+    // What stands or falls together is said together.
+    let singly = entries.drafts.iter().filter(|_| !entries.together);
+    for (index, draft) in singly.enumerate() {
         if let Err(refusals) = draft.read(&cx) {
             return Checked::Refused(index, refusals);
         }
+    }
+    if entries.together {
+        return match station.rehearse_all(actor, &entries.drafts) {
+            Ok(()) => Checked::Fine,
+            Err(none) => Checked::NoneTaken(none),
+        };
     }
     let mut unusual = Vec::new();
     for (index, draft) in entries.drafts.iter().enumerate() {

@@ -72,6 +72,7 @@ impl Session {
                 drafts,
                 links: Vec::new(),
                 places,
+                together: false,
             },
             line,
         )

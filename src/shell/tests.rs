@@ -4,6 +4,7 @@ mod acts;
 mod entering;
 mod lacking;
 mod night;
+mod together;
 mod whose;
 
 use std::sync::{Arc, Mutex};
@@ -121,7 +122,11 @@ impl Desk {
     /// As if the journal's answer for the entry at `index` of a line had not come.
     fn unanswered(&mut self, line: &str, index: usize, seqs: &[Seq], id: EntryId) -> String {
         let cause = "flush failed".to_owned();
-        let error = SubmitError::NotKnown { id, cause };
+        let error = SubmitError::NotKnown {
+            id,
+            further: Vec::new(),
+            cause,
+        };
         let entries = self.entries(line);
         self.session.stopped_at(index, seqs, entries, line, &error)
     }

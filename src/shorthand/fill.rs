@@ -35,6 +35,26 @@ pub(super) fn entries(
     filler.finish(verb)
 }
 
+/// The same where some fields are known from before byte `after`, with their places.
+pub(super) fn entries_with(
+    verb: &Verb,
+    known: &[(&str, &Token)],
+    line: &str,
+    after: usize,
+    cx: &ShorthandContext,
+) -> Result<Entries, Vec<Mistake>> {
+    let mut filler = Filler::new(line, vec![Part::new(verb.kind, verb.fixed)], cx);
+    for (name, token) in known {
+        if let Some(field) = filler.scope.field(0, name)
+            && let Err(mistake) = filler.put(&field, token.text.clone(), token.at.clone())
+        {
+            filler.mistakes.push(mistake);
+        }
+    }
+    filler.fill(after);
+    filler.finish(verb)
+}
+
 /// The new values of a correction, and why it is made.
 pub(super) fn correction(
     kind: Kind,
@@ -61,6 +81,7 @@ pub(super) fn correction(
         drafts,
         links: vec![],
         places,
+        together: false,
     })
 }
 
@@ -731,6 +752,7 @@ impl<'a> Filler<'a> {
             drafts,
             links,
             places,
+            together: false,
         })
     }
 

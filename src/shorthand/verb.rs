@@ -258,7 +258,7 @@ pub const VERBS: &[Verb] = &[
     entry(&["change"], K::EpisodeChange, G::Episode, "The plan or details change, with why.", "change ceiling home-only why \"agreed with the family\""),
     entry(&["discharge"], K::Discharge, G::Episode, "A patient leaves the ward.", "discharge to home summary \"infection treated\""),
     entry(&["consent"], K::Consent, G::Episode, "What the patient agreed to or did not.", "consent monitoring given by patient"),
-    entry(&["allocate", "allocation"], K::Allocation, G::Episode, "Who looks after this patient.", "allocate to maya"),
+    entry(&["allocate", "allocation"], K::Allocation, G::Episode, "Who looks after this patient, or several at once.", "allocate maya t01 t02"),
     entry(&["shift"], K::Shift, G::Ward, "Who is on, from when to when.", "shift Night from 20:00 until tomorrow 08:00 staff maya;tom"),
     entry(&["policy"], K::PolicyChanged, G::Ward, "A ward policy value changes.", "policy record.late_entry_minutes value 60 reason \"agreed at the ward meeting\""),
     // The full words, for whoever writes everything out.

@@ -88,12 +88,15 @@ pub enum SubmitError {
     },
     /// The flush failed and reopening could not settle it.
     #[error(
-        "not known whether entry {id} was recorded ({cause}); do not enter it again: \
-         `handfast settle {id}` will say"
+        "not known whether {} ({cause}); do not enter it again: `handfast settle {id}` will say{}",
+        were_recorded(*id, further), then_settle(further)
     )]
     NotKnown {
         /// The entry's own id.
         id: EntryId,
+        /// Those that were written with it, in order: any number of them from the first on may
+        /// have been recorded, and none without those before it.
+        further: Vec<EntryId>,
         /// What happened.
         cause: String,
     },
@@ -142,6 +145,21 @@ impl SubmitError {
 fn list<T: std::fmt::Display>(items: &[T]) -> String {
     let lines: Vec<String> = items.iter().map(ToString::to_string).collect();
     lines.join("\n")
+}
+
+fn were_recorded(id: EntryId, further: &[EntryId]) -> String {
+    if further.is_empty() {
+        return format!("entry {id} was recorded");
+    }
+    format!("entry {id} and {} with it were recorded", further.len())
+}
+
+fn then_settle(further: &[EntryId]) -> String {
+    if further.is_empty() {
+        return String::new();
+    }
+    let ids: Vec<String> = further.iter().map(ToString::to_string).collect();
+    format!(" of it, and then of {}", ids.join(", "))
 }
 
 fn roles(roles: &[Role]) -> String {

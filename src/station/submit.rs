@@ -59,6 +59,11 @@ impl Decided {
         }
     }
 
+    /// Whom it is about; nobody yet for an admission of somebody new.
+    pub(super) const fn patient(&self) -> Option<Pseudonym> {
+        self.patient
+    }
+
     /// The same about a patient.
     pub(super) fn about(mut self, patient: Option<Pseudonym>, episode: Option<Seq>) -> Decided {
         self.patient = patient;
@@ -190,16 +195,17 @@ impl Station {
         let Some((id, ..)) = about.first().copied() else {
             return Ok(Vec::new());
         };
+        let further: Vec<EntryId> = about.iter().skip(1).map(|(id, ..)| *id).collect();
         let appended = match writer.append(entries, None) {
             Ok(appended) => appended,
             Err(AppendError::NotKnown { cause, .. }) => {
-                return Err(SubmitError::NotKnown { id, cause });
+                return Err(SubmitError::NotKnown { id, further, cause });
             }
             Err(error) => return Err(SubmitError::Append(error)),
         };
         let Some(last) = appended.last().filter(|_| appended.len() == about.len()) else {
             let cause = "the writer did not answer for it".to_owned();
-            return Err(SubmitError::NotKnown { id, cause });
+            return Err(SubmitError::NotKnown { id, further, cause });
         };
         self.acknowledged = Some(Head {
             seq: last.seq,

@@ -34,7 +34,8 @@ pub use situation::{
     AlertLine, ContactLine, EscalationLine, OxygenNow, Silence, Situation, Unreached,
 };
 pub use strip::{
-    AllocationLine, Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay, UnreachedPatient,
+    AllocationLine, HeldBack, Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay,
+    UnreachedPatient,
 };
 pub use wounds::WoundLine;
 

@@ -3,20 +3,23 @@
 //! Nothing is hidden: a corrected entry shows what was written and what it was corrected to,
 //! a withdrawn one stays struck with the reason, one that cannot be read says so.
 
+mod parts;
 mod words;
 
 use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use self::parts::{differences, fields, links};
 use super::handover::kind_title;
 use super::origin::{NameRef, Vantage, Writer};
 use crate::record::entry::Entry;
-use crate::record::field::{Shape, ShowContext};
+use crate::record::field::ShowContext;
 use crate::record::ids::{EntryHash, EntryId, PersonKey, Pseudonym, Seq};
 use crate::record::kind::ward::{Amendment, AmendmentCause};
 use crate::record::kind::{Body, Kind};
 use crate::record::time::{Timestamp, WardZone};
+use crate::ward::shifts::HandoverStepHeld;
 use crate::ward::{Author, Log, LogLine, Patient, Read, Standing};
 
 /// Name and version of the timeline's JSON form.
@@ -102,6 +105,8 @@ pub struct EntryLine {
     pub computed: Option<String>,
     /// Whether it stands.
     pub standing: EntryStanding,
+    /// What answered it, if it is a question.
+    pub answered_by: Option<Seq>,
     /// Entries it names.
     pub links: Vec<Link>,
     /// Why it cannot be read, if it cannot.
@@ -335,6 +340,7 @@ impl<'a> Drawing<'a> {
             fields: Vec::new(),
             computed: None,
             standing: self.standing(line.seq, None),
+            answered_by: None,
             links: Vec::new(),
             unreadable: Some(why.to_owned()),
         }
@@ -366,6 +372,7 @@ impl<'a> Drawing<'a> {
             fields: fields(&entry.body, &self.cx),
             computed: self.computed(entry),
             standing: self.standing(entry.seq, Some(entry)),
+            answered_by: self.answered_by(entry),
             links: links(entry),
             unreadable: None,
         }
@@ -385,6 +392,24 @@ impl<'a> Drawing<'a> {
                 format!("NEWS2 no total{single}: missing {}", missing.join(", "))
             }
         })
+    }
+
+    /// The entry that answers a question or a handover query, the newest if several do.
+    fn answered_by(&self, entry: &Entry) -> Option<Seq> {
+        let ward = self.vantage.ward;
+        match &entry.body {
+            Body::Note(_) => {
+                let ledgers = ward.ledgers_of(entry.patient)?;
+                ledgers.question(entry.seq)?;
+                ledgers.answer_to(entry.seq).map(|held| held.seq())
+            }
+            Body::HandoverStep(step) => {
+                let steps = &ward.handovers().get(&step.handover)?.steps;
+                let answers = |step: &&HandoverStepHeld| step.held.body.query == Some(entry.seq);
+                steps.iter().rfind(answers).map(|step| step.held.seq())
+            }
+            _ => None,
+        }
     }
 
     fn amendment(&self, seq: Seq) -> Option<&Amendment> {
@@ -428,71 +453,4 @@ impl<'a> Drawing<'a> {
             }
         }
     }
-}
-
-fn fields(body: &Body, cx: &ShowContext) -> Vec<FieldLine> {
-    let shown = body.show(cx).into_iter();
-    shown
-        .map(|field| FieldLine {
-            name: field.name.to_owned(),
-            text: field.text,
-        })
-        .collect()
-}
-
-fn differences(was: &Body, is: &Body, cx: &ShowContext) -> Vec<CorrectedField> {
-    let map = |body: &Body| -> BTreeMap<&'static str, String> {
-        body.show(cx)
-            .into_iter()
-            .map(|field| (field.name, field.text))
-            .collect()
-    };
-    let (was, mut is) = (map(was), map(is));
-    let mut differing: Vec<CorrectedField> = Vec::new();
-    for (name, was) in was {
-        let is = is.remove(name);
-        if is.as_ref() != Some(&was) {
-            differing.push(CorrectedField {
-                name: name.to_owned(),
-                was: Some(was),
-                is,
-            });
-        }
-    }
-    differing.extend(is.into_iter().map(|(name, is)| CorrectedField {
-        name: name.to_owned(),
-        was: None,
-        is: Some(is),
-    }));
-    differing
-}
-
-fn links(entry: &Entry) -> Vec<Link> {
-    let cx = ShowContext {
-        zone: WardZone::UTC,
-        secrets: false,
-    };
-    let specs = entry.kind().specs();
-    let is_entry = |name: &str| {
-        let mut specs = specs.iter();
-        specs.any(|spec| spec.name == name && spec.shape == Shape::Entry)
-    };
-    let named = entry
-        .body
-        .show(&cx)
-        .into_iter()
-        .filter(|field| is_entry(field.name));
-    let mut links: Vec<Link> = named
-        .filter_map(|field| {
-            Some(Link {
-                name: field.name.to_owned(),
-                seq: field.text.parse().ok()?,
-            })
-        })
-        .collect();
-    links.extend(entry.envelope.related.iter().map(|seq| Link {
-        name: "related".to_owned(),
-        seq: *seq,
-    }));
-    links
 }

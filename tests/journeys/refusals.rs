@@ -499,3 +499,29 @@ fn amendments_that_cannot_be() {
     )
     .failed(1, &["withdrawn"]);
 }
+
+/// Several patients on one line: which of them is wrong is said, and none is recorded.
+#[test]
+fn one_wrong_patient_of_several_to_be_allocated() {
+    let desk = Desk::demo();
+    let before = desk.head();
+    let line = ["allocate", "dev", "T01", "T99", "T03", "pell"];
+    let answer = desk.run_as("orla", &line).failed(
+        1,
+        &[
+            "nothing was recorded",
+            "T99: patient: no patient on this ward is called \"T99\"",
+            "pell: patient: \"pell\" could be 2 patients",
+        ],
+    );
+    assert_eq!(answer.out, "");
+    assert_eq!(desk.head(), before);
+    desk.run_as("orla", &["allocate", "dev", "T01", "T03", "--dry-run"])
+        .done();
+    assert_eq!(desk.head(), before);
+    let out = desk
+        .run_as("orla", &["allocate", "dev", "T01", "T03"])
+        .done();
+    assert_eq!(out.matches("recorded: allocation").count(), 2, "{out}");
+    assert_eq!(desk.head().seq.0, before.seq.0 + 2);
+}

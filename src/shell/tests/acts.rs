@@ -249,11 +249,22 @@ fn everybody_is_taken_over_with_an_explicit_word() {
     let mut desk = desk();
     desk.prepared_by_tom();
     desk.records("handover query @t07 \"who visits?\"");
+    // Without the word, somebody is held back: otherwise the word would have nothing to do.
+    desk.says("handover accept", &["NOT TAKEN OVER: T07 PELL, Kofi"]);
+    desk.says("handover", &["NOT TAKEN OVER with", "T07 PELL, Kofi"]);
+    let mut desk = self::desk();
+    let given = desk.prepared_by_tom();
+    desk.records("handover query @t07 \"who visits?\"");
     let said = desk.turn("handover accept all");
     assert!(
         said.contains("T07 PELL") && !said.contains("NOT TAKEN OVER"),
         "{said}"
     );
+    let said = desk.drawn("handover");
+    assert!(!said.contains("NOT TAKEN OVER"), "{said}");
+    let station = held(&desk.session.station);
+    let life = station.ward().handovers().get(&given).expect("prepared");
+    assert!(life.accepted().is_some(), "the ward too");
 }
 
 #[test]
@@ -282,6 +293,11 @@ fn a_question_is_answered_and_leaves_the_sheet() {
     assert!(!sheet.contains("Question: who restarts"), "{sheet}");
     let answered = format!("\"who restarts the anticoagulant?\" ({asked}): the surgery does");
     assert!(sheet.contains(&answered), "{sheet}");
+    // The question itself says where its answer is.
+    let answer = desk.head();
+    let marked = format!("answered by {answer}");
+    assert_eq!(desk.drawn("timeline").matches(&marked).count(), 1);
+    assert!(desk.drawn(&format!("show {asked}")).contains(&marked));
     // Somebody else's answer is not silently put beside it.
     desk.says(
         &format!("answer {asked} the hospital does"),
@@ -293,4 +309,40 @@ fn a_question_is_answered_and_leaves_the_sheet() {
     let answer = held(&desk.session.station).head().seq;
     desk.turn(&format!("withdraw {answer} typing \"not agreed\""));
     assert!(desk.drawn("handover").contains("Question: who restarts"));
+    assert!(!desk.drawn("timeline").contains("answered by"));
+}
+
+#[test]
+fn a_handover_query_says_what_answered_it() {
+    let mut desk = desk();
+    desk.prepared_by_tom();
+    let query = desk.records("handover query @t07 \"who visits?\"");
+    assert!(!desk.drawn(&format!("show {query}")).contains("answered by"));
+    let answer = desk.records(&format!("handover answer {query} \"the evening team\""));
+    let shown = desk.drawn(&format!("show {query}"));
+    assert!(shown.contains(&format!("answered by {answer}")), "{shown}");
+}
+
+#[test]
+fn the_sheet_says_at_once_who_was_not_taken_over_and_why() {
+    let mut desk = desk();
+    let given = desk.prepared_by_tom();
+    let declined = desk.records("handover decline @t09 \"no bed rail\"");
+    let query = desk.records("handover query @t07 \"who visits?\"");
+    desk.turn("handover accept");
+    let sheet = desk.session.turn("handover");
+    let sheet = desk.session.take_drawn().expect(&sheet);
+    let sheet: Vec<&str> = sheet.split_whitespace().collect();
+    let sheet = sheet.join(" ");
+    for said in [
+        format!("NOT TAKEN OVER with {given}: T09 OSEI, Kofi (declined: no bed rail) {declined}"),
+        format!("with {given}: T07 PELL, Kofi (asked, not answered before: who visits?) {query}"),
+    ] {
+        assert!(sheet.contains(&said), "{said}\n{sheet}");
+    }
+    desk.turn("handover accept @t09");
+    desk.turn("handover accept @t07");
+    desk.turn("handover");
+    let sheet = desk.session.take_drawn().expect("a page");
+    assert!(!sheet.contains("NOT TAKEN OVER"), "{sheet}");
 }

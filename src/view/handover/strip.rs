@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::{PatientBlock, Unseen};
 use crate::record::ids::Seq;
+use crate::record::kind::shift::HandoverMove;
 use crate::record::kind::supply::SupplyMove;
 use crate::record::person::Handle;
 use crate::record::time::Timestamp;
@@ -64,6 +65,24 @@ pub struct Strip {
     pub similar_names: Vec<Vec<NameRef>>,
     /// Queries from earlier handovers that nobody has answered.
     pub open_queries: usize,
+    /// Patients who were not taken over at the last handover, or in one that waits.
+    pub held_back: Vec<HeldBack>,
+}
+
+/// A patient who was not taken over, declined or with a question that was open when the ward
+/// was accepted.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct HeldBack {
+    /// Which patient.
+    pub who: NameRef,
+    /// The handover.
+    pub handover: Seq,
+    /// They were declined; otherwise a question holds them back.
+    pub declined: bool,
+    /// The step that holds them back.
+    pub seq: Seq,
+    /// Why, or the question, as it was written.
+    pub text: String,
 }
 
 /// A high score.
@@ -222,7 +241,30 @@ pub(super) fn strip(
             .chain(left.iter().map(|block| block.queries.len()))
             .sum::<usize>()
             + ward_block.queries.len(),
+        held_back: held_back(vantage),
     }
+}
+
+fn held_back(vantage: &Vantage<'_>) -> Vec<HeldBack> {
+    let ward = vantage.ward;
+    let not_taken = ward.not_taken_over().into_iter();
+    not_taken
+        .filter_map(|(handover, patient)| {
+            let step = &ward.handovers().get(&handover)?.held_back_by(patient)?.held;
+            Some(HeldBack {
+                who: NameRef::of(ward.patient(patient)?),
+                handover,
+                declined: step.body.step == HandoverMove::Declined,
+                seq: step.seq(),
+                text: step
+                    .body
+                    .text
+                    .clone()
+                    .map(|text| text.0)
+                    .unwrap_or_default(),
+            })
+        })
+        .collect()
 }
 
 fn name(block: &PatientBlock) -> NameRef {

@@ -1,6 +1,6 @@
 //! The ward strip in words.
 
-use super::strip::{Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay};
+use super::strip::{HeldBack, Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay};
 use crate::view::origin::NameRef;
 use crate::view::page::{Dial, Fact, Line};
 use crate::view::words;
@@ -16,6 +16,11 @@ pub(super) fn facts(strip: &Strip, dial: Dial) -> Vec<Fact> {
         fact("Staff", staff(strip, dial)),
         fact("Supplies", supplies(strip, dial)),
     ];
+    if !strip.held_back.is_empty() {
+        let held_back = strip.held_back.iter().map(held_back);
+        // Before all that is counted: nobody may think that somebody else looks after them.
+        facts.insert(1, fact("Handover", held_back.collect()));
+    }
     if !strip.similar_names.is_empty() {
         let groups = strip.similar_names.iter();
         facts.push(fact(
@@ -56,6 +61,20 @@ fn caseload(strip: &Strip) -> Line {
         .quiet("Left today:")
         .plain(format!("{}.", or_nobody(&strip.left_today)))
         .quiet("Expected to come: not held in this journal.")
+}
+
+fn held_back(held_back: &HeldBack) -> Line {
+    let why = if held_back.declined {
+        "declined"
+    } else {
+        "asked, not answered before"
+    };
+    Line::new()
+        .alarm("NOT TAKEN OVER")
+        .plain(format!("with {}:", held_back.handover))
+        .strong(held_back.who.to_string())
+        .plain(format!("({why}: {})", held_back.text.replace('\n', " ")))
+        .quiet(held_back.seq.to_string())
 }
 
 fn open(strip: &Strip, dial: Dial) -> Line {

@@ -173,6 +173,9 @@ fn lead(entry: &EntryLine, dial: Dial) -> Vec<Line> {
     if let Some(why) = &entry.unreadable {
         lines.push(Line::new().warn("CANNOT BE READ:").plain(why));
     }
+    if let Some(answer) = entry.answered_by {
+        lines.push(Line::new().quiet("answered by").strong(answer.to_string()));
+    }
     match &entry.standing {
         EntryStanding::Stands => {}
         EntryStanding::Withdrawn {
