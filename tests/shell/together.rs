@@ -30,6 +30,34 @@ fn a_colleagues_alert_appears_above_the_line_being_typed() {
     );
 }
 
+/// Somebody who reads a long page must not be the last to hear of it.
+#[test]
+fn a_colleagues_alert_appears_while_a_long_page_waits() {
+    const MORE: &str = "-- more: Enter, or q --";
+    let (_dir, journal) = fresh();
+    let shell = Screen::signed_in(&journal, "maya");
+    let before = shell.line("handover", MORE);
+    assert!(!before.contains("fell in the kitchen"), "{before}");
+    shell.keys("tas");
+    shell.wait_until("typed", |shown| shown.trim_end().ends_with("tas"));
+    ward::raise_alert(&journal, "T09", "fell in the kitchen");
+    let shown = shell.wait_until("the alert, above the line as it stood", |shown| {
+        let alert = shown.find("fell in the kitchen");
+        let line = shown
+            .rfind(&format!("{MORE} tas"))
+            .or_else(|| shown.rfind("tas"));
+        let still_waits = shown.contains(MORE) && shown.trim_end().ends_with("tas");
+        matches!((alert, line), (Some(alert), Some(line)) if alert < line) && still_waits
+    });
+    assert!(
+        shown.contains("! ") && shown.contains("T09 OSEI, Kofi"),
+        "{shown}"
+    );
+    // What was begun is the next command.
+    shell.line("ks", "1 open alert");
+    shell.wait_until("no page waits", |shown| !shown.trim_end().ends_with(MORE));
+}
+
 #[test]
 fn the_second_to_take_an_alert_is_told_who_has_it() {
     let (_dir, journal) = fresh();
