@@ -4,7 +4,7 @@
 
 use super::form::Form;
 use super::lines::Refill;
-use super::session::{Next, Session, State};
+use super::session::{Next, Session, State, held};
 use crate::record::draft::Draft;
 use crate::record::ids::{EntryId, Pseudonym};
 use crate::record::person::Handle;
@@ -93,7 +93,19 @@ impl Parked {
 
 impl Session {
     /// Keeps something for the person at the keyboard.
-    pub(super) fn park(&mut self, what: Parked) {
+    pub(super) fn park(&mut self, mut what: Parked) {
+        if let Some(entries) = what.entries_mut() {
+            // A slot that was typed may have another patient by the time it is brought back; and
+            // one line may be about several patients, so each keeps its own.
+            let station = held(&self.station);
+            for draft in &mut entries.drafts {
+                let typed = draft.patient.as_deref();
+                let named = typed.and_then(|text| station.resolve_patient(text).ok());
+                if let Some(patient) = named {
+                    draft.patient = Some(patient.to_string());
+                }
+            }
+        }
         let patient = match what.entries() {
             None => self.patient,
             Some(entries) => self.subject_of(entries),
@@ -193,18 +205,10 @@ impl Session {
             let at = theirs.or_else(|| kept.len().checked_sub(1))?;
             Some(kept.remove(at))
         };
-        let Some(Kept { patient, mut what }) = kept.and_then(newest) else {
+        let Some(Kept { patient, what }) = kept.and_then(newest) else {
             return "Nothing is kept for you.".to_owned();
         };
         let reselected = self.reselect(patient, &what);
-        if let (Some(patient), Some(entries)) = (patient, what.entries_mut()) {
-            // A slot that was typed may have another patient by now.
-            let named = entries
-                .drafts
-                .iter_mut()
-                .filter(|one| one.patient.is_some());
-            named.for_each(|draft| draft.patient = Some(patient.to_string()));
-        }
         let said = self.go_on_with(what);
         self.refresh_known();
         let left = handle.and_then(|handle| self.kept_for(&handle));

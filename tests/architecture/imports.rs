@@ -55,7 +55,7 @@ const LAYERS: &[(&str, &[&str])] = &[
 
 /// The journal's read side, and the layout that says where the index lies.
 const JOURNAL_READING: &str =
-    "journal::{FileReader, Frame, Head, Layout, ReadError, ReadJournal, SegmentMarks}";
+    "journal::{FileFaults, FileReader, Frame, Head, Layout, ReadError, ReadJournal, SegmentMarks}";
 const JOURNAL_FOLDER: &str = "journal::{Layout, OpenError}";
 const CALCULATORS: &str = "clinical::{calculator, news2, policy}";
 /// The verifier, so that it works on a bare folder; the errors a message is made of; and how a
