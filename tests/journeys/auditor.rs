@@ -219,7 +219,17 @@ fn a_folder_among_the_segments_is_named_and_reading_goes_on() {
     let answer = desk.run(&["verify"]);
     assert_eq!(answer.code, 3, "{answer:?}");
     says(&answer.out, &["is a folder, not a file"]);
-    desk.run(&["caseload"]).done();
+    // What can be read is shown, and says that it may not be all.
+    let page = desk.run(&["caseload"]);
+    assert_eq!(page.code, 0, "{page:?}");
+    says(
+        &page.out,
+        &[
+            "15 patients",
+            "NOT COMPLETE",
+            "there is a folder in its place",
+        ],
+    );
     let shown = desk.run(&["damage", "show"]);
     assert_eq!(shown.code, 3, "{shown:?}");
     says(&shown.out, &["is a folder", "take it out of segments/"]);
