@@ -32,9 +32,7 @@ pub(super) fn named(verb: &Verb, line: &str, after: usize) -> Option<Result<Name
     let mut tokens = lex::words(line, after).ok()?.into_iter().peekable();
     tokens.next_if(|token| !token.quoted && token.lower() == "to");
     let to = tokens.next_if(|token| !token.quoted && !ends_patients(token))?;
-    if Handle::parse(&to.text).is_none() {
-        return None;
-    }
+    Handle::parse(&to.text)?;
     let mut patients: Vec<Token> = Vec::new();
     while let Some(mut token) = tokens.next_if(|token| !ends_patients(token)) {
         if let Some(name) = token.text.strip_prefix('@') {
