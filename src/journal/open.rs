@@ -253,6 +253,25 @@ pub(super) fn identify(
     layout: &Layout,
     segments: &[Seq],
 ) -> Result<Identity, OpenError> {
+    identify_by(disk, layout, segments, Err)
+}
+
+/// The same for a verification, which passes over files that cannot be read, and names them.
+pub(super) fn identify_whatever_is_there(
+    disk: &dyn Disk,
+    layout: &Layout,
+    segments: &[Seq],
+) -> Result<Identity, OpenError> {
+    identify_by(disk, layout, segments, |_| Ok(()))
+}
+
+/// `unreadable` says whether a file that cannot be read ends the search.
+fn identify_by(
+    disk: &dyn Disk,
+    layout: &Layout,
+    segments: &[Seq],
+    unreadable: impl Fn(OpenError) -> Result<(), OpenError>,
+) -> Result<Identity, OpenError> {
     let mut newer = None;
     for &first in segments {
         match read_header(disk, layout, first) {
@@ -262,27 +281,7 @@ pub(super) fn identify(
             }
             Ok(Err(_)) => {}
             Err(error @ OpenError::NewerFormat { .. }) => newer = newer.or(Some(error)),
-            Err(error) => return Err(error),
-        }
-    }
-    without_header(disk, layout, segments, newer)
-}
-
-/// The same for a verification, which passes over files that cannot be read, and names them.
-pub(super) fn identify_whatever_is_there(
-    disk: &dyn Disk,
-    layout: &Layout,
-    segments: &[Seq],
-) -> Result<Identity, OpenError> {
-    let mut newer = None;
-    for &first in segments {
-        match read_header(disk, layout, first) {
-            Ok(Ok(header)) => {
-                let (journal, doubt) = (header.journal, None);
-                return Ok(Identity { journal, doubt });
-            }
-            Err(error @ OpenError::NewerFormat { .. }) => newer = newer.or(Some(error)),
-            Ok(Err(_)) | Err(_) => {}
+            Err(error) => unreadable(error)?,
         }
     }
     without_header(disk, layout, segments, newer)

@@ -185,6 +185,14 @@ fn ago(desk: &Desk<'_>, moment: Timestamp) -> String {
     format!("{at}, {ago} ago")
 }
 
+/// With a capital first letter.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| {
+        first.to_uppercase().chain(letters).collect()
+    })
+}
+
 /// All that can be worked out about a patient as of a moment, most pressing first.
 #[must_use]
 pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> {

@@ -80,3 +80,16 @@ pub fn payloads(journal: &dyn ReadJournal) -> Vec<String> {
         .map(|frame| String::from_utf8(frame.unwrap().payload().to_vec()).unwrap())
         .collect()
 }
+
+/// Entries 1..=4 in one segment, cleanly closed.
+pub(super) fn journal() -> tempfile::TempDir {
+    use crate::journal::Store as _;
+
+    let dir = tempfile::tempdir().unwrap();
+    create(dir.path());
+    let store = open(dir.path());
+    for n in 1..=4 {
+        store.append(vec![entry(n)], None).unwrap();
+    }
+    dir
+}

@@ -11,17 +11,6 @@ use crate::journal::{
 };
 use crate::record::ids::{EntryHash, Seq};
 
-/// Entries 1..=4 in one segment, cleanly closed.
-fn journal() -> tempfile::TempDir {
-    let dir = tempfile::tempdir().unwrap();
-    create(dir.path());
-    let store = open(dir.path());
-    for n in 1..=4 {
-        store.append(vec![entry(n)], None).unwrap();
-    }
-    dir
-}
-
 fn segment(dir: &Path) -> std::path::PathBuf {
     Layout::new(dir).segment(Seq(1))
 }

@@ -8,16 +8,6 @@ use crate::journal::{FileReader, FileStore, Head, Layout, ReadError, ReadJournal
 use crate::record::ids::Seq;
 use crate::record::time::Timestamp;
 
-fn journal() -> tempfile::TempDir {
-    let dir = tempfile::tempdir().unwrap();
-    create(dir.path());
-    let store = open(dir.path());
-    for n in 1..=4 {
-        store.append(vec![entry(n)], None).unwrap();
-    }
-    dir
-}
-
 fn check(dir: &Path) -> Verification {
     verify(dir, VerifyOptions::default()).unwrap()
 }

@@ -13,17 +13,6 @@ use crate::journal::{
 };
 use crate::record::ids::{EntryHash, Seq};
 
-/// Entries 1..=4 in one segment, cleanly closed.
-fn journal() -> tempfile::TempDir {
-    let dir = tempfile::tempdir().unwrap();
-    create(dir.path());
-    let store = open(dir.path());
-    for n in 1..=4 {
-        store.append(vec![entry(n)], None).unwrap();
-    }
-    dir
-}
-
 /// A segment without entries that says it begins with `first` and continues `prev`.
 fn put_empty(dir: &Path, first: u64, prev: EntryHash) {
     let header = SegmentHeader {

@@ -9,16 +9,6 @@ use crate::journal::{
 };
 use crate::record::ids::{EntryHash, JournalId, Seq};
 
-fn journal() -> tempfile::TempDir {
-    let dir = tempfile::tempdir().unwrap();
-    create(dir.path());
-    let store = open(dir.path());
-    for n in 1..=4 {
-        store.append(vec![entry(n)], None).unwrap();
-    }
-    dir
-}
-
 fn faults(dir: &Path) -> FileFaults {
     FileReader::open(dir).unwrap().faults()
 }

@@ -1,7 +1,7 @@
 //! Acute kidney injury by the published algorithm, and estimated kidney function.
 
 use super::bloods::{Measured, series};
-use super::{About, Desk, Part, Weight, Working};
+use super::{About, Desk, Part, Weight, Working, capital};
 use crate::clinical::aki::{self, Aki, Person, Stage, detect};
 use crate::clinical::creatinine::Creatinine;
 use crate::clinical::egfr::{self, Equation, egfr};
@@ -90,7 +90,7 @@ fn injury(
         },
     );
     let unseen = measured.last().is_some_and(|m| m.life.is_unreviewed());
-    let mut text = sentence_case(&found.sentence(value));
+    let mut text = capital(&found.sentence(value));
     let potassium = measured.last().and_then(|m| high_potassium(m));
     // RCPath G158: stages 2 and 3, and stage 1 with potassium over 6.0, are told by voice.
     let by_voice = match found.stage {
@@ -209,11 +209,4 @@ fn function(
         source: EGFR_SOURCE,
         caution: egfr::CAUTION,
     }
-}
-
-fn sentence_case(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }

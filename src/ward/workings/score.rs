@@ -1,6 +1,6 @@
 //! The early warning score over time: change, band, what it calls for, when the next set is due.
 
-use super::{About, Desk, Part, Weight, Working, ago};
+use super::{About, Desk, Part, Weight, Working, ago, capital};
 use crate::clinical::news2::{
     self, Change, Context, Doubt, News2, NextSet, Row, Set, in_band_since,
     is_above_target_on_oxygen, next_set_by, scale_2_in_words,
@@ -129,13 +129,6 @@ pub(super) fn doubts(desk: &Desk<'_>, set: &ObservationSet) -> Vec<&'static str>
         .into_iter()
         .map(Doubt::text)
         .collect()
-}
-
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| {
-        first.to_uppercase().chain(letters).collect()
-    })
 }
 
 fn last_complete<'a>(sets: &[&'a ObservationSet]) -> Option<(&'a ObservationSet, News2)> {
