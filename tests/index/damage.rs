@@ -29,25 +29,31 @@ impl Patient {
         let _ = std::fs::remove_dir_all(&index);
         copy_all(self.sound.path(), &index);
         damage(&self.folder.index_path());
-        let (mut drawn, mut note) = self.folder.draw();
-        // Whoever damages rows opens the index itself, and sled lets go of its lock a moment
-        // after it is closed. "In use" is then a true answer, and not the one asked for here.
-        for _ in 0..100 {
-            if note != Some(IndexNote::InUse) {
-                break;
-            }
-            std::thread::sleep(std::time::Duration::from_millis(50));
-            (drawn, note) = self.folder.draw();
-        }
-        assert_ne!(note, Some(IndexNote::InUse), "the lock was never let go");
+        let (mut drawn, note) = once_let_go(|| self.folder.draw());
         if note.is_some() {
-            let again = drawn.keep(&self.folder.index(), &self.folder.reader());
+            let ((), again) = once_let_go(|| {
+                let kept = drawn.keep(&self.folder.index(), &self.folder.reader());
+                ((), kept)
+            });
             assert_eq!(again, None, "after {note:?}");
-            let (_, settled) = self.folder.draw();
+            let (_, settled) = once_let_go(|| self.folder.draw());
             assert_eq!(settled, None, "after {note:?}");
         }
         note
     }
+}
+
+/// sled lets go of its lock a moment after it is closed, on a busy machine a long one: "in
+/// use" is then a true answer, and not the one asked for here.
+fn once_let_go<T>(mut ask: impl FnMut() -> (T, Option<IndexNote>)) -> (T, Option<IndexNote>) {
+    for _ in 0..200 {
+        let (answer, note) = ask();
+        if note != Some(IndexNote::InUse) {
+            return (answer, note);
+        }
+        std::thread::sleep(std::time::Duration::from_millis(50));
+    }
+    panic!("the lock was never let go");
 }
 
 fn pick(random: &mut Random, dir: &Path) -> (PathBuf, Vec<u8>) {

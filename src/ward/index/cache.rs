@@ -5,6 +5,8 @@
 
 use std::io;
 use std::path::Path;
+use std::thread;
+use std::time::{Duration, Instant};
 
 use sled::transaction::{ConflictableTransactionError, TransactionError, TransactionalTree};
 
@@ -15,6 +17,10 @@ use crate::journal::Head;
 const ROWS_MAX: usize = 1_000;
 /// Bytes in one transaction, unless one row alone has more.
 const BYTES_MAX: usize = 8 << 20;
+/// How long to wait for the lock: less than it takes to fold a large journal instead.
+const LOCK_PATIENCE: Duration = Duration::from_millis(300);
+/// How often to try.
+const LOCK_STEP: Duration = Duration::from_millis(5);
 /// sled's own cache.
 const CACHE_BYTES: u64 = 64 << 20;
 
@@ -105,12 +111,21 @@ pub(super) enum Written {
     NotTheBase,
 }
 
-fn open(path: &Path) -> sled::Result<sled::Db> {
-    sled::Config::new()
-        .path(path)
-        .cache_capacity(CACHE_BYTES)
-        .flush_every_ms(None)
-        .open()
+/// Opens the index, waiting a little for whoever has it: other processes keep it open only
+/// while they read or write it, and sled lets go of its lock a moment after it was closed.
+fn open(path: &Path) -> Result<sled::Db, Trouble> {
+    let until = Instant::now() + LOCK_PATIENCE;
+    loop {
+        let opened = sled::Config::new()
+            .path(path)
+            .cache_capacity(CACHE_BYTES)
+            .flush_every_ms(None)
+            .open();
+        match opened.map_err(Trouble::from) {
+            Err(Trouble::InUse) if Instant::now() < until => thread::sleep(LOCK_STEP),
+            settled => return settled,
+        }
+    }
 }
 
 /// Everything in the index.
