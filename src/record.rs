@@ -16,6 +16,7 @@ pub mod observed;
 pub mod person;
 pub mod problem;
 pub mod quantity;
+pub mod rights;
 pub mod role;
 pub mod text;
 pub mod time;

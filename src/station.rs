@@ -24,7 +24,6 @@ pub mod keys;
 mod mend;
 mod outcome;
 mod policy;
-pub mod rights;
 mod rules;
 mod setup;
 mod submit;
@@ -351,7 +350,7 @@ impl Station {
     pub fn show_context(&self, reader: Option<Role>) -> ShowContext {
         ShowContext {
             zone: self.zone(),
-            secrets: reader.is_some_and(rights::may_read_key_safes),
+            secrets: reader.is_some_and(crate::record::rights::may_read_key_safes),
         }
     }
 

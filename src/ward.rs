@@ -272,10 +272,8 @@ impl Ward {
         let kind = Kind::from_code(unreadable.kind);
         let doubt = proof::doubt_of_signer(&self.roster, &key, seq, kind, signed);
         let author = match (&doubt, self.roster.holder_at(&key, seq)) {
-            (None | Some(Doubt::NotTheirs(..)), Some(staff)) => {
-                Author::Staff(staff.handle.clone(), staff.role)
-            }
-            (None | Some(Doubt::NotTheirs(..) | Doubt::UnknownKey), _) => Author::Unknown(key),
+            (None, Some(staff)) => Author::Staff(staff.handle.clone(), staff.role),
+            (None | Some(Doubt::UnknownKey), _) => Author::Unknown(key),
             (Some(doubt), _) => Author::Unproved(key, doubt.clone()),
         };
         match doubt {
@@ -347,12 +345,10 @@ impl Ward {
     /// Who wrote an entry, as was known when it was written.
     fn author(&self, entry: &Entry, doubt: Option<&Doubt>) -> Author {
         match doubt {
-            None | Some(Doubt::NotTheirs(..)) => {
-                match self.roster.holder_at(&entry.author, entry.seq) {
-                    Some(staff) => Author::Staff(staff.handle.clone(), entry.envelope.role),
-                    None => Author::Unknown(entry.author),
-                }
-            }
+            None => match self.roster.holder_at(&entry.author, entry.seq) {
+                Some(staff) => Author::Staff(staff.handle.clone(), entry.envelope.role),
+                None => Author::Unknown(entry.author),
+            },
             Some(Doubt::UnknownKey) => Author::Unknown(entry.author),
             Some(doubt) => Author::Unproved(entry.author, doubt.clone()),
         }

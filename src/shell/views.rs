@@ -4,9 +4,9 @@
 use super::look;
 use super::session::{Session, held};
 use crate::record::ids::{Pseudonym, Seq};
+use crate::record::rights::may_read_key_safes;
 use crate::record::time::{Span, Timestamp, show_date};
 use crate::shorthand::Act;
-use crate::station::rights::may_read_key_safes;
 use crate::station::{Station, reservations, sheet_now, since_last_accepted};
 use crate::view::at_glance::at_glance;
 use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list, workings_of};

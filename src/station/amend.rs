@@ -1,7 +1,7 @@
 //! Correcting and withdrawing: the original stays, marked.
 
 use super::outcome::{Receipt, SubmitError};
-use super::{Actor, Station, rights};
+use super::{Actor, Station};
 use crate::journal::FileStore;
 use crate::record::codec;
 use crate::record::draft::{COMMON_NAMES, Draft};
@@ -11,6 +11,7 @@ use crate::record::field::ShowContext;
 use crate::record::ids::Seq;
 use crate::record::kind::ward::{Amendment, AmendmentAct, AmendmentCause, Replacement};
 use crate::record::kind::{Body, Kind};
+use crate::record::rights;
 use crate::ward::{Read, Standing};
 
 /// Why an entry is amended.

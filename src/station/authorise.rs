@@ -1,8 +1,9 @@
 //! Step 1: may this person write this?
 
 use super::outcome::SubmitError;
-use super::{Actor, Station, rights};
+use super::{Actor, Station};
 use crate::record::kind::Kind;
+use crate::record::rights;
 use crate::record::role::Role;
 
 /// Proof that somebody may write an entry of a kind, as the journal stands now. Only

@@ -14,15 +14,16 @@ use crate::record::codec;
 use crate::record::entry::Entry;
 use crate::record::ids::{PersonKey, Seq};
 use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep};
-use crate::record::kind::ward::{Amendment, AmendmentAct, Replacement};
+use crate::record::kind::ward::{Amendment, Replacement};
 use crate::record::kind::{Body, Kind};
+use crate::record::rights::{self, NotAmendable};
 use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
 use crate::ward::proof::Founding;
 use crate::ward::{EntrySource, Read, Ward};
 use told::Told;
 
-use super::{rights, rules};
+use super::rules;
 
 /// Judges authors by the entries that came before.
 #[derive(Default)]
@@ -141,28 +142,28 @@ impl RightsJudge {
         }
         // A target that is damaged or missing is a finding of its own.
         let told = self.told.about(target)?;
-        let kind = Kind::from_code(told.kind)?;
-        let may = match amendment.act {
-            AmendmentAct::Withdraw => rights::may_be_amended(kind),
-            AmendmentAct::Correct => rights::may_be_corrected(kind),
-        };
-        if !may {
-            return Some(format!(
-                "amends {target}, and a \"{}\" entry is never amended so",
-                kind.name()
-            ));
-        }
+        let kind = Kind::from_code(told.kind);
         let writer = self.ward.staff_by_key(&told.author);
         let amender = self.ward.staff_by_key(&entry.author)?;
         let own = writer.is_some_and(|writer| writer.handle == amender.handle);
-        if !rights::may_amend(entry.envelope.role, own) {
-            let whose = writer.map_or("somebody unknown", |writer| writer.handle.as_str());
-            return Some(format!(
-                "was written by {}, and amends {target}, which {whose} wrote",
-                amender.handle
-            ));
+        let role = amender.standing_at(entry.seq)?.role;
+        match rights::amending(amendment.act, kind, role, own) {
+            Ok(()) => {}
+            Err(NotAmendable::Kind(kind)) => {
+                return Some(format!(
+                    "amends {target}, and a \"{}\" entry is never amended so",
+                    kind.name()
+                ));
+            }
+            Err(NotAmendable::Anothers) => {
+                let whose = writer.map_or("somebody unknown", |writer| writer.handle.as_str());
+                return Some(format!(
+                    "was written by {}, and amends {target}, which {whose} wrote",
+                    amender.handle
+                ));
+            }
         }
-        replacement(entry, amendment.replacement.as_ref()?, kind)
+        replacement(entry, amendment.replacement.as_ref()?, kind?)
     }
 
     fn handover_step(&self, entry: &Entry, step: &HandoverStep) -> Option<String> {

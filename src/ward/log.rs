@@ -82,12 +82,17 @@ impl Log {
         self.lines.push(line);
     }
 
+    /// The line of an entry, if it is here.
+    #[must_use]
+    pub fn line(&self, seq: Seq) -> Option<&LogLine> {
+        let at = self.lines.binary_search_by_key(&seq, |line| line.seq);
+        at.ok().and_then(|at| self.lines.get(at))
+    }
+
     /// Whether an entry is here.
     #[must_use]
     pub fn holds(&self, seq: Seq) -> bool {
-        self.lines
-            .binary_search_by_key(&seq, |line| line.seq)
-            .is_ok()
+        self.line(seq).is_some()
     }
 
     /// Takes note of an amendment; says whether anything here changes by it.

@@ -20,6 +20,7 @@ use crate::record::ids::{Digest, EntryHash, PersonKey, Seq};
 use crate::record::kind::contact::NoteTopic;
 use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
+use crate::record::rights::{self, NotAmendable};
 use crate::record::role::Role;
 
 /// Why an entry does not count as its author's word.
@@ -33,8 +34,12 @@ pub enum Doubt {
     FormerKey(Handle),
     /// Its owner was suspended.
     Suspended(Handle),
-    /// Its owner may not write such an entry, so it has no effect.
+    /// Its owner may not write such an entry.
     NotTheirs(Handle, Role),
+    /// Its owner may not amend this entry, which is another's.
+    AnothersEntry(Handle, Seq),
+    /// This entry is of a kind that is never amended so.
+    NeverAmended(Seq),
 }
 
 impl Doubt {
@@ -58,9 +63,17 @@ impl fmt::Display for Doubt {
                 let role = role.with_article();
                 write!(
                     f,
-                    "signed by {handle}, and {role} may not write it: no effect"
+                    "signed by {handle}, and {role} may not write it: it gives no right and ends nothing"
                 )
             }
+            Doubt::AnothersEntry(handle, target) => write!(
+                f,
+                "signed by {handle}, who may not amend {target}: it is another's, and stands as it was"
+            ),
+            Doubt::NeverAmended(target) => write!(
+                f,
+                "amends {target}, which is of a kind that is never amended so: it stands as it was"
+            ),
         }
     }
 }
@@ -137,19 +150,6 @@ fn short(bytes: &[u8]) -> String {
     crate::record::ids::to_hex(&bytes[..bytes.len().min(8)])
 }
 
-/// Whether a role may write the entries on which rights, settings and acceptances rest. Other
-/// kinds are not judged here. The station's table of rights says the same; a test compares.
-#[must_use]
-pub const fn may_govern(role: Role, kind: Kind) -> Option<bool> {
-    match kind {
-        Kind::WardOpened | Kind::StaffEnrolled | Kind::StaffChanged | Kind::DamageAccepted => {
-            Some(matches!(role, Role::Keeper))
-        }
-        Kind::PolicyChanged => Some(matches!(role, Role::Sister)),
-        _ => None,
-    }
-}
-
 /// What is wrong with an entry whose signature was found to hold or not, by the staff as it
 /// was when the entry was written.
 pub(super) fn doubt_of(ward: &Ward, entry: &Entry, signed: bool) -> Option<Doubt> {
@@ -160,7 +160,25 @@ pub(super) fn doubt_of(ward: &Ward, entry: &Entry, signed: bool) -> Option<Doubt
         _ => {
             let kind = Some(entry.kind());
             doubt_of_signer(&ward.roster, &entry.author, entry.seq, kind, signed)
+                .or_else(|| doubt_of_amending(ward, entry))
         }
+    }
+}
+
+/// Whether the signer of an amendment may amend what it names. What is not in the same record
+/// cannot be amended by it in any case.
+fn doubt_of_amending(ward: &Ward, entry: &Entry) -> Option<Doubt> {
+    let Body::Amendment(amendment) = &entry.body else {
+        return None;
+    };
+    let (handle, role) = ward.roster.signer_at(&entry.author, entry.seq).ok()?;
+    let target = ward.log_of(entry.patient)?.line(amendment.target)?;
+    let own = ward.roster.handle_of(&target.author) == Some(handle);
+    let kind = Kind::from_code(target.kind);
+    match rights::amending(amendment.act, kind, role, own) {
+        Ok(()) => None,
+        Err(NotAmendable::Kind(_)) => Some(Doubt::NeverAmended(amendment.target)),
+        Err(NotAmendable::Anothers) => Some(Doubt::AnothersEntry(handle.clone(), amendment.target)),
     }
 }
 
@@ -180,7 +198,7 @@ pub(super) fn doubt_of_signer(
         Ok(standing) => standing,
         Err(doubt) => return Some(doubt),
     };
-    let refused = kind.and_then(|kind| may_govern(role, kind)) == Some(false);
+    let refused = kind.is_some_and(|kind| !rights::may_write(role, kind));
     refused.then(|| Doubt::NotTheirs(handle.clone(), role))
 }
 
@@ -225,10 +243,7 @@ impl Ward {
 /// Whether only what the entry opens counts. Where entries before it are lost, the one that
 /// made its author known may be among them: then it counts as written, and is still named.
 pub(super) fn is_limited(doubt: Option<&Doubt>, something_lost: bool) -> bool {
-    doubt.is_some_and(|doubt| match doubt {
-        Doubt::NotTheirs(..) => false,
-        doubt => !(something_lost && doubt.may_come_from_loss()),
-    })
+    doubt.is_some_and(|doubt| !(something_lost && doubt.may_come_from_loss()))
 }
 
 /// What of an entry counts.

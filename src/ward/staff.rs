@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde::{Deserialize, Serialize};
 
+use super::held::Author;
 use super::proof::Doubt;
 use crate::record::ids::{PersonKey, Seq};
 use crate::record::kind::ward::{StaffChanged, StaffEnrolled, StaffMove};
@@ -97,6 +98,17 @@ impl Roster {
             let mut known = staff.history.iter().take_while(|held| held.from <= seq);
             known.any(|held| held.key.as_ref() == Some(key))
         })
+    }
+
+    /// Whose name an author goes by: the owner of the key that an entry names, whether or not
+    /// they wrote it.
+    pub(super) fn handle_of<'a>(&'a self, author: &'a Author) -> Option<&'a Handle> {
+        match author {
+            Author::Staff(handle, _) => Some(handle),
+            Author::Unknown(key) | Author::Unproved(key, _) => {
+                self.by_key(key).map(|staff| &staff.handle)
+            }
+        }
     }
 
     /// Who could sign with a key when an entry was written, and in which role.

@@ -5,15 +5,17 @@
 use std::fmt::Write as _;
 
 use handfast::record::kind::Kind;
+use handfast::record::rights;
 use handfast::record::role::Role;
-use handfast::station::rights;
 
 const OPENING: &str = "\
 # Who may write what
 
 Which role may write which kind of entry. This page is made by a test from the table that the
-program itself asks before an entry is written, and that `handfast verify` asks again for every
-entry that is there (`tests/record/rights.rs`). It is a choice of this program, taken from no
+program itself asks before an entry is written, that views ask when they take one in, and that
+`handfast verify` asks again for every entry that is there (`tests/record/rights.rs`). An entry by
+somebody who had no right to write it is named on every page, ends nothing and stops writing until a keeper has
+accepted it ([what the fold believes](decisions/0004-what-the-fold-believes.md)). It is a choice of this program, taken from no
 source: a ward that wants other rights needs another program.
 
 The role counts that the author had at that entry by the staff entries before it, whatever the

@@ -14,6 +14,7 @@ use handfast::record::field::ReadContext;
 use handfast::record::ids::{EntryHash, EntryId, PersonKey, Pseudonym, Seq};
 use handfast::record::kind::ward::{Amendment, AmendmentAct, AmendmentCause, Replacement};
 use handfast::record::kind::{Body, Kind};
+use handfast::record::rights;
 use handfast::record::role::Role;
 use handfast::record::time::{Span, Timestamp, WardZone};
 use handfast::ward::{EntrySource, Ward};
@@ -163,10 +164,10 @@ impl Story {
     pub fn act(&mut self, act: Act) -> Seq {
         self.wait(i64::from(act.minutes));
         let kind = KINDS[usize::from(act.kind) % KINDS.len()];
-        let who = usize::from(act.who) % 4;
+        let who = entitled(kind, act);
         let patient = (act.patient % 4 < 3).then_some(usize::from(act.patient % 4));
         if kind == Kind::Amendment {
-            return self.amend(act, who);
+            return self.amend(act);
         }
         let fields = self.fields(kind, act, patient);
         let seq = self.log(who, patient, kind, &fields);
@@ -183,9 +184,14 @@ impl Story {
     }
 
     /// Withdraws or corrects some earlier entry, mostly in that entry's own record.
-    fn amend(&mut self, act: Act, who: usize) -> Seq {
+    fn amend(&mut self, act: Act) -> Seq {
         let target = Seq(1 + u64::from(act.refers) % (self.entries.len() as u64 + 1));
         let there = self.entry(target);
+        // Mostly whoever wrote it.
+        let who = match act.who % 8 {
+            0 => usize::from(act.form) % 4,
+            _ => there.as_ref().map_or(1, |entry| whose(&entry.author)),
+        };
         let patient = match act.form % 8 {
             0 => Some(pseudonym(0)),
             _ => there.as_ref().and_then(|entry| entry.patient),
@@ -232,7 +238,7 @@ impl Story {
             entered_anew: None,
             replacement: None,
         });
-        self.put(self.amender(), patient, body)
+        self.put(self.amender(target), patient, body)
     }
 
     /// Corrects an entry.
@@ -246,18 +252,20 @@ impl Story {
             entered_anew: None,
             replacement: Some(replace_with(envelope, body)),
         });
-        self.put(self.amender(), patient, amendment)
+        self.put(self.amender(target), patient, amendment)
     }
 
-    /// Somebody whose word counts after everything so far: a random keeper suspends people, and
-    /// changes their keys.
-    fn amender(&self) -> usize {
+    /// Whoever wrote it, or else somebody whose word counts after everything so far: a random
+    /// keeper suspends people, and changes their keys.
+    fn amender(&self, target: Seq) -> usize {
         let ward = self.ward();
+        let own = self.entry(target).map(|entry| whose(&entry.author));
         let counts = |who: &usize| {
             let staff = ward.staff_by_key(&key(*who));
             staff.is_some_and(|staff| !staff.is_suspended() && staff.key == Some(key(*who)))
         };
-        [1, 2, 0].into_iter().find(counts).unwrap_or(1)
+        let people = own.into_iter().chain([1, 2, 0]);
+        people.into_iter().find(counts).unwrap_or(1)
     }
 
     pub fn wait(&mut self, minutes: i64) {
@@ -597,9 +605,28 @@ pub fn key(who: usize) -> PersonKey {
     KEYS.get_or_init(|| (0..6).map(|who| signer(who).public()).collect())[who]
 }
 
+/// Who has a key.
+fn whose(author: &PersonKey) -> usize {
+    (0..6).find(|who| key(*who) == *author).unwrap()
+}
+
+/// Mostly somebody who may write an entry of a kind, as people were enrolled.
+fn entitled(kind: Kind, act: Act) -> usize {
+    let who = usize::from(act.who) % 4;
+    let may = |who: &usize| {
+        let (_, role) = PEOPLE[*who];
+        Role::ALL
+            .iter()
+            .any(|known| known.code() == role && rights::may_write(*known, kind))
+    };
+    if act.who.is_multiple_of(8) || may(&who) {
+        return who;
+    }
+    [1, 2, 0].into_iter().find(may).unwrap_or(who)
+}
+
 /// The entries as a writer would append them.
 pub fn to_append(entries: &[Entry]) -> Vec<NewEntry> {
-    let whose = |author: &PersonKey| (0..6).find(|who| key(*who) == *author).unwrap();
     entries
         .iter()
         .map(|entry| NewEntry {

@@ -394,14 +394,3 @@ fn what_cannot_be_read_again_is_named() {
         .with("patient", "pell");
     refused(station.submit(&desk.nurse, &note));
 }
-
-#[test]
-fn the_table_of_rights_and_the_fold_agree_on_who_governs() {
-    for kind in Kind::ALL {
-        for role in Role::ALL {
-            if let Some(may) = crate::ward::proof::may_govern(*role, *kind) {
-                assert_eq!(may, rights::may_write(*role, *kind), "{role:?} {kind:?}");
-            }
-        }
-    }
-}

@@ -14,16 +14,16 @@ use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep, SheetName
 use crate::record::kind::ward::{Amendment, AmendmentAct, Replacement, StaffEnrolled, WardOpened};
 
 /// An entry as its author says it.
-struct Forged {
+pub(super) struct Forged {
     body: Body,
     role: Role,
-    patient: Option<Pseudonym>,
-    occurred_at: Timestamp,
-    recorded_at: Timestamp,
+    pub patient: Option<Pseudonym>,
+    pub occurred_at: Timestamp,
+    pub recorded_at: Timestamp,
 }
 
 impl Forged {
-    fn by(desk: &Desk, actor: &Actor, body: impl Into<Body>) -> Forged {
+    pub fn by(desk: &Desk, actor: &Actor, body: impl Into<Body>) -> Forged {
         Forged {
             body: body.into(),
             role: actor.role,
@@ -34,7 +34,7 @@ impl Forged {
     }
 
     /// Writes it past every rule of the station; gives its number.
-    fn write(self, dir: &std::path::Path, actor: &Actor) -> Seq {
+    pub fn write(self, dir: &std::path::Path, actor: &Actor) -> Seq {
         let envelope = plain(self.occurred_at, self.role);
         let kind = self.body.kind();
         let entry = NewEntry {
@@ -66,7 +66,7 @@ fn plain(occurred_at: Timestamp, role: Role) -> Envelope {
 }
 
 impl Desk {
-    fn actor(&mut self, handle: &str) -> Actor {
+    pub(super) fn actor(&mut self, handle: &str) -> Actor {
         let secret = match handle {
             "kay" => "000000".to_owned(),
             other => format!("{other}-secret"),
@@ -76,12 +76,12 @@ impl Desk {
             .unwrap()
     }
 
-    fn forge(&self, actor: &Actor, body: impl Into<Body>) -> Seq {
+    pub(super) fn forge(&self, actor: &Actor, body: impl Into<Body>) -> Seq {
         Forged::by(self, actor, body).write(self._dir.path(), actor)
     }
 
     /// What the judge finds, by entry.
-    fn found(&self, judge: RightsJudge) -> Vec<(Seq, String)> {
+    pub(super) fn found(&self, judge: RightsJudge) -> Vec<(Seq, String)> {
         found(self._dir.path(), judge)
     }
 }
@@ -100,14 +100,14 @@ pub(super) fn found(dir: &std::path::Path, mut judge: RightsJudge) -> Vec<(Seq, 
         .collect()
 }
 
-fn note(desk: &mut Desk) -> Seq {
+pub(super) fn note(desk: &mut Desk) -> Seq {
     let note = Draft::new(Kind::Note)
         .with("text", "slept well")
         .with("patient", "pell");
     desk.log(note).unwrap().seq
 }
 
-fn amendment(target: Seq, act: AmendmentAct) -> Amendment {
+pub(super) fn amendment(target: Seq, act: AmendmentAct) -> Amendment {
     Amendment {
         target,
         act,

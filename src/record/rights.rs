@@ -1,6 +1,8 @@
-//! Who may write what: one table.
+//! Who may write what: one table. The station asks it before an entry is written, the fold when
+//! it takes one in, and verification of every entry that is there.
 
 use crate::record::kind::Kind;
+use crate::record::kind::ward::AmendmentAct;
 use crate::record::role::Role;
 
 /// What each role may write. A letter grants: Assistant, registered Nurse, Ward sister,
@@ -107,6 +109,42 @@ pub const fn may_be_amended(kind: Kind) -> bool {
 #[must_use]
 pub const fn may_be_corrected(kind: Kind) -> bool {
     may_be_amended(kind) && !matches!(kind, Kind::Amendment)
+}
+
+/// Why an entry may not be amended by somebody.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum NotAmendable {
+    /// Entries of its kind are never amended so.
+    Kind(Kind),
+    /// It is another's.
+    Anothers,
+}
+
+/// Whether somebody may amend an entry so: of a kind that is amended, and their own or as the
+/// ward sister. Of a kind that this program does not know only the second can be told.
+///
+/// # Errors
+/// Why not.
+pub const fn amending(
+    act: AmendmentAct,
+    target: Option<Kind>,
+    role: Role,
+    own: bool,
+) -> Result<(), NotAmendable> {
+    if let Some(kind) = target {
+        let may = match act {
+            AmendmentAct::Withdraw => may_be_amended(kind),
+            AmendmentAct::Correct => may_be_corrected(kind),
+        };
+        if !may {
+            return Err(NotAmendable::Kind(kind));
+        }
+    }
+    if may_amend(role, own) {
+        Ok(())
+    } else {
+        Err(NotAmendable::Anothers)
+    }
 }
 
 /// May read key-safe codes: roles that visit.
