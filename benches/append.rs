@@ -55,6 +55,7 @@ fn entry(number: u64, signer: &Arc<dyn Signer>) -> NewEntry {
         encoding: 1,
         payload: vec![b'x'; PAYLOAD_BYTES],
         signer: Arc::clone(signer),
+        seal: None,
     }
 }
 

@@ -86,6 +86,7 @@ impl Maker {
             encoding: codec::ENCODING,
             payload: codec::encode(&envelope, body).expect("encoded"),
             signer: Arc::clone(&self.signer),
+            seal: None,
         });
     }
 

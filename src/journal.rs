@@ -25,6 +25,7 @@ mod marks;
 mod open;
 mod reader;
 mod recovery;
+mod sealing;
 mod segment;
 mod signer;
 mod store;
@@ -39,7 +40,7 @@ pub use disk::{FolderLock, lock_folder, read_small_file, replace_small_file};
 pub use file_store::{FileStore, SEGMENT_BYTES, WriteOptions};
 pub use frame::{
     FORMAT_VERSION, FRAME_BYTES_MAX, Frame, FrameFault, HEADER_BYTES, Header, MAGIC,
-    PAYLOAD_BYTES_MAX, SEALING_CLEAR, SignedFrame, TRAILER_BYTES,
+    PAYLOAD_BYTES_MAX, SignedFrame, TRAILER_BYTES,
 };
 pub use layout::Layout;
 pub use lock::Holder;
@@ -47,6 +48,10 @@ pub use marks::SegmentMarks;
 pub use open::OpenError;
 pub use reader::{FileReader, Refreshed};
 pub use recovery::{CutTail, DamageFinding, FileFaults, RecoveryReport};
+pub use sealing::{
+    DataKey, DataKeys, Payload, SEAL_BYTES, SEALING_CLEAR, SEALING_DATA_KEY, Seal, SealFault,
+    open_sealed, payload_of,
+};
 pub use segment::{SEGMENT_HEADER_BYTES, SegmentFault, SegmentHeader};
 pub use signer::{Signer, SigningSeed};
 pub use store::{AppendError, Appended, Damage, NewEntry, ReadError, ReadJournal, Store};

@@ -196,6 +196,7 @@ impl Maker {
             encoding: codec::ENCODING,
             payload: codec::encode(&envelope, body).expect("a payload"),
             signer: Arc::<SigningSeed>::clone(&self.signer),
+            seal: None,
         });
         if self.waiting.len() >= GROUP {
             self.flush();

@@ -15,6 +15,7 @@ use crate::journal::lock::{self, Holder};
 use crate::journal::open::{OpenError, list_segments, remains};
 use crate::journal::reader::{FileReader, View};
 use crate::journal::recovery::{self, LyingAside, RecoveryReport};
+use crate::journal::sealing::{Payload, SealFault};
 use crate::journal::segment::SegmentHeader;
 use crate::journal::store::{AppendError, Appended, NewEntry, ReadError, ReadJournal, Store};
 use crate::journal::writer::{Writer, WriterHandle};
@@ -221,5 +222,9 @@ impl ReadJournal for FileStore {
 
     fn find(&self, id: EntryId) -> Result<Option<Seq>, ReadError> {
         self.reader.find(id)
+    }
+
+    fn payload<'a>(&self, frame: &'a Frame) -> Result<Payload<'a>, SealFault> {
+        self.reader.payload(frame)
     }
 }

@@ -7,7 +7,7 @@
 
 use crate::journal::chain::{self, Head};
 use crate::journal::signer::{Signer, signature_holds};
-use crate::record::ids::{EntryHash, EntryId, PersonKey, Pseudonym, Seq};
+use crate::record::ids::{EntryHash, EntryId, PersonKey, Pseudonym, SealKeyId, Seq};
 use crate::record::time::Timestamp;
 
 /// The format this program writes, and the newest it reads.
@@ -57,10 +57,6 @@ mod at {
 
 const _: () = assert!(HEADER_BYTES == 192 && at::ID == 48 && TRAILER_BYTES == 96);
 
-/// How a payload is sealed. Format 1 defines only "clear"; the room for a key id and a nonce
-/// is there.
-pub const SEALING_CLEAR: u8 = 0;
-
 /// The fields of a frame's header, as read. Nothing is proved by having one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Header {
@@ -80,7 +76,7 @@ pub struct Header {
     pub recorded_at: Timestamp,
     /// How many entries of the same append follow this one; they stand or fall together.
     pub following: u16,
-    /// How the payload is sealed; 0 is "in clear".
+    /// How the payload is sealed: 0 is "in clear", 1 with a data key (`sealing`).
     pub sealing: u8,
     /// Bytes 43 to 47; zero in format 1.
     pub reserved: [u8; 5],
@@ -94,7 +90,7 @@ pub struct Header {
     /// The patient it is about, or zero.
     pub patient: Pseudonym,
     /// Which key sealed the payload; zero in clear.
-    pub seal_key: [u8; 16],
+    pub seal_key: SealKeyId,
     /// The sealing's nonce; zero in clear.
     pub seal_nonce: [u8; 24],
 }
@@ -224,7 +220,7 @@ impl Header {
             prev: EntryHash(field(bytes, at::PREV)),
             author: PersonKey(field(bytes, at::AUTHOR)),
             patient: Pseudonym(field(bytes, at::PATIENT)),
-            seal_key: field(bytes, at::SEAL_KEY),
+            seal_key: SealKeyId(field(bytes, at::SEAL_KEY)),
             seal_nonce: field(bytes, at::SEAL_NONCE),
         }
     }
@@ -238,6 +234,19 @@ impl Header {
     /// Writes the header with its check value.
     fn write(&self, out: &mut Vec<u8>) {
         let start = out.len();
+        self.write_fields(out);
+        let check = chain::header_check(&out[start..]);
+        out.extend_from_slice(&check);
+    }
+
+    /// The header without its check value: what a sealed payload is bound to.
+    pub(super) fn bound(&self) -> Vec<u8> {
+        let mut bytes = Vec::with_capacity(HEADER_BYTES);
+        self.write_fields(&mut bytes);
+        bytes
+    }
+
+    fn write_fields(&self, out: &mut Vec<u8>) {
         out.extend_from_slice(&MAGIC);
         out.extend_from_slice(&FORMAT_VERSION.to_le_bytes());
         out.extend_from_slice(&(HEADER_BYTES as u16).to_le_bytes());
@@ -254,10 +263,8 @@ impl Header {
         out.extend_from_slice(&self.prev.0);
         out.extend_from_slice(&self.author.0);
         out.extend_from_slice(&self.patient.0);
-        out.extend_from_slice(&self.seal_key);
+        out.extend_from_slice(&self.seal_key.0);
         out.extend_from_slice(&self.seal_nonce);
-        let check = chain::header_check(&out[start..]);
-        out.extend_from_slice(&check);
     }
 }
 
@@ -353,7 +360,7 @@ impl Frame {
         }
     }
 
-    /// The payload, as the writer gave it.
+    /// The payload as it is stored: sealed, if the header says so (`sealing::payload_of` opens it).
     #[must_use]
     pub fn payload(&self) -> &[u8] {
         &self.bytes[HEADER_BYTES..self.bytes.len() - TRAILER_BYTES]

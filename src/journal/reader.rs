@@ -17,6 +17,7 @@ use crate::journal::frame::{FORMAT_VERSION, Frame, SEQ_MAX};
 use crate::journal::layout::Layout;
 use crate::journal::open::{OpenError, identify, list_segments, segments_of_journal};
 use crate::journal::recovery::{FileFaults, end_of, look_at_files};
+use crate::journal::sealing::{self, DataKeys, Payload, SealFault};
 use crate::journal::segment::{Piece, SEGMENT_HEADER_BYTES, Scan, SegmentFault, SegmentHeader};
 use crate::journal::store::{ReadError, ReadJournal};
 use crate::journal::walk::Walk;
@@ -35,6 +36,8 @@ pub struct FileReader {
     view: Mutex<View>,
     offsets: Mutex<HashMap<Seq, Offsets>>,
     ids: Mutex<EntryIds>,
+    /// The data keys it was given; `None` while it is locked.
+    keys: Mutex<Option<Arc<DataKeys>>>,
     /// Only a writer's own reader may keep ids files: it has the lock.
     may_write_ids: bool,
 }
@@ -128,8 +131,14 @@ impl FileReader {
             view: Mutex::new(view),
             offsets: Mutex::default(),
             ids: Mutex::default(),
+            keys: Mutex::default(),
             may_write_ids,
         }
+    }
+
+    /// Gives it the data keys with which it opens payloads from now on; `None` locks it.
+    pub fn set_keys(&self, keys: Option<Arc<DataKeys>>) {
+        *lock(&self.keys) = keys;
     }
 
     pub(super) fn disk(&self) -> &dyn Disk {
@@ -313,6 +322,11 @@ impl ReadJournal for FileReader {
 
     fn read(&self, seq: Seq) -> Result<Frame, ReadError> {
         self.read_in(&self.view(), seq)
+    }
+
+    fn payload<'a>(&self, frame: &'a Frame) -> Result<Payload<'a>, SealFault> {
+        let keys = lock(&self.keys).clone();
+        sealing::payload_of(frame, keys.as_deref())
     }
 
     fn faults(&self) -> FileFaults {

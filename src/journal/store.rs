@@ -10,6 +10,7 @@ use crate::journal::chain::Head;
 use crate::journal::frame::{Frame, FrameFault};
 use crate::journal::layout::Layout;
 use crate::journal::recovery::FileFaults;
+use crate::journal::sealing::{self, Payload, Seal, SealFault};
 use crate::journal::signer::Signer;
 use crate::record::ids::{EntryHash, EntryId, JournalId, PersonKey, Pseudonym, Seq};
 use crate::record::time::Timestamp;
@@ -34,6 +35,8 @@ pub struct NewEntry {
     pub payload: Vec<u8>,
     /// Signs it as its author.
     pub signer: Arc<dyn Signer>,
+    /// How the payload is sealed; `None` leaves it in clear.
+    pub seal: Option<Seal>,
 }
 
 /// What became of an entry.
@@ -73,6 +76,14 @@ pub trait ReadJournal: Send + Sync {
     /// # Errors
     /// When the journal cannot be read. Damaged entries are passed over.
     fn find(&self, id: EntryId) -> Result<Option<Seq>, ReadError>;
+
+    /// What an entry says, if it lies in clear or the reader was given its key.
+    ///
+    /// # Errors
+    /// Why it cannot be had.
+    fn payload<'a>(&self, frame: &'a Frame) -> Result<Payload<'a>, SealFault> {
+        sealing::payload_of(frame, None)
+    }
 
     /// What is wrong with the files beside what reading meets; above all, whether entries after
     /// the head were there once. Nothing where there are no files.

@@ -8,6 +8,7 @@ mod ends;
 mod hostile;
 mod newer;
 mod reading;
+mod sealed;
 mod strangers;
 mod tampering;
 mod views;

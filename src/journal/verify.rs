@@ -80,6 +80,8 @@ pub struct Verification {
     /// Entries about which nothing is wrong: intact, in their places, truly signed, and by
     /// somebody who might write them.
     pub entries: u64,
+    /// Entries among those looked at whose payload is sealed: checked in everything but what they say.
+    pub sealed: u64,
     /// Segments looked at.
     pub segments: usize,
     /// Everything found, ordered by place.

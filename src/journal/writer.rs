@@ -5,8 +5,8 @@
 //! before the flush that covers it; after a failed flush nothing is written any more.
 
 mod failure;
+mod group;
 
-use std::collections::HashMap;
 use std::io;
 use std::sync::Arc;
 use std::sync::mpsc::{SyncSender, sync_channel};
@@ -19,14 +19,16 @@ use tokio::sync::{mpsc, oneshot};
 use crate::journal::chain::Head;
 use crate::journal::disk::{Disk, DiskFile, Lock, is_full};
 use crate::journal::flushed_note;
-use crate::journal::frame::{self, Header, PAYLOAD_BYTES_MAX, SEALING_CLEAR, SEQ_MAX};
+use crate::journal::frame::{self, Header, PAYLOAD_BYTES_MAX, SEQ_MAX};
 use crate::journal::open::{OpenError, list_segments};
 use crate::journal::reader::FileReader;
 use crate::journal::recovery::make_segment;
+use crate::journal::sealing::{SEAL_BYTES, SEALING_CLEAR, seal};
 use crate::journal::segment::{SEGMENT_HEADER_BYTES, SegmentHeader};
 use crate::journal::store::{AppendError, Appended, NewEntry, ReadJournal};
-use crate::record::ids::{EntryId, PersonKey, Pseudonym, Seq};
+use crate::record::ids::{EntryId, SealKeyId, Seq};
 use failure::Failure;
+use group::{Group, Placed, repeat};
 
 /// Requests that may wait; more wait outside.
 const QUEUE: usize = 1024;
@@ -160,32 +162,6 @@ pub(super) struct Writer {
     _lock: Box<dyn Lock>,
 }
 
-/// The entries of one flush while they are put together.
-#[derive(Default)]
-struct Group {
-    bytes: Vec<u8>,
-    placed: HashMap<EntryId, Placed>,
-    new_ids: Vec<(EntryId, Seq)>,
-    answers: Vec<(Reply, Vec<EntryId>, Answer)>,
-}
-
-/// What tells two entries with the same id apart, and the answer for the one that is there.
-#[derive(Clone, Copy)]
-struct Placed {
-    appended: Appended,
-    author: PersonKey,
-    kind: u16,
-    patient: Pseudonym,
-}
-
-impl Placed {
-    fn is_of(&self, entry: &NewEntry) -> bool {
-        self.author == entry.signer.public()
-            && self.kind == entry.kind
-            && self.patient == entry.patient
-    }
-}
-
 impl Writer {
     pub fn open(
         disk: Arc<dyn Disk>,
@@ -277,6 +253,7 @@ impl Writer {
         if head.seq.0.saturating_add(fresh as u64) > SEQ_MAX {
             return Err(AppendError::NumbersUsedUp);
         }
+        let mark = group.mark(*head);
         let mut left = fresh;
         let mut answers = Vec::with_capacity(entries.len());
         for (entry, known) in entries.into_iter().zip(known) {
@@ -287,7 +264,8 @@ impl Writer {
                     Some(placed) => repeat(*placed).appended,
                     None => {
                         left -= 1;
-                        self.encode(group, head, &entry, left)
+                        let encoded = self.encode(group, head, &entry, left);
+                        encoded.inspect_err(|_| group.undo(&mark, head))?
                     }
                 },
             });
@@ -344,7 +322,7 @@ impl Writer {
         head: &mut Head,
         entry: &NewEntry,
         left: usize,
-    ) -> Appended {
+    ) -> Result<Appended, AppendError> {
         let header = Header {
             payload_bytes: u32::try_from(entry.payload.len()).unwrap_or(u32::MAX),
             kind: entry.kind,
@@ -360,10 +338,18 @@ impl Writer {
             prev: head.hash,
             author: entry.signer.public(),
             patient: entry.patient,
-            seal_key: [0; 16],
+            seal_key: SealKeyId::ZERO,
             seal_nonce: [0; 24],
         };
-        let hash = frame::encode(&header, &entry.payload, &*entry.signer, &mut group.bytes);
+        let sealed = match &entry.seal {
+            None => None,
+            Some(how) => Some(seal(&header, &entry.payload, how).ok_or(too_large(entry))?),
+        };
+        let (header, payload) = match &sealed {
+            Some((header, payload)) => (*header, payload),
+            None => (header, &entry.payload),
+        };
+        let hash = frame::encode(&header, payload, &*entry.signer, &mut group.bytes);
         let appended = Appended {
             seq: header.seq,
             hash,
@@ -382,7 +368,7 @@ impl Writer {
             seq: header.seq,
             hash,
         };
-        appended
+        Ok(appended)
     }
 
     /// Writes and flushes a group; then, and only then, it is in the journal.
@@ -474,17 +460,27 @@ fn check_entries(entries: &[NewEntry]) -> Result<(), AppendError> {
         let at = entry.recorded_at;
         return Err(AppendError::Time { at });
     }
-    match entries.iter().find(|e| e.payload.len() > PAYLOAD_BYTES_MAX) {
-        Some(entry) => Err(AppendError::TooLarge {
-            id: entry.id,
-            bytes: entry.payload.len(),
-            max: PAYLOAD_BYTES_MAX,
-        }),
+    match entries
+        .iter()
+        .find(|entry| entry.payload.len() > most(entry))
+    {
+        Some(entry) => Err(too_large(entry)),
         None => Ok(()),
     }
 }
 
-fn repeat(mut placed: Placed) -> Placed {
-    placed.appended.duplicate = true;
-    placed
+/// A sealed payload is longer than what it holds.
+const fn most(entry: &NewEntry) -> usize {
+    match entry.seal {
+        Some(_) => PAYLOAD_BYTES_MAX - SEAL_BYTES,
+        None => PAYLOAD_BYTES_MAX,
+    }
+}
+
+const fn too_large(entry: &NewEntry) -> AppendError {
+    AppendError::TooLarge {
+        id: entry.id,
+        bytes: entry.payload.len(),
+        max: most(entry),
+    }
 }

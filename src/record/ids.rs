@@ -149,6 +149,15 @@ byte_id!(
     Digest, 32, "64 hexadecimal digits"
 );
 
+byte_id!(
+    /// Names a data key in the frames it sealed, and fits no other key.
+    SealKeyId, 16, "32 hexadecimal digits"
+);
+byte_id!(
+    /// A person's X25519 public key: what the keys to the records are wrapped for.
+    ReadingKey, 32, "64 hexadecimal digits"
+);
+
 /// Lower-case hexadecimal.
 #[must_use]
 pub fn to_hex(bytes: &[u8]) -> String {

@@ -264,6 +264,7 @@ impl Station {
             encoding: codec::ENCODING,
             payload,
             signer: actor.signer.clone(),
+            seal: None,
         };
         Ok((entry, kind, patient))
     }

@@ -80,8 +80,11 @@ class Frame:
             raise ValueError("frame header check")
         if not TIME_FROM <= self.recorded_at < TIME_BEFORE:
             raise ValueError(f"recorded at {self.recorded_at}, outside 1900 to 2199")
-        if reserved != bytes(5) or self.sealing or head[144:184] != bytes(40):
+        self.seal_key, self.seal_nonce, self.bound = head[144:160], head[160:184], head[:184]
+        if reserved != bytes(5) or self.sealing > 1 or (not self.sealing and head[144:184] != bytes(40)):
             raise ValueError("fields that format 1 leaves zero")
+        if self.sealing and (payload_len < 16 or self.seal_key == bytes(16) or self.seal_nonce == bytes(24)):
+            raise ValueError("no sealed payload")
         self.id, self.prev = head[48:64], head[64:96]
         self.author, self.patient = head[96:128], head[128:144]
         self.length = FRAME_HEADER + payload_len + SIGNATURE + HASH
@@ -168,6 +171,13 @@ class Staff:
         self.entries[frame.seq] = (kind, self.handles.get(frame.author.hex()))
         return wrong
 
+    def sealed(self, frame, kind):
+        """The same of an entry whose payload is sealed: what it says is not judged, only who says it."""
+        handle = self.handles.get(frame.author.hex())
+        role = self.roles.get(handle)
+        self.entries[frame.seq] = (kind, handle)
+        return self.author(frame, kind, {"role": role})
+
     def founding(self, frame, kind, envelope, fields):
         author = frame.author.hex()
         if envelope["role"] != "keeper" or kind != ("ward", "staff")[frame.seq - 1]:
@@ -247,12 +257,16 @@ def main():
     options.add_argument("--frames", action="store_true")
     options.add_argument("--show", type=int)
     options = options.parse_args()
-    faults, count, head, staff, pages = 0, 0, None, Staff(Rights()), None if options.frames else Pages()
+    sealed, faults, count, head, staff, pages = 0, 0, 0, None, Staff(Rights()), None if options.frames else Pages()
     for seq, frame, fault in check(options.folder):
         found = [fault] if fault else []
         if frame:
             count, head = count + 1, frame.hash
-        if frame and pages:
+        if frame and frame.sealing:
+            sealed += 1
+            wrong = pages and staff.sealed(frame, pages.kinds[frame.kind])
+            found += [wrong] if wrong else []
+        elif frame and pages:
             try:
                 envelope, fields = pages.payload(frame.kind, frame.kind_version, frame.encoding, frame.payload)
                 wrong = staff.fault(frame, pages.kinds[frame.kind], envelope, fields)
@@ -264,7 +278,7 @@ def main():
         faults += len(found)
         for each in found:
             print(f"entry {seq}: {each}")
-    print(f"{count} entries, head {head.hex() if head else 'none'}, {faults} faults")
+    print(f"{count} entries, head {head.hex() if head else 'none'}, {faults} faults" + (f", {sealed} sealed" if sealed else ""))
     return 1 if faults else 0
 
 

@@ -54,6 +54,7 @@ fn vector_entry(
         encoding: 1,
         payload: payload.to_vec(),
         signer: signer(author),
+        seal: None,
     }
 }
 

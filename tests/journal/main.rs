@@ -6,3 +6,4 @@ mod kernel;
 mod key_file;
 mod killed;
 mod material;
+mod sealed;

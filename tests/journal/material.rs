@@ -33,6 +33,7 @@ pub fn entry(n: u64, bytes: usize) -> NewEntry {
         encoding: 1,
         payload: vec![b'x'; bytes],
         signer: signer(0),
+        seal: None,
     }
 }
 

@@ -204,6 +204,7 @@ fn put_at(desk: &Desk, time: i64) -> u64 {
         encoding: header.encoding,
         payload,
         signer: orla.signer,
+        seal: None,
     };
     let options = WriteOptions::new("auditor", now);
     let (store, _) = FileStore::open_writer(&desk.journal, &options).unwrap();

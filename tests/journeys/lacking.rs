@@ -107,6 +107,7 @@ fn prepared_with(desk: &Desk, digest: Digest) -> Seq {
         encoding: codec::ENCODING,
         payload: codec::encode(&old.envelope, &body).unwrap(),
         signer: orla.signer,
+        seal: None,
     };
     let options = WriteOptions::new("a test", now);
     let (store, _) = FileStore::open_writer(&desk.journal, &options).unwrap();

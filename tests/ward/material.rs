@@ -638,6 +638,7 @@ pub fn to_append(entries: &[Entry]) -> Vec<NewEntry> {
             encoding: codec::ENCODING,
             payload: codec::encode(&entry.envelope, &entry.body).unwrap(),
             signer: signer(whose(&entry.author)),
+            seal: None,
         })
         .collect()
 }

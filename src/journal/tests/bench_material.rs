@@ -33,6 +33,7 @@ pub fn entry(n: u64) -> NewEntry {
         encoding: 1,
         payload: format!("entry {n}").into_bytes(),
         signer: signer(u8::try_from(n % 3).unwrap() + 1),
+        seal: None,
     }
 }
 

@@ -71,7 +71,7 @@ fn any_header() -> impl Strategy<Value = Header> {
             },
             author: PersonKey::ZERO,
             patient: Pseudonym::ZERO,
-            seal_key: [0; 16],
+            seal_key: crate::record::ids::SealKeyId::ZERO,
             seal_nonce: [0; 24],
         })
 }

@@ -146,6 +146,9 @@ pub enum Wrong {
     /// Header bytes that format 1 leaves zero.
     #[error("uses header fields that format 1 leaves empty")]
     Reserved,
+    /// Its sealing is none that format 1 knows.
+    #[error("says that it is sealed in a way that format 1 does not have")]
+    Sealing,
     /// It claims to have known of a later flush.
     #[error("says that entry {found} was flushed before it was written")]
     SyncedThrough {

@@ -7,12 +7,13 @@ use super::finding::{Finding, Level, Wrong};
 use super::{Progress, Verification, VerifyOptions, strangers};
 use crate::journal::chain::Head;
 use crate::journal::disk::{Disk, FileKind};
-use crate::journal::frame::{Frame, SEALING_CLEAR};
+use crate::journal::frame::Frame;
 use crate::journal::layout::Layout;
 use crate::journal::open::not_files;
 use crate::journal::recovery::lying_aside;
+use crate::journal::sealing::{SEAL_BYTES, SEALING_CLEAR, SEALING_DATA_KEY};
 use crate::journal::segment::{BadStretch, Piece, SEGMENT_HEADER_BYTES, Scan, SegmentHeader};
-use crate::record::ids::{EntryId, JournalId, Seq};
+use crate::record::ids::{EntryId, JournalId, SealKeyId, Seq};
 use crate::record::time::Timestamp;
 
 /// Frames whose signatures are checked together, shared out over threads.
@@ -47,6 +48,7 @@ pub(super) struct Pass<'a, 'o> {
     batch_bytes: usize,
     /// Entries about which nothing is wrong.
     entries: u64,
+    sealed: u64,
     looked_at: u64,
     /// The newest intact entry in its place.
     newest: Head,
@@ -91,6 +93,7 @@ impl<'a, 'o> Pass<'a, 'o> {
             batch: Vec::new(),
             batch_bytes: 0,
             entries: 0,
+            sealed: 0,
             looked_at: 0,
             newest: Head::empty(journal),
             holds_entries: false,
@@ -294,11 +297,10 @@ impl<'a, 'o> Pass<'a, 'o> {
     /// What an entry says about itself and its neighbours.
     fn fields(&mut self, segment: Seq, offset: u64, frame: &Frame, in_place: bool) {
         let header = *frame.header();
-        let sealed = header.sealing != SEALING_CLEAR;
-        let keyed = header.seal_key != [0; 16] || header.seal_nonce != [0; 24];
-        if sealed || keyed || header.reserved != [0; 5] {
+        if header.reserved != [0; 5] {
             self.about(segment, offset, frame, Wrong::Reserved);
         }
+        self.sealing(segment, offset, frame);
         if header.synced_through >= header.seq {
             let found = header.synced_through;
             self.about(segment, offset, frame, Wrong::SyncedThrough { found });
@@ -323,6 +325,23 @@ impl<'a, 'o> Pass<'a, 'o> {
         }
         self.recorded_at = Some(header.recorded_at);
         self.compare(segment, offset, frame);
+    }
+
+    /// That a sealed payload is one as far as it can be seen without its key, and that one in clear
+    /// names none.
+    fn sealing(&mut self, segment: Seq, offset: u64, frame: &Frame) {
+        let header = frame.header();
+        let keyed = header.seal_key != SealKeyId::ZERO && header.seal_nonce != [0; 24];
+        let unkeyed = header.seal_key == SealKeyId::ZERO && header.seal_nonce == [0; 24];
+        let holds = match header.sealing {
+            SEALING_CLEAR => unkeyed,
+            SEALING_DATA_KEY => keyed && frame.payload().len() >= SEAL_BYTES,
+            _ => false,
+        };
+        if !holds {
+            self.about(segment, offset, frame, Wrong::Sealing);
+        }
+        self.sealed += u64::from(header.sealing != SEALING_CLEAR);
     }
 
     fn compare(&mut self, segment: Seq, offset: u64, frame: &Frame) {
@@ -406,6 +425,7 @@ impl<'a, 'o> Pass<'a, 'o> {
             journal: self.journal,
             head: self.newest,
             entries: self.entries,
+            sealed: self.sealed,
             segments,
             findings: self.findings,
             aside: lying_aside(self.disk, self.layout),

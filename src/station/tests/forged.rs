@@ -87,6 +87,7 @@ fn slip_in_bytes(
         encoding: codec::ENCODING,
         payload,
         signer,
+        seal: None,
     };
     store.append(vec![entry], None).unwrap()[0].seq
 }
@@ -341,6 +342,7 @@ fn slip_in_many(desk: &Desk, count: u32) {
             encoding: codec::ENCODING,
             payload: codec::encode(&as_keeper(desk), &enrolment()).unwrap(),
             signer: Arc::new(Forger(PersonKey(key))),
+            seal: None,
         }
     });
     store.append(entries.collect(), None).unwrap();

@@ -46,6 +46,7 @@ impl Forged {
             encoding: codec::ENCODING,
             payload: codec::encode(&envelope, &self.body).unwrap(),
             signer: actor.signer.clone(),
+            seal: None,
         };
         let options = WriteOptions::new("a forger", Timestamp(0));
         let (store, _) = FileStore::open_writer(dir, &options).unwrap();
