@@ -8,8 +8,9 @@ Needs the PyPI packages `blake3` and `cryptography`.
     verify_journal.py --frames DIR   the same without payloads and authors
     verify_journal.py --show N DIR   entry N as JSON, after the check
 
-Prints one line per fault, each naming the entry; then the number of entries and the head. Exits 1
-if there is any fault. One thing is left to the program: OpenSSL, which checks the signatures here, lets
+Prints one line per fault, each naming the entry; whether the `flushed` note vouches for the end, if
+it does not; then the number of entries and the head. Exits 1 if there is any fault, 4 if what is there
+is sound and its end is not vouched for. One thing is left to the program: OpenSSL, which checks the signatures here, lets
 through some odd keys and encodings that the page says to refuse.
 """
 
@@ -140,6 +141,32 @@ def check(folder):
         yield seq, None, "the last append is not whole"
 
 
+def journal_id(folder):
+    """The journal id of the first segment that can be read."""
+    for path in sorted(pathlib.Path(folder, "segments").glob("*.hfs")):
+        try:
+            return Segment(path).journal
+        except ValueError:
+            continue
+    return bytes(16)
+
+
+def end(folder, journal, count, head):
+    """Why nothing vouches for the end of the journal, or None: the `flushed` note names the head."""
+    try:
+        lines = pathlib.Path(folder, "flushed").read_bytes().split(b"\n")
+    except OSError:
+        return "there is no flushed note"
+    if len(lines) != 3 or lines[2]:
+        return "the flushed note cannot be read"
+    told = derive("handfast journal v1 flushed note", journal.hex().encode() + b" " + lines[0])
+    if lines[1] != told[:8].hex().encode():
+        return "the flushed note is another journal's, or was altered"
+    if lines[0] != f"{count} {head.hex()}".encode():
+        return f"the flushed note names entry {lines[0].decode(errors='replace')}"
+    return None
+
+
 class Rights:
     """The table of docs/rights.md: kind -> roles that may write it, and whether it is amended."""
 
@@ -210,6 +237,8 @@ class Staff:
         handle = self.handles.get(frame.author.hex())
         if kind == "staff" and frame.seq > 2 and fields["handle"] in self.keys:
             return f"{fields['handle']} is taken"
+        if kind == "staff-change" and fields["handle"] not in self.keys:
+            return f"{fields['handle']} is not on the staff"
         if kind == "amendment":
             return self.amends(frame, envelope, fields, handle)
         if kind == "handover-step" and fields["step"] == "accepted":
@@ -241,6 +270,8 @@ class Staff:
 
     def change(self, fields):
         handle = fields["handle"]
+        if handle not in self.keys:
+            return
         if fields["change"] == "suspended":
             self.suspended.add(handle)
         elif fields["change"] == "reinstated":
@@ -278,8 +309,11 @@ def main():
         faults += len(found)
         for each in found:
             print(f"entry {seq}: {each}")
+    open_end = end(options.folder, journal_id(options.folder), seq, head) if head else None
+    if open_end:
+        print(f"the end is not vouched for: {open_end}")
     print(f"{count} entries, head {head.hex() if head else 'none'}, {faults} faults" + (f", {sealed} sealed" if sealed else ""))
-    return 1 if faults else 0
+    return 1 if faults else 4 if open_end else 0
 
 
 if __name__ == "__main__":

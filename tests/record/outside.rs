@@ -267,6 +267,8 @@ fn a_verifier_written_from_the_documents_alone_reads_the_demo_ward() {
         let copy = folder.path().join("segments").join(file.file_name());
         std::fs::copy(file.path(), copy).unwrap();
     }
+    let note = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-journal/flushed");
+    std::fs::copy(&note, folder.path().join("flushed")).unwrap();
     let script = concat!(
         env!("CARGO_MANIFEST_DIR"),
         "/tests/independent/verify_journal.py"
@@ -275,13 +277,23 @@ fn a_verifier_written_from_the_documents_alone_reads_the_demo_ward() {
         let output = run(&[script, folder.path().to_str().unwrap()]).unwrap();
         let text = String::from_utf8_lossy(&output.stdout).into_owned();
         (
-            output.status.success(),
+            output.status.code(),
             text + &String::from_utf8_lossy(&output.stderr),
         )
     };
     let head = FileReader::open(folder.path()).unwrap().head();
     let expected = format!("{} entries, head {}, 0 faults\n", head.seq.0, head.hash);
-    assert_eq!(check(), (true, expected));
+    assert_eq!(check(), (Some(0), expected.clone()));
+
+    // Without the note, or with one that names another entry, nothing vouches for the end.
+    let said = std::fs::read_to_string(&note).unwrap();
+    std::fs::remove_file(folder.path().join("flushed")).unwrap();
+    let lacking = "the end is not vouched for: there is no flushed note\n";
+    assert_eq!(check(), (Some(4), format!("{lacking}{expected}")));
+    std::fs::write(folder.path().join("flushed"), said.replacen('7', "6", 1)).unwrap();
+    let altered =
+        "the end is not vouched for: the flushed note is another journal's, or was altered\n";
+    assert_eq!(check(), (Some(4), format!("{altered}{expected}")));
 
     // One bit in the middle of the journal: the entry is named, and what follows is still read.
     let path = Layout::new(folder.path()).segment(Seq(1));
@@ -289,10 +301,10 @@ fn a_verifier_written_from_the_documents_alone_reads_the_demo_ward() {
     let middle = bytes.len() / 2;
     bytes[middle] ^= 1;
     std::fs::write(&path, bytes).unwrap();
-    let (sound, text) = check();
+    let (code, text) = check();
     let first = text.lines().next().unwrap();
     assert!(
-        !sound && first.starts_with("entry ") && first.contains(" byte "),
+        code == Some(1) && first.starts_with("entry ") && first.contains(" byte "),
         "{text}"
     );
     let last = text.lines().last().unwrap();
