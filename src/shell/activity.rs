@@ -1,5 +1,4 @@
-//! When somebody last typed, and the line as it stood: for the idle lock, and so that Ctrl-C
-//! loses nothing.
+//! When somebody last typed, told from the line as it was drawn: for the idle lock.
 
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
@@ -36,10 +35,7 @@ impl Activity {
         let mut seen = self.get();
         if seen.line != line || seen.cursor != cursor {
             seen.at = Instant::now();
-            // The editor empties the line before it reports Ctrl-C.
-            if !line.is_empty() {
-                line.clone_into(&mut seen.line);
-            }
+            line.clone_into(&mut seen.line);
             seen.cursor = cursor;
         }
     }
@@ -50,11 +46,6 @@ impl Activity {
         seen.at = Instant::now();
         line.clone_into(&mut seen.line);
         seen.cursor = line.len();
-    }
-
-    /// The line as last seen; forgotten by this.
-    pub(super) fn take_line(&self) -> String {
-        std::mem::take(&mut self.get().line)
     }
 
     /// How long nobody has typed.

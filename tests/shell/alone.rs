@@ -55,6 +55,29 @@ fn a_video_call_is_two_entries_in_sixty_keystrokes() {
     );
 }
 
+/// Keys that arrive together with Ctrl-C, as over a slow line, are never drawn.
+#[test]
+fn ctrl_c_keeps_what_was_typed_in_the_same_burst_and_ctrl_y_brings_it_back() {
+    let (_dir, journal) = fresh();
+    let shell = Screen::signed_in(&journal, "maya");
+    shell.line("t07", "T07 PELL, Rose>");
+    shell.keys("note \"half a thought\x03");
+    shell.wait("Stopped. It is kept");
+    shell.keys("\x19");
+    shell.wait_until("the line is back", |shown| {
+        shown.trim_end().ends_with("> note \"half a thought")
+    });
+    shell.keys("\x15draft\r");
+    shell.wait_until("the kept line is back", |shown| {
+        let back = shown.rsplit("draft").next().unwrap_or_default();
+        back.contains("note \"half a thought")
+    });
+    // An empty line is none, whatever was cut before.
+    shell.keys("\x15\x03");
+    shell.keys("\x03");
+    shell.wait("\"quit\" ends, \"lock\"");
+}
+
 #[test]
 fn a_refused_line_comes_back_and_typing_replaces_what_was_wrong() {
     let (_dir, journal) = fresh();

@@ -26,6 +26,8 @@ use crate::shorthand::is_unfinished;
 use crate::view::render::text::Paper;
 
 const MENU: &str = "words";
+/// Stands behind a line that Ctrl-C cuts.
+const MARK: char = '.';
 
 pub(in crate::shell) struct TerminalLines {
     editor: Reedline,
@@ -91,7 +93,7 @@ impl Lines for TerminalLines {
         self.board.close();
         Ok(match signal.map_err(io::Error::other)? {
             Signal::Success(line) => Typed::Line(line),
-            Signal::CtrlC => Typed::Interrupted(self.activity.take_line()),
+            Signal::CtrlC => Typed::Interrupted(self.cut_line()),
             Signal::ExternalBreak(line) => Typed::Idle(line),
             Signal::CtrlD => Typed::Ended,
             _ => Typed::Line(String::new()),
@@ -139,6 +141,20 @@ impl TerminalLines {
         let mut text = String::new();
         let read = io::stdin().read_line(&mut text)?;
         Ok((read > 0).then(|| text.trim_end_matches(['\n', '\r']).to_owned()))
+    }
+
+    /// The line Ctrl-C took away, which Ctrl-Y brings back.
+    fn cut_line(&mut self) -> String {
+        let back = [
+            EditCommand::Clear,
+            EditCommand::PasteCutBufferBefore,
+            EditCommand::Backspace,
+        ];
+        self.editor.run_edit_commands(&back);
+        let line = self.editor.current_buffer_contents().to_owned();
+        self.editor.run_edit_commands(&cut_all());
+        self.editor.run_edit_commands(&[EditCommand::Clear]);
+        line
     }
 
     /// What pages are drawn on here.
@@ -213,6 +229,14 @@ fn editor(
         .use_bracketed_paste(true)
 }
 
+/// Takes the whole line away, into what Ctrl-Y brings back.
+fn cut_all() -> [EditCommand; 2] {
+    [
+        EditCommand::MoveToEnd { select: false },
+        EditCommand::CutFromStart,
+    ]
+}
+
 fn edit_mode() -> Box<dyn EditMode> {
     let mut keys = default_emacs_keybindings();
     let next = ReedlineEvent::UntilFound(vec![
@@ -226,15 +250,22 @@ fn edit_mode() -> Box<dyn EditMode> {
         ReedlineEvent::MenuPrevious,
     );
     // The whole line goes, and Ctrl-Y brings it back.
-    let clear = vec![
-        EditCommand::MoveToEnd { select: false },
-        EditCommand::CutFromStart,
-    ];
     keys.add_binding(
         KeyModifiers::CONTROL,
         KeyCode::Char('u'),
-        ReedlineEvent::Edit(clear),
+        ReedlineEvent::Edit(cut_all().to_vec()),
     );
+    // The editor forgets the line at Ctrl-C; keys that came in one burst with it were never drawn
+    // and so never seen. It is cut first, with a mark behind it so that an empty line is cut too.
+    let mark = EditCommand::InsertChar(MARK);
+    let cut = [&cut_all()[..1], &[mark], &cut_all()[1..]].concat();
+    keys.add_binding(
+        KeyModifiers::CONTROL,
+        KeyCode::Char('c'),
+        ReedlineEvent::Multiple(vec![ReedlineEvent::Edit(cut), ReedlineEvent::CtrlC]),
+    );
+    // Searching the history takes no such binding, and there Ctrl-C would do nothing.
+    keys.remove_binding(KeyModifiers::CONTROL, KeyCode::Char('r'));
     let line = ReedlineEvent::Edit(vec![EditCommand::InsertNewline]);
     keys.add_binding(KeyModifiers::ALT, KeyCode::Enter, line);
     Box::new(Emacs::new(keys))
