@@ -24,6 +24,7 @@ mod notice;
 mod pager;
 mod prompt;
 mod session;
+mod status;
 #[cfg(test)]
 mod tests;
 mod together;

@@ -16,9 +16,9 @@ use std::cmp::Ordering;
 
 pub use crp::{CrpCourse, crp_course};
 
-use crate::clinical::policy::Values;
+use crate::clinical::policy::{Blood, Values};
 use crate::record::kind::episode::Sex;
-use crate::record::kind::sample::{Analyte, Comparator, ResultValue};
+use crate::record::kind::sample::{Analyte, Comparator, LabResult, ResultValue};
 use crate::record::quantity::Decimal;
 
 /// To be shown beside a flag that rests on a typical range.
@@ -161,6 +161,21 @@ pub fn alt_is_critical(result: &ResultValue) -> Option<bool> {
         places: upper.places,
     };
     Some(result.value.compare(limit).is_ge())
+}
+
+/// Whether one value is critical by a ward's limits, or by the laboratory's own for ALT.
+#[must_use]
+pub fn value_is_critical(value: &ResultValue, limits: Blood<'_>) -> bool {
+    limits.critical(value.analyte).holds(value) || alt_is_critical(value) == Some(true)
+}
+
+/// Whether a report is critical: the laboratory called it so, or one of its values is. Whether
+/// its sample was fit does not matter here: what somebody must look at at once is not made
+/// quiet by a doubt about it. Everything that says "critical" of a result asks here.
+#[must_use]
+pub fn is_critical(result: &LabResult, limits: Blood<'_>) -> bool {
+    let by_value = |value| value_is_critical(value, limits);
+    result.critical == Some(true) || result.values.iter().any(by_value)
 }
 
 /// What a result is more (or, negative, less) than an earlier one of the same test; `None` if

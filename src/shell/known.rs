@@ -3,6 +3,7 @@
 
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use super::status::Status;
 use crate::record::ids::Seq;
 
 /// A patient who can be chosen.
@@ -52,7 +53,7 @@ pub(super) struct Known {
     /// Handle and name.
     pub(super) staff: Vec<(String, String)>,
     /// The line above the prompt.
-    pub(super) status: String,
+    pub(super) status: Status,
     /// The selected patient.
     pub(super) selected: Option<KnownPatient>,
     /// Values that may answer a form's question.

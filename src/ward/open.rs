@@ -1,6 +1,7 @@
 //! What is open. Nothing in this list may be missing from a handover sheet.
 
-use super::Ward;
+use super::samples::ResultLife;
+use super::{Patient, Ward};
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::time::Timestamp;
 
@@ -31,6 +32,23 @@ pub struct OpenItem {
 }
 
 impl Ward {
+    /// Critical results nobody has looked at, also of patients who have left; the one that has
+    /// waited longest first.
+    #[must_use]
+    pub fn critical_unseen(&self) -> Vec<(&Patient, &ResultLife)> {
+        let results = self
+            .patients()
+            .flat_map(|patient| patient.results.values().map(move |life| (patient, life)));
+        let mut waiting: Vec<_> = results
+            .filter(|(_, life)| life.is_unreviewed() && life.is_critical(self.policy()))
+            .collect();
+        waiting.sort_by_key(|(_, life)| {
+            let stamp = &life.reported.stamp;
+            (stamp.occurred_at, stamp.seq)
+        });
+        waiting
+    }
+
     /// Everything open at a moment, also of patients who have left.
     #[must_use]
     pub fn open_items(&self, now: Timestamp) -> Vec<OpenItem> {

@@ -5,8 +5,10 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::held::Held;
+use crate::clinical::blood::is_critical;
 use crate::clinical::policy::{Value, Values, find};
 use crate::record::ids::Seq;
+use crate::record::kind::sample::LabResult;
 use crate::record::kind::ward::PolicyChanged;
 
 /// The ward's policy.
@@ -37,6 +39,12 @@ impl Policy {
     #[must_use]
     pub const fn values(&self) -> &Values {
         &self.values
+    }
+
+    /// Whether a report is critical: by the laboratory's call, or by these limits.
+    #[must_use]
+    pub fn calls_critical(&self, result: &LabResult) -> bool {
+        is_critical(result, self.values.blood())
     }
 
     /// Every change, in the order recorded.

@@ -3,6 +3,7 @@
 use serde::{Deserialize, Serialize};
 
 use super::held::Held;
+use super::policy::Policy;
 use crate::record::ids::Seq;
 use crate::record::kind::sample::{LabResult, ResultReview, Sample, SampleMove, SampleStep};
 use crate::record::time::Timestamp;
@@ -56,5 +57,11 @@ impl ResultLife {
     #[must_use]
     pub fn is_unreviewed(&self) -> bool {
         self.reviews.is_empty()
+    }
+
+    /// The laboratory called it critical, or one of its values is by the ward's policy.
+    #[must_use]
+    pub fn is_critical(&self, policy: &Policy) -> bool {
+        policy.calls_critical(&self.reported.body)
     }
 }

@@ -3,7 +3,7 @@
 
 use handfast::record::ids::Seq;
 use handfast::view::handover::{RULE, Sheet, SheetRequest, Standing, sheet};
-use handfast::view::lists::caseload;
+use handfast::view::lists::{AlertWhich, alert_ledger, caseload};
 use handfast::view::origin::Vantage;
 use handfast::view::render::text::{self, Paper};
 
@@ -188,4 +188,88 @@ fn the_line_names_each_owner_of_a_result() {
         "{page}"
     );
     assert!(page.contains("sample not named, reported 12:40"), "{page}");
+}
+
+/// RCPath G158 (2017): ALT is told by voice from fifteen times the laboratory's upper limit on.
+/// The sheet, the caseload and the workings all say so, by one decision.
+#[test]
+fn an_alt_of_fifteen_times_its_limit_is_critical_everywhere() {
+    for (value, critical) in [("525", true), ("524", false)] {
+        let (mut w, _) = ward();
+        let values = format!("values=alt {value} (10-35)");
+        w.log("13:10", "imke", "result", "X1", &values);
+        let sheet = drawn(&w);
+        let standing = order(&sheet).into_iter().find(|(slot, _)| *slot == "X1");
+        let wanted = if critical {
+            Standing::CriticalResult
+        } else {
+            Standing::UnseenResult
+        };
+        assert_eq!(standing, Some(("X1", wanted)), "{value}");
+        let patient = w
+            .demo
+            .ward
+            .caseload()
+            .into_iter()
+            .find(|one| one.slot() == Some("X1"));
+        let patient = patient.expect("on the ward");
+        let worked = handfast::ward::workings::workings(&w.demo.ward, patient, clock("16:00"));
+        let said = worked.iter().any(|one| one.text.contains("CRITICAL"));
+        assert_eq!(said, critical, "{value}");
+        assert_eq!(
+            w.demo.ward.critical_unseen().len(),
+            if critical { 2 } else { 1 }
+        );
+    }
+}
+
+/// Whoever asks for the alerts asks what needs somebody now.
+#[test]
+fn the_alerts_name_a_critical_result_as_what_it_is() {
+    let (mut w, critical) = ward();
+    let open_only = AlertWhich {
+        open_only: true,
+        ..AlertWhich::default()
+    };
+    let ledger = |w: &Writing, which: &AlertWhich| {
+        let vantage = Vantage {
+            ward: &w.demo.ward,
+            now: clock("16:00"),
+            since: None,
+        };
+        alert_ledger(&vantage, which)
+    };
+    let listed = ledger(&w, &open_only);
+    assert_eq!((listed.open, listed.alerts.len()), (1, 1), "it is no alert");
+    let page = text::page(&listed.page(), Paper::plain(400));
+    assert!(
+        page.contains("Alerts: 1, 1 open; 1 critical result nobody has looked at"),
+        "{page}"
+    );
+    let line = page
+        .lines()
+        .find(|line| line.contains("X7 TESTONE"))
+        .unwrap_or_default();
+    assert!(
+        line.contains("CRITICAL RESULT potassium 6.8 mmol/L")
+            && line.contains("NOBODY HAS LOOKED AT IT"),
+        "{page}"
+    );
+    assert!(page.contains("WAITING 3hr") && page.contains(&format!("review {}", critical.0)));
+    // Another patient's alerts are asked for: theirs only.
+    let others = w
+        .demo
+        .ward
+        .caseload()
+        .into_iter()
+        .find(|one| one.slot() == Some("X8"));
+    let which = AlertWhich {
+        patient: others.map(|one| one.pseudonym),
+        ..open_only
+    };
+    assert!(ledger(&w, &which).critical_unseen.is_empty());
+    // Somebody has looked: it is gone.
+    let seen = format!("result={critical}\ndecision=escalated");
+    w.log("15:50", "orla", "result-review", "X7", &seen);
+    assert!(ledger(&w, &open_only).critical_unseen.is_empty());
 }

@@ -6,10 +6,11 @@ use super::fields::Fields;
 use super::{Calculator, Field, Refused, four_places, require, to_json};
 use crate::clinical::aki::{self, InRange, Person, Reading};
 use crate::clinical::blood::{
-    Critical, Flag, RangeOwner, TYPICAL_CAUTION, alt_is_critical, flag, typical_range,
+    Flag, RangeOwner, TYPICAL_CAUTION, flag, typical_range, value_is_critical,
 };
 use crate::clinical::creatinine::Creatinine;
 use crate::clinical::egfr::{self, Equation, egfr};
+use crate::clinical::policy::Values;
 use crate::record::kind::episode::Sex;
 use crate::record::kind::sample::{Analyte, Comparator, ResultValue};
 use crate::record::quantity::Decimal;
@@ -253,8 +254,7 @@ fn run_blood(fields: &Fields<'_>) -> Result<String, Refused> {
     };
     let sex = sex(fields)?.unwrap_or(Sex::NotKnown);
     let (flag, owner) = flag(&result, typical_range(analyte, sex));
-    let critical =
-        Critical::published(analyte).holds(&result) || alt_is_critical(&result) == Some(true);
+    let critical = value_is_critical(&result, Values::default().blood());
     Ok(to_json(&BloodAnswer {
         ok: true,
         flag: match flag {

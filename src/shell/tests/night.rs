@@ -181,3 +181,43 @@ fn a_task_for_a_set_is_offered_after_a_complete_set_of_its_time_only() {
     let said = desk.turn(full);
     assert!(said.contains(&offer), "{said}");
 }
+
+/// RCPath G158 (2017): potassium is told by voice from 6.5 mmol/L on, whether or not whoever
+/// typed it in ticked "critical".
+#[test]
+fn a_critical_result_nobody_has_seen_counts_in_the_status_line_and_is_told_to_others() {
+    let mut desk = desk();
+    let status = |desk: &Desk| {
+        let known = super::super::look::known(&held(&desk.session.station), None, None);
+        known.status.fitted(100)
+    };
+    assert!(!status(&desk).contains("CRITICAL"), "{}", status(&desk));
+    put(
+        &mut desk,
+        Kind::LabResult,
+        "T09",
+        &[("values", "k 4.1 (3.5-5.3)")],
+    );
+    assert!(!status(&desk).contains("CRITICAL"), "{}", status(&desk));
+    let seq = put(
+        &mut desk,
+        Kind::LabResult,
+        "T09",
+        &[("values", "k 6.8 (3.5-5.3)")],
+    );
+    let said = status(&desk);
+    assert!(
+        said.contains("1 CRITICAL result unseen (0min) | no open alerts"),
+        "{said}"
+    );
+    let told = {
+        let station = held(&desk.session.station);
+        let Ok(Read::Entry(entry)) = station.entry(seq) else {
+            panic!("{seq} cannot be read")
+        };
+        super::super::look::notice(&station, &entry, None)
+    };
+    assert!(told.is_some_and(|told| told.contains("CRITICAL RESULT")));
+    desk.turn(&format!("review {seq} escalated"));
+    assert!(!status(&desk).contains("CRITICAL"), "{}", status(&desk));
+}

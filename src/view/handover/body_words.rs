@@ -6,7 +6,8 @@ mod identity;
 mod recommendation;
 mod situation;
 
-pub(super) use assessment::{assessment, result, supply};
+pub(in crate::view) use assessment::result;
+pub(super) use assessment::{assessment, supply};
 pub(super) use background::background;
 pub(super) use identity::identity;
 pub(super) use recommendation::{due, query, recommendation};

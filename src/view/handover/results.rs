@@ -105,6 +105,23 @@ impl ResultLine {
         self.unreviewed && self.critical
     }
 
+    /// Every value that is, or may be, outside its range; of the others only how many there are.
+    #[must_use]
+    pub fn in_short(&self) -> String {
+        let (within, outside): (Vec<_>, Vec<_>) = self
+            .values
+            .iter()
+            .partition(|value| value.outside_range == Some(false));
+        let outside = outside.into_iter().map(|value| value.text.clone());
+        let words = self.words.as_deref();
+        let words = words.map(|text| text.split_whitespace().collect::<Vec<_>>().join(" "));
+        let mut said: Vec<String> = outside.chain(words).collect();
+        if !within.is_empty() {
+            said.push(format!("{} within range", within.len()));
+        }
+        said.join(", ")
+    }
+
     /// Nobody has looked at it, and it is not known to be within its range.
     #[must_use]
     pub fn is_abnormal_unseen(&self) -> bool {
@@ -130,7 +147,7 @@ pub(super) fn results(subject: &Subject<'_>, patient: &Patient) -> Vec<ResultLin
         .collect()
 }
 
-pub(super) fn result_line(
+pub(in crate::view) fn result_line(
     subject: &Subject<'_>,
     patient: &Patient,
     life: &ResultLife,
@@ -143,8 +160,6 @@ pub(super) fn result_line(
         by: Writer::of_author(subject.vantage.ward, &stamp.author),
         at: stamp.occurred_at,
     };
-    let limits = subject.vantage.ward.policy().values().blood();
-    let is_critical = |value: &ResultValue| limits.critical(value.analyte).holds(value);
     ResultLine {
         origin: subject.origin_with(&life.reported.stamp, review.map(|held| held.seq())),
         values: body
@@ -162,7 +177,7 @@ pub(super) fn result_line(
             .values
             .iter()
             .any(|v| v.is_outside_range() == Some(true)),
-        critical: body.critical == Some(true) || body.values.iter().any(is_critical),
+        critical: life.is_critical(subject.vantage.ward.policy()),
         all_within_range: is_all_within(&body.values, body.words.is_some(), body.quality),
         quality: body.quality,
         taken: sample.map(|life| stage(&life.taken.stamp)),

@@ -1,11 +1,13 @@
 //! The ledger of alerts: who raised, saw, took, acted on and closed each, and how long it
-//! waited.
+//! waited. Beside them, and never as one of them, the critical results nobody has looked at:
+//! whoever asks what needs somebody now must not miss them.
 
 use serde::Serialize;
 
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::alert::{AlertMove, AlertOutcome, AlertSource, Severity};
-use crate::record::time::Timestamp;
+use crate::record::time::{Span, Timestamp};
+use crate::view::handover::{ResultLine, result_line, result_words};
 use crate::view::origin::{NameRef, Origin, Subject, Vantage, Writer};
 use crate::view::page::{Block, Card, Dial, Line, Page, Part};
 use crate::view::render::csv;
@@ -37,8 +39,22 @@ pub struct AlertLedger {
     pub heading: Heading,
     /// How many are open.
     pub open: usize,
+    /// Critical results nobody has looked at, the one that has waited longest first. They are
+    /// no alerts and are not counted as such.
+    pub critical_unseen: Vec<CriticalRow>,
     /// Open ones first, most severe first; then the closed, newest first.
     pub alerts: Vec<AlertRow>,
+}
+
+/// A critical result nobody has looked at.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct CriticalRow {
+    /// Whose.
+    pub who: NameRef,
+    /// Minutes since it was reported.
+    pub waited_minutes: i64,
+    /// What it says.
+    pub result: ResultLine,
 }
 
 /// One alert's life.
@@ -124,7 +140,47 @@ pub fn alert_ledger(vantage: &Vantage<'_>, which: &AlertWhich) -> AlertLedger {
         schema: ALERTS_SCHEMA,
         heading: Heading::of(vantage),
         open: alerts.iter().filter(|row| row.open).count(),
+        critical_unseen: critical_unseen(vantage, which),
         alerts,
+    }
+}
+
+fn critical_unseen(vantage: &Vantage<'_>, which: &AlertWhich) -> Vec<CriticalRow> {
+    let waiting = vantage.ward.critical_unseen().into_iter();
+    waiting
+        .filter(|(patient, _)| which.patient.is_none_or(|one| one == patient.pseudonym))
+        .map(|(patient, life)| CriticalRow {
+            who: NameRef::of(patient),
+            waited_minutes: vantage
+                .now
+                .since(life.reported.stamp.occurred_at)
+                .whole_minutes(),
+            result: result_line(&vantage.on(Some(patient)), patient, life),
+        })
+        .collect()
+}
+
+impl CriticalRow {
+    fn card(&self, dial: Dial) -> Card {
+        let waited = Span::minutes(self.waited_minutes).spoken();
+        let seq = self.result.origin.seq;
+        Card {
+            title: words::new_mark(self.result.origin.is_new)
+                .strong(self.who.to_string())
+                .alarm("CRITICAL RESULT")
+                .plain(self.result.in_short()),
+            aside: Line::new().alarm("NOBODY HAS LOOKED AT IT"),
+            urgent: true,
+            lead: vec![Line::new().alarm(format!("WAITING {waited}"))],
+            parts: vec![Part {
+                letter: "",
+                name: "Result, no alert",
+                lines: vec![
+                    result_words(&self.result, dial),
+                    Line::new().quiet(format!("Whoever has looked writes: review {}", seq.0)),
+                ],
+            }],
+        }
     }
 }
 
@@ -177,13 +233,13 @@ impl AlertRow {
             (true, Some(holder), _) => Line::new().strong(format!("open; {holder} has it")),
             (true, None, _) => Line::new().alarm("OPEN; NOBODY HAS IT"),
         };
-        let waited = crate::record::time::Span::minutes(self.waited_minutes).spoken();
+        let waited = Span::minutes(self.waited_minutes).spoken();
         let waited = match self.steps.first() {
             Some(_) => Line::new().plain(format!("waited {waited}")),
             None => Line::new().alarm(format!("WAITING {waited}")),
         };
         let acted = self.to_action_minutes.map(|minutes| {
-            let span = crate::record::time::Span::minutes(minutes).spoken();
+            let span = Span::minutes(minutes).spoken();
             format!("acted on after {span}")
         });
         let lines = vec![
@@ -233,14 +289,21 @@ impl AlertLedger {
     #[must_use]
     pub fn page(&self) -> Page {
         let dial = self.heading.dial();
-        let title = format!("Alerts: {}, {} open", self.alerts.len(), self.open);
+        let mut title = format!("Alerts: {}, {} open", self.alerts.len(), self.open);
+        if !self.critical_unseen.is_empty() {
+            let count = self.critical_unseen.len();
+            let results = words::count(count, "critical result", "critical results");
+            title += &format!("; {results} nobody has looked at");
+        }
         let mut page = self.heading.page(title);
-        let cards = self.alerts.iter().map(|row| row.card(dial));
-        page.blocks.push(Block::Cards(cards.collect()));
+        let results = self.critical_unseen.iter().map(|row| row.card(dial));
+        let alerts = self.alerts.iter().map(|row| row.card(dial));
+        page.blocks
+            .push(Block::Cards(results.chain(alerts).collect()));
         page
     }
 
-    /// The ledger for a spreadsheet.
+    /// The alerts for a spreadsheet; results are in the caseload's.
     #[must_use]
     pub fn csv(&self) -> String {
         let head = [

@@ -3,7 +3,7 @@
 
 use super::{About, Desk, Part, Weight, Working};
 use crate::clinical::blood::{
-    self, Flag, RangeOwner, TYPICAL_CAUTION, alt_is_critical, crp_course,
+    self, Flag, RangeOwner, TYPICAL_CAUTION, crp_course, value_is_critical,
 };
 use crate::record::ids::Seq;
 use crate::record::kind::episode::Sex;
@@ -165,16 +165,11 @@ fn range_of(desk: &Desk<'_>, analyte: Analyte) -> Option<blood::Range> {
     desk.policy.values().blood().range(analyte, sex)
 }
 
-pub(super) fn is_critical(desk: &Desk<'_>, measured: &Measured<'_>) -> bool {
-    let value = measured.value;
+/// The series is of one test, so of the other values on its report only the laboratory's own
+/// call counts.
+fn is_critical(desk: &Desk<'_>, measured: &Measured<'_>) -> bool {
     measured.life.reported.body.critical == Some(true)
-        || desk
-            .policy
-            .values()
-            .blood()
-            .critical(value.analyte)
-            .holds(value)
-        || alt_is_critical(value) == Some(true)
+        || value_is_critical(measured.value, desk.policy.values().blood())
 }
 
 fn crp(desk: &Desk<'_>, series: &[Measured<'_>]) -> Option<Working> {

@@ -37,7 +37,7 @@ pub(in crate::view::handover) fn assessment(block: &PatientBlock, dial: Dial) ->
     lines
 }
 
-pub(in crate::view::handover) fn result(result: &ResultLine, dial: Dial) -> Line {
+pub(in crate::view) fn result(result: &ResultLine, dial: Dial) -> Line {
     let line = new_mark(result.origin.is_new);
     let line = if result.unreviewed {
         line.warn("RESULT NOBODY HAS SEEN:")
