@@ -7,6 +7,7 @@ mod json_doc;
 mod looks;
 mod material;
 mod nothing_falls_off;
+mod oxygen;
 mod policy_doc;
 mod scale;
 mod small_ward;

@@ -266,13 +266,13 @@ const fn owner(is_ward_s_own: bool) -> &'static str {
     }
 }
 
-/// Too much oxygen for somebody on scale 2: a finding, however good the number looks. The sheet
-/// shows the part's points and the scale, so it asks for nothing here.
+/// Too much oxygen for somebody on scale 2: a finding, however good the number looks. Points
+/// beside a high saturation do not say on which side it is wrong; the sheet says it in words.
 fn above_target(set: &ObservationSet) -> Option<Working> {
     let scored = Set::of(&set.body, set.scale);
     let percent = scored.spo2.filter(|_| is_above_target_on_oxygen(&scored))?;
     let text = format!("SpO2 {percent} % is above target on oxygen (scale 2, target 88 to 92 %)");
-    Some(working(Weight::Say, text, Vec::new(), set))
+    Some(working(Weight::Look, text, Vec::new(), set))
 }
 
 fn next_set(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Working> {

@@ -1,5 +1,6 @@
 //! B in words.
 
+use crate::clinical::news2::scale_2_in_words;
 use crate::record::kind::episode::Stated;
 use crate::record::observed::Spo2Scale;
 use crate::view::handover::PatientBlock;
@@ -34,12 +35,7 @@ pub(in crate::view::handover) fn background(block: &PatientBlock, dial: Dial) ->
             .plain(mind.unwrap_or_default()),
     );
     if back.scale == Some(Spo2Scale::Scale2) {
-        let by = back.scale_by.as_deref().unwrap_or("NOBODY RECORDED");
-        lines.push(
-            Line::new()
-                .strong("SpO2 scale 2,")
-                .plain(format!("prescribed by {by}")),
-        );
+        lines.push(Line::new().strong(scale_2_in_words(back.scale_by.as_deref())));
     }
     lines.extend(named("Home oxygen:", &back.home_oxygen));
     lines.extend(smoker(&block.reaching));
