@@ -22,6 +22,7 @@ mod ids_file;
 mod layout;
 mod lock;
 mod marks;
+pub mod note;
 mod open;
 mod reader;
 mod recovery;
@@ -31,6 +32,7 @@ mod signer;
 mod store;
 #[cfg(test)]
 mod tests;
+pub mod tree;
 pub mod verify;
 mod walk;
 mod writer;

@@ -20,6 +20,8 @@ mod context {
     pub const FINDINGS: &str = "handfast journal v1 damage findings";
     pub const IDS: &str = "handfast journal v1 entry ids file";
     pub const NOTE: &str = "handfast journal v1 flushed note";
+    pub const PATIENT: &str = "handfast journal v1 patient entries";
+    pub const TILE: &str = "handfast journal v1 tree file";
 }
 
 /// What an author signs is this text followed by the 32 bytes of the content hash.
@@ -89,6 +91,20 @@ pub(super) fn ids_check(header: &[u8]) -> [u8; 32] {
 /// Check value of the flushed note.
 pub(super) fn note_check(text: &[u8]) -> [u8; 8] {
     first_eight(blake3::derive_key(context::NOTE, text))
+}
+
+/// Hash over one patient's entries, one more each time.
+pub(super) fn patient_chain(before: &[u8; 32], entry: EntryHash) -> [u8; 32] {
+    static BASE: OnceLock<Hasher> = OnceLock::new();
+    let mut both = [0; 64];
+    both[..32].copy_from_slice(before);
+    both[32..].copy_from_slice(&entry.0);
+    derive(&BASE, context::PATIENT, &both)
+}
+
+/// Check value of a part of a file under `tree/`.
+pub(super) fn tree_check(bytes: &[u8]) -> [u8; 32] {
+    blake3::derive_key(context::TILE, bytes)
 }
 
 /// The bytes an author signs.

@@ -145,6 +145,30 @@ impl Layout {
         self.root.join("index")
     }
 
+    /// The Merkle tree over the entries; derived, may be deleted at any time.
+    #[must_use]
+    pub fn tree_dir(&self) -> PathBuf {
+        self.root.join("tree")
+    }
+
+    /// The full tiles of one level of the tree, each level 256 times as wide as the one below.
+    #[must_use]
+    pub fn tree_level(&self, level: usize) -> PathBuf {
+        self.tree_dir().join(format!("level-{level}"))
+    }
+
+    /// What fills no tile yet, and to which entry the tree was drawn.
+    #[must_use]
+    pub fn tree_state(&self) -> PathBuf {
+        self.tree_dir().join("state")
+    }
+
+    /// The same while it is being made.
+    #[must_use]
+    pub fn tree_state_building(&self) -> PathBuf {
+        self.tree_dir().join("state.tmp")
+    }
+
     /// Staff keys, each sealed by its owner's passphrase or PIN.
     #[must_use]
     pub fn keys_dir(&self) -> PathBuf {
@@ -153,7 +177,7 @@ impl Layout {
 
     /// Everything a journal's folder can hold beside its segments.
     #[must_use]
-    pub fn beside_segments(&self) -> [PathBuf; 7] {
+    pub fn beside_segments(&self) -> [PathBuf; 8] {
         [
             self.keys_dir(),
             self.flushed_note(),
@@ -161,6 +185,7 @@ impl Layout {
             self.aside_dir(),
             self.index_dir(),
             self.ids_dir(),
+            self.tree_dir(),
             self.lock(),
         ]
     }

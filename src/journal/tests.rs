@@ -1,7 +1,7 @@
 //! Tests of the layer as a whole; what one file does alone is tested beside it.
 
 mod basics;
-mod bench_material;
+pub(super) mod bench_material;
 mod crashes;
 mod damage;
 mod ends;

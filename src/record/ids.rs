@@ -148,6 +148,10 @@ byte_id!(
     /// BLAKE3 digest of something people look at (a handover sheet), so that it can be named.
     Digest, 32, "64 hexadecimal digits"
 );
+byte_id!(
+    /// SHA-256 hash of a part of the Merkle tree over the entries: a leaf, a node or the root.
+    TreeHash, 32, "64 hexadecimal digits"
+);
 
 byte_id!(
     /// Names a data key in the frames it sealed, and fits no other key.

@@ -1,0 +1,71 @@
+//! Which hash is which leaf.
+
+use super::entry_leaf;
+use crate::journal::chain::genesis;
+use crate::journal::frame::Frame;
+use crate::record::ids::{EntryHash, JournalId, Seq, TreeHash};
+
+/// Turns entries, in order, into leaves, and remembers which entry is which.
+///
+/// Without damage entry `n` is leaf `n - 1`. A damaged entry keeps its leaf where the entry after it
+/// names its hash; of several damaged ones in a row only the last does, and the numbers shift. They
+/// shift too after a gap that was accepted as lost.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Leaves {
+    /// The hash that the next entry should name as the one before.
+    pub(super) before: EntryHash,
+    pub(super) size: u64,
+    /// Where the numbering of leaves shifts against that of entries: entry, leaf.
+    pub(super) shifts: Vec<(Seq, u64)>,
+}
+
+impl Leaves {
+    /// Of a journal without entries.
+    #[must_use]
+    pub fn of(journal: JournalId) -> Leaves {
+        Leaves {
+            before: genesis(journal),
+            size: 0,
+            shifts: Vec::new(),
+        }
+    }
+
+    /// The leaves that this entry adds: its own, after that of the entry it names if that is not
+    /// the last one.
+    pub fn take(&mut self, frame: &Frame) -> Vec<TreeHash> {
+        let mut added = Vec::with_capacity(2);
+        let named = frame.header().prev;
+        if named != self.before {
+            self.place(Seq(frame.seq().0.saturating_sub(1)));
+            added.push(entry_leaf(named));
+        }
+        self.place(frame.seq());
+        added.push(entry_leaf(frame.hash()));
+        self.before = frame.hash();
+        added
+    }
+
+    fn place(&mut self, seq: Seq) {
+        if self.index(seq) != Some(self.size) {
+            self.shifts.push((seq, self.size));
+        }
+        self.size += 1;
+    }
+
+    /// How many leaves there are.
+    #[must_use]
+    pub fn size(&self) -> u64 {
+        self.size
+    }
+
+    /// Which leaf the entry would be. That it is this one shows by its hash only.
+    #[must_use]
+    pub fn index(&self, seq: Seq) -> Option<u64> {
+        let after = self.shifts.partition_point(|(from, _)| *from <= seq);
+        let (from, leaf) = match after.checked_sub(1) {
+            Some(at) => self.shifts[at],
+            None => (Seq(1), 0),
+        };
+        seq.0.checked_sub(from.0)?.checked_add(leaf)
+    }
+}
