@@ -38,7 +38,7 @@ mod walk;
 mod writer;
 
 pub use chain::{Head, SIGNATURE_DOMAIN, genesis};
-pub use disk::{FolderLock, lock_folder, read_small_file, replace_small_file};
+pub use disk::{Concern, FolderLock, concerns, lock_folder, read_small_file, replace_small_file};
 pub use file_store::{FileStore, SEGMENT_BYTES, WriteOptions};
 pub use frame::{
     FORMAT_VERSION, FRAME_BYTES_MAX, Frame, FrameFault, HEADER_BYTES, Header, MAGIC,

@@ -103,6 +103,9 @@ pub fn run(request: &ShellRequest) -> Result<ShellEnd, ShellError> {
         // A person at the keyboard reads it above the first prompt.
         say_aside(&format!("Note: {note}."));
     }
+    for concern in station.place_concerns() {
+        say_aside(&format!("Note: {concern}."));
+    }
     station.when_recovered(say_aside);
     let station: SharedStation = Arc::new(Mutex::new(station));
     let known = SharedKnown::default();

@@ -37,7 +37,8 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::journal::{
-    FileReader, Head, Layout, OpenError, ReadError, ReadJournal, Refreshed, Signer,
+    Concern, FileReader, Head, Layout, OpenError, ReadError, ReadJournal, Refreshed, Signer,
+    concerns,
 };
 use crate::record::entry::Entry;
 use crate::record::field::{ReadContext, ShowContext};
@@ -214,6 +215,12 @@ impl Station {
     #[must_use]
     pub fn index_note(&self) -> Option<&IndexNote> {
         self.index_note.as_ref()
+    }
+
+    /// What is to be known of the place the journal lies in, before it fails.
+    #[must_use]
+    pub fn place_concerns(&self) -> Vec<Concern> {
+        concerns(self.layout().root())
     }
 
     /// Takes in what other processes have appended; returns it.

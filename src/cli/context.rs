@@ -66,6 +66,11 @@ impl Context {
         if let Some(note) = station.index_note() {
             super::output::say(&format!("Note: {note}."));
         }
+        // Little room is told by what writes.
+        let concerns = station.place_concerns().into_iter();
+        for concern in concerns.filter(|concern| !concern.is_of_room()) {
+            super::output::say(&format!("Note: {concern}."));
+        }
         Ok(station)
     }
 

@@ -3,6 +3,7 @@
 //!
 //! What is assumed of a disk is written in `docs/journal-format.md`, "Disk assumptions".
 
+mod place;
 mod real;
 pub mod simulated;
 mod small;
@@ -10,6 +11,7 @@ mod small;
 use std::io;
 use std::path::{Path, PathBuf};
 
+pub use place::{Concern, concerns};
 pub use real::RealDisk;
 pub use small::{FolderLock, lock_folder, read_small_file, replace_small_file};
 

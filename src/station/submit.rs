@@ -308,9 +308,18 @@ impl Station {
     }
 
     /// Opening after a stop cuts an unfinished end; whoever is at the screen is told at once.
+    /// And at each act that the disk is nearly full, while somebody can still do something.
     fn tell_what_was_cut(&self, report: &RecoveryReport) {
-        if let (Some(cut), Some(tell)) = (&report.cut, &self.tell_recovered) {
+        let Some(tell) = &self.tell_recovered else {
+            return;
+        };
+        if let Some(cut) = &report.cut {
             tell(&cut.to_string());
+        }
+        for concern in self.place_concerns() {
+            if concern.is_of_room() {
+                tell(&format!("Note: {concern}."));
+            }
         }
     }
 }

@@ -151,3 +151,27 @@ fn this_test_would_see_a_misplaced_call() {
     }
     assert!(broken("src/station/clock.rs", "SystemTime::now()").is_empty());
 }
+
+/// What was measured of sled 0.34.7 and must stay so: its default cache is 1 GiB, its flushing
+/// thread keeps the folder busy, `apply_batch` and unflushed transactions eat memory, and it
+/// panics on damage, which nothing can catch in a program that aborts.
+#[test]
+fn the_index_keeps_clear_of_what_was_measured_of_sled() {
+    let files = sources();
+    let cache = files.iter().find(|f| f.path == "src/ward/index/cache.rs");
+    let code = &cache.expect("the file that opens sled").code;
+    for needed in [".cache_capacity(CACHE_BYTES)", ".flush_every_ms(None)"] {
+        assert_eq!(code.matches(needed).count(), 1, "{needed}");
+    }
+    assert_eq!(
+        code.matches("sled::Config::new()").count(),
+        1,
+        "one opening"
+    );
+    let written = code.matches("db.transaction(").count();
+    assert!(written > 0 && code.matches("db.flush()?").count() >= written);
+    let batched = files.iter().filter(|f| f.code.contains("apply_batch"));
+    assert_eq!(batched.count(), 0, "apply_batch");
+    let manifest = include_str!("../../Cargo.toml");
+    assert!(!manifest.contains("panic ="), "panics must unwind");
+}

@@ -272,3 +272,24 @@ fn where_the_index_cannot_be_written_the_ward_is_folded_each_time() {
     assert!(matches!(kept, Some(IndexNote::NotKept { .. })), "{kept:?}");
     folder.draw();
 }
+
+/// A program killed while it draws and writes the index: whatever it left, the ward is right.
+#[test]
+fn killing_the_program_while_it_writes_the_index_never_gives_a_wrong_ward() {
+    let folder = Folder::of(1, &story(28, 1_300).entries);
+    for wait in 0..25 {
+        let _ = std::fs::remove_dir_all(folder.path().join("index"));
+        let mut child = std::process::Command::new(env!("CARGO_BIN_EXE_handfast"))
+            .arg("--journal")
+            .arg(folder.path())
+            .arg("tasks")
+            .stdout(std::process::Stdio::null())
+            .stderr(std::process::Stdio::null())
+            .spawn()
+            .unwrap();
+        std::thread::sleep(std::time::Duration::from_millis(wait * 8));
+        child.kill().unwrap();
+        child.wait().unwrap();
+        once_let_go(|| folder.draw());
+    }
+}

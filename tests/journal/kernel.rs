@@ -5,7 +5,9 @@ use std::path::Path;
 use std::process::Command;
 
 use handfast::journal::verify::{VerifyOptions, verify};
-use handfast::journal::{AppendError, FileReader, FileStore, OpenError, ReadJournal, Store};
+use handfast::journal::{
+    AppendError, Concern, FileReader, FileStore, OpenError, ReadJournal, Store, concerns,
+};
 use handfast::record::ids::{JournalId, Seq};
 
 use crate::material::{entry, open};
@@ -55,6 +57,11 @@ fn a_full_file_system_records_nothing_loses_nothing_and_goes_on_when_there_is_ro
     };
     let dir = disk.path().join("journal");
     FileStore::create(&dir, JournalId([1; 16])).unwrap();
+    let told = concerns(&dir);
+    assert!(
+        matches!(told[..], [Concern::LittleRoom { bytes }] if bytes < 256 << 10),
+        "{told:?}"
+    );
     std::fs::write(disk.path().join("ballast"), vec![0; 64 * 1024]).unwrap();
     let store = open(&dir).unwrap();
     let mut recorded = 0;

@@ -282,6 +282,11 @@ fn a_full_disk() {
         if said.code != 0 {
             break said;
         }
+        assert!(
+            said.err.contains("MiB are left on the journal's disk"),
+            "told while there is still room: {}",
+            said.err
+        );
         recorded += 1;
         assert!(recorded < 100, "the disk never fills");
     };

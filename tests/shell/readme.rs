@@ -104,3 +104,18 @@ fn times_and_minutes_settle_and_nothing_else() {
         "#797 at 00:00, 3hr 0min, 0min, 22 beds"
     );
 }
+
+/// Whoever tries the ward as sister or governance finds their PIN where the README says all are.
+#[test]
+fn every_pin_of_the_demo_is_in_the_readme() {
+    let readme = include_str!("../../README.md");
+    let staff = std::iter::once(&handfast::demo::cast::KEEPER).chain(&handfast::demo::cast::STAFF);
+    for member in staff {
+        let words = [
+            format!("`{}` {}", member.handle, member.pin),
+            format!("`{}`", member.pin),
+        ];
+        let told = words.iter().any(|words| readme.contains(words));
+        assert!(told, "{}", member.handle);
+    }
+}
