@@ -24,7 +24,6 @@ pub mod keys;
 mod mend;
 mod outcome;
 mod policy;
-mod rules;
 mod setup;
 mod submit;
 mod suggest;

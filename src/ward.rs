@@ -20,6 +20,7 @@ pub mod policy;
 pub mod proof;
 mod read;
 mod redraw;
+pub mod rules;
 pub mod samples;
 pub mod shifts;
 pub mod staff;
@@ -47,7 +48,7 @@ pub use patient::{Episode, Ledgers, Patient};
 pub use read::{Read, Unreadable};
 
 use policy::Policy;
-use proof::{Doubt, Doubtful};
+use proof::{Checked, Doubt, Doubtful};
 use shifts::{HandoverLife, HandoverStepHeld};
 use staff::{Roster, Staff};
 
@@ -119,11 +120,8 @@ struct Loss {
     since_read: BTreeSet<Seq>,
 }
 
-impl Loss {
-    /// Whether entries that made somebody known may be among what was read past.
-    fn is_met(&self) -> bool {
-        self.left_out || !self.met.is_empty()
-    }
+const fn is_of_handover(body: &Body) -> bool {
+    matches!(body, Body::Handover(_) | Body::HandoverStep(_))
 }
 
 fn is_wound(entry: &Entry) -> bool {
@@ -141,16 +139,21 @@ pub struct Batch<'a> {
 impl Batch<'_> {
     /// Takes in the next entry of the journal, whose signature holds.
     pub fn apply(&mut self, entry: &Entry) {
-        self.apply_checked(entry, true);
+        self.apply_checked(entry, Checked::SIGNED);
     }
 
-    /// Takes in the next entry, and whether its signature holds.
-    pub fn apply_checked(&mut self, entry: &Entry, signed: bool) {
-        let (stamp, limited) = self.ward.enter(entry, signed);
+    /// Takes in the next entry, and what was found out about it.
+    pub fn apply_checked(&mut self, entry: &Entry, checked: Checked) {
+        let (stamp, limited) = self.ward.enter(entry, checked);
+        // Handovers are never amended, and the steps that follow are judged by them.
+        let waits = self.stale.contains(&entry.patient) && !is_of_handover(&entry.body);
         if !limited && self.ward.amends(entry) {
             self.stale.insert(entry.patient);
-        } else if !self.stale.contains(&entry.patient) {
+        } else if !waits {
             self.ward.take(entry, &stamp, limited);
+        }
+        for seq in self.ward.now_vouched_for(entry) {
+            self.stale.extend(self.ward.let_count(seq, self.source));
         }
     }
 
@@ -172,11 +175,12 @@ impl Batch<'_> {
         self.ward.loss.left_out = true;
     }
 
-    /// Draws anew what was amended.
-    pub fn finish(self) {
-        for record in self.stale {
-            self.ward.redraw(record, self.source);
+    /// Draws anew what was amended, and says which records those are.
+    pub fn finish(self) -> BTreeSet<Option<Pseudonym>> {
+        for record in &self.stale {
+            self.ward.redraw(*record, self.source);
         }
+        self.stale
     }
 }
 
@@ -205,12 +209,13 @@ impl Ward {
 
     /// Puts an entry into its log, with what no amendment undoes. Says also whether only what
     /// the entry opens counts.
-    fn enter(&mut self, entry: &Entry, signed: bool) -> (Stamp, bool) {
+    fn enter(&mut self, entry: &Entry, checked: Checked) -> (Stamp, bool) {
+        self.stand_in(entry.seq);
+        let doubt = proof::doubt_of(self, entry, checked.signed);
         self.head = Some((entry.seq, entry.hash));
         self.newest_recorded_at = self.newest_recorded_at.max(entry.recorded_at);
-        self.stand_in(entry.seq);
-        let doubt = proof::doubt_of(self, entry, signed);
-        let limited = proof::is_limited(doubt.as_ref(), self.loss.is_met());
+        let known_of_whole = self.loss.left_out && checked.proven;
+        let limited = proof::is_limited(doubt.as_ref(), known_of_whole);
         if entry.seq == Seq(1) && doubt.is_none() {
             self.opener = Some(entry.author);
         }
@@ -242,10 +247,45 @@ impl Ward {
                 hash: entry.hash,
                 kind: entry.kind().code(),
                 key: entry.author,
+                waits: limited && doubt.may_come_from_loss() && !self.loss.met.is_empty(),
                 doubt,
             });
         }
         (stamp, limited)
+    }
+
+    /// Entries in doubt that count from here on: a keeper has accepted them, and everything that
+    /// was lost before them.
+    fn now_vouched_for(&mut self, entry: &Entry) -> Vec<Seq> {
+        let accepts = matches!(entry.body, Body::DamageAccepted(_));
+        if !accepts || !self.loss.met.is_empty() || self.doubt(entry.seq).is_some() {
+            return Vec::new();
+        }
+        let accepted = &self.damage_accepted;
+        let vouched: BTreeSet<Seq> = proof::groups(&self.doubtful)
+            .into_iter()
+            .filter(|(line, _)| accepted.contains(line))
+            .flat_map(|(_, group)| group.into_iter().filter(|one| one.waits))
+            .map(|one| one.seq)
+            .collect();
+        for one in &mut self.doubtful {
+            one.waits &= !vouched.contains(&one.seq);
+        }
+        vouched.into_iter().collect()
+    }
+
+    /// Lets an entry count as written; gives the record that has to be drawn anew.
+    fn let_count(&mut self, seq: Seq, source: &dyn EntrySource) -> Option<Option<Pseudonym>> {
+        let entry = source.entry(seq)?;
+        if let Some(patient) = entry.patient {
+            self.patient_mut(patient).note_stated_wound(&entry);
+        }
+        let log = self.log_mut(entry.patient);
+        log.let_count(seq);
+        log.amend(&entry);
+        // At once: steps of a handover are judged by the handover as it stands.
+        self.redraw(entry.patient, source);
+        Some(entry.patient)
     }
 
     /// Where the first keeper's enrolment is lost, whoever opened the ward is keeper under a
@@ -286,6 +326,7 @@ impl Ward {
                 kind: unreadable.kind,
                 key,
                 doubt,
+                waits: false,
             }),
         }
         let line = LogLine {
@@ -346,7 +387,12 @@ impl Ward {
     fn author(&self, entry: &Entry, doubt: Option<&Doubt>) -> Author {
         match doubt {
             None => match self.roster.holder_at(&entry.author, entry.seq) {
-                Some(staff) => Author::Staff(staff.handle.clone(), entry.envelope.role),
+                Some(staff) => {
+                    // Their role is what the entries before say, not what this one does.
+                    let standing = staff.standing_at(entry.seq);
+                    let role = standing.map_or(entry.envelope.role, |held| held.role);
+                    Author::Staff(staff.handle.clone(), role)
+                }
                 None => Author::Unknown(entry.author),
             },
             Some(Doubt::UnknownKey) => Author::Unknown(entry.author),

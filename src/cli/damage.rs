@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
+use crate::record::ids::Seq;
 use crate::station::DamageReport;
 
 /// Show a damage report, or accept it as keeper so that writing can go on.
@@ -33,6 +34,8 @@ struct DamageJson<'a> {
     schema: &'static str,
     digest: Option<String>,
     places: &'a [String],
+    /// Entries that count as written once the report is accepted.
+    waiting: Vec<u64>,
     /// Unfinished ends that were cut off, or would be by the next entry.
     cut: &'a [String],
 }
@@ -72,6 +75,9 @@ fn show(cx: &Context, report: Option<&DamageReport>, cut: &[String]) -> Result<(
             schema: "handfast.damage/1",
             digest: report.map(|report| report.digest.to_string()),
             places: report.map_or(&[], |report| &report.places),
+            waiting: report.map_or_else(Vec::new, |report| {
+                report.waiting.iter().map(|seq| seq.0).collect()
+            }),
             cut,
         });
     }
@@ -91,6 +97,16 @@ fn show(cx: &Context, report: Option<&DamageReport>, cut: &[String]) -> Result<(
              and keep it for governance instead of accepting: then nothing is missing."
                 .to_owned(),
         );
+    }
+    if !report.waiting.is_empty() {
+        let waiting: Vec<String> = report.waiting.iter().map(Seq::to_string).collect();
+        lines.push(format!(
+            "Their authors may have been known in what was lost: {}. Until this report is accepted \
+             they end nothing; once it is, what they closed, answered, withdrew or discharged \
+             counts. Look at each (`handfast show NUMBER`), with somebody who knows the patients, \
+             before you accept.",
+            waiting.join(", ")
+        ));
     }
     cx.out.line(&lines.join("\n"))
 }

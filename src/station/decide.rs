@@ -3,7 +3,6 @@
 
 use super::authorise::Authorised;
 use super::outcome::SubmitError;
-use super::rules::{self, NoVerdict};
 use super::submit::Decided;
 use super::validate::Validated;
 use super::{Actor, Station};
@@ -23,6 +22,7 @@ use crate::record::quantity::Count;
 use crate::record::rights;
 use crate::record::time::Timestamp;
 use crate::ward::Patient;
+use crate::ward::rules::{self, NoVerdict};
 use crate::ward::shifts::HandoverLife;
 
 impl Station {

@@ -20,10 +20,8 @@ use crate::record::rights::{self, NotAmendable};
 use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
 use crate::ward::proof::Founding;
-use crate::ward::{EntrySource, Read, Ward};
+use crate::ward::{EntrySource, Read, Ward, rules};
 use told::Told;
-
-use super::rules;
 
 /// Judges authors by the entries that came before.
 #[derive(Default)]
@@ -174,19 +172,10 @@ impl RightsJudge {
             ));
         };
         let by = &self.ward.staff_by_key(&entry.author)?.handle;
-        if let Err(broken) = rules::verdict(life, step.step, by, entry.patient) {
-            return Some(format!("{} {}", broken.in_words(), step.handover));
-        }
-        let named = life.prepared.body.sheet.as_ref().map(|sheet| sheet.digest);
         let accepts = step.step == HandoverMove::Accepted;
-        (accepts && (step.digest.is_none() || step.digest != named)).then(|| {
-            format!(
-                "accepts another sheet than {} was prepared with: {} instead of {}",
-                step.handover,
-                step.digest
-                    .map_or_else(|| "none".to_owned(), |digest| digest.short()),
-                named.map_or_else(|| "none".to_owned(), |digest| digest.short()),
-            )
+        rules::broken_step(life, step, by, entry.patient).or_else(|| {
+            let unnamed = accepts && step.digest.is_none();
+            unnamed.then(|| format!("accepts no sheet of {}", step.handover))
         })
     }
 
@@ -197,8 +186,7 @@ impl RightsJudge {
         if let Read::Entry(entry) = read
             && rules::is_to_come(entry.envelope.occurred_at, recorded)
         {
-            let ahead = entry.envelope.occurred_at.since(recorded).spoken();
-            return Some(format!("says it happened {ahead} after it was recorded"));
+            return Some(rules::to_come(entry.envelope.occurred_at, recorded));
         }
         if let Some(before) = before
             && rules::is_far_ahead(before, recorded)
@@ -268,18 +256,13 @@ impl AuthorJudge for RightsJudge {
     }
 }
 
-/// A sheet is drawn from everything before it: no more and no less.
+/// A handover names its sheet, which is drawn from everything before it.
 fn prepared(entry: &Entry, handover: &Handover, frame: &SignedFrame) -> Option<String> {
-    let Some(sheet) = &handover.sheet else {
+    if handover.sheet.is_none() {
         return Some("prepares a handover without a sheet".to_owned());
-    };
-    let drawn_from = (sheet.head_seq.next(), sheet.head_hash);
-    (drawn_from != (entry.seq, frame.header().prev)).then(|| {
-        format!(
-            "names a sheet drawn from {}, and not from the entry before it",
-            sheet.head_seq
-        )
-    })
+    }
+    let before = Seq(entry.seq.0.saturating_sub(1));
+    rules::drawn_from(handover, entry.seq, (before, frame.header().prev))
 }
 
 /// A correction keeps the kind, and corrects nothing to a time that was still to come.
@@ -293,7 +276,7 @@ fn replacement(entry: &Entry, new: &Replacement, kind: Kind) -> Option<String> {
     match codec::decode(new.kind, new.version, codec::ENCODING, &new.payload) {
         Err(error) => Some(format!("corrects to what cannot be read: {error}")),
         Ok((envelope, _)) if rules::is_to_come(envelope.occurred_at, entry.recorded_at) => {
-            Some("corrects the time it happened to one after the correction".to_owned())
+            Some(rules::CORRECTED_TO_COME.to_owned())
         }
         Ok(_) => None,
     }

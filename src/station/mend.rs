@@ -19,6 +19,9 @@ pub struct DamageReport {
     pub digest: Digest,
     /// Whether a place is a file that may simply not belong among the segments.
     pub names_a_segment: bool,
+    /// Entries that count as written once the report is accepted: their authors may have been
+    /// known in what was lost.
+    pub waiting: Vec<Seq>,
     /// What the journal itself must be told is accepted, where its end is concerned.
     end: Option<Digest>,
     /// First and last of the entries concerned there.
@@ -55,10 +58,19 @@ impl Station {
         Ok(Some(DamageReport {
             places,
             digest,
+            waiting: self.waiting(),
             names_a_segment: end_report.damaged.iter().any(is_a_segment),
             end,
             at_end,
         }))
+    }
+
+    fn waiting(&self) -> Vec<Seq> {
+        let doubtful = self.ward().doubtful().iter();
+        doubtful
+            .filter(|one| one.waits)
+            .map(|one| one.seq)
+            .collect()
     }
 
     /// The unfinished ends that opening after a stop has cut off, and where they lie: no damage, but

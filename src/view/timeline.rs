@@ -18,8 +18,10 @@ use crate::record::field::ShowContext;
 use crate::record::ids::{EntryHash, EntryId, PersonKey, Pseudonym, Seq};
 use crate::record::kind::ward::{Amendment, AmendmentCause};
 use crate::record::kind::{Body, Kind};
+use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
 use crate::ward::shifts::HandoverStepHeld;
+use crate::ward::staff::Staff;
 use crate::ward::{Author, Log, LogLine, Patient, Read, Standing};
 
 /// Name and version of the timeline's JSON form.
@@ -353,7 +355,7 @@ impl<'a> Drawing<'a> {
                 Writer::of_author(ward, &self.author_in_log(entry.seq, entry.author))
             }
             Some(staff) => Writer {
-                role: Some(entry.envelope.role),
+                role: Some(role_at(staff, entry)),
                 ..Writer::of_handle(ward, &staff.handle)
             },
             None => Writer::of_author(ward, &Author::Unknown(entry.author)),
@@ -453,4 +455,10 @@ impl<'a> Drawing<'a> {
             }
         }
     }
+}
+
+/// The role somebody had when they wrote an entry; before they had one, what the entry says.
+fn role_at(staff: &Staff, entry: &Entry) -> Role {
+    let standing = staff.standing_at(entry.seq);
+    standing.map_or(entry.envelope.role, |held| held.role)
 }

@@ -6,6 +6,7 @@ use std::collections::BTreeSet;
 use std::thread;
 
 use super::index::{Changed, Index, IndexNote, Past};
+use super::proof::Checked;
 use super::{Batch, EntrySource, Read, Ward};
 use crate::journal::{FileFaults, FileReader, Frame, Head, ReadError, ReadJournal};
 use crate::record::entry::Entry;
@@ -118,7 +119,7 @@ impl Drawn {
         let source = Source(journal);
         let mut fold = Fold {
             batch: self.ward.batch(&source),
-            signed: &|frames| signatures_hold(frames),
+            checked: &|frames| check(frames),
             unreadable: &mut self.unreadable,
         };
         let from = self.folded.seq.next();
@@ -133,7 +134,8 @@ impl Drawn {
                 Read::Unreadable(unreadable) => self.changed.extend(unreadable.patient),
             },
         );
-        fold.batch.finish();
+        let redrawn = fold.batch.finish();
+        self.changed.extend(redrawn.into_iter().flatten());
         self.folded = head;
         fresh
     }
@@ -154,13 +156,16 @@ impl Drawn {
             let (old, new) = frames.split_at(newer.unwrap_or(frames.len()));
             let held = old.iter().map(|frame| {
                 let doubt = self.ward.doubt(frame.seq());
-                doubt.is_none_or(|one| one.doubt != super::proof::Doubt::Signature)
+                Checked {
+                    signed: doubt.is_none_or(|one| one.doubt != super::proof::Doubt::Signature),
+                    proven: doubt.is_none(),
+                }
             });
-            held.chain(signatures_hold(new)).collect()
+            held.chain(check(new)).collect()
         };
         let mut fold = Fold {
             batch: part.ward.batch(&source),
-            signed: &known,
+            checked: &known,
             unreadable: &mut part.unreadable,
         };
         // Passed over, not stopped at: a clock that ran ahead for an hour must not hide
@@ -220,7 +225,7 @@ fn is_of_newer_end(error: &ReadError) -> bool {
 /// The one loop that folds.
 struct Fold<'w, 'a> {
     batch: Batch<'w>,
-    signed: &'a dyn Fn(&[Frame]) -> Vec<bool>,
+    checked: &'a dyn Fn(&[Frame]) -> Vec<Checked>,
     unreadable: &'a mut Vec<ReadError>,
 }
 
@@ -257,16 +262,29 @@ impl Fold<'_, '_> {
     }
 
     fn take(&mut self, waiting: &mut Vec<Frame>, taken: &mut impl FnMut(Read)) {
-        let signed = (self.signed)(waiting);
-        for (frame, signed) in waiting.drain(..).zip(signed) {
+        let checked = (self.checked)(waiting);
+        for (frame, checked) in waiting.drain(..).zip(checked) {
             let read = Read::from_frame(&frame);
             match &read {
-                Read::Entry(entry) => self.batch.apply_checked(entry, signed),
-                Read::Unreadable(unreadable) => self.batch.apply_unreadable(unreadable, signed),
+                Read::Entry(entry) => self.batch.apply_checked(entry, checked),
+                Read::Unreadable(unreadable) => {
+                    self.batch.apply_unreadable(unreadable, checked.signed);
+                }
             }
             taken(read);
         }
     }
+}
+
+/// What can be told of frames by themselves.
+fn check(frames: &[Frame]) -> Vec<Checked> {
+    let signed = signatures_hold(frames).into_iter();
+    signed
+        .map(|signed| Checked {
+            signed,
+            proven: false,
+        })
+        .collect()
 }
 
 /// Which frames their authors signed. Each is checked for itself, by the rule `verify` uses:

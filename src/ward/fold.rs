@@ -304,6 +304,20 @@ impl Patient {
         self.wound_numbers_used = self.wound_numbers_used.max(stated.unwrap_or(0));
     }
 
+    /// A number that an entry states is used up from when the entry counts.
+    pub(super) fn note_stated_wound(&mut self, entry: &Entry) {
+        let stated = match &entry.body {
+            Body::Wound(assessment) => assessment.wound,
+            Body::Amendment(amendment) => match amendment.replacement.as_ref().and_then(replaced) {
+                Some((_, Body::Wound(assessment))) => assessment.wound,
+                _ => None,
+            },
+            _ => None,
+        };
+        let stated = stated.map_or(0, |number| number.0);
+        self.wound_numbers_used = self.wound_numbers_used.max(stated);
+    }
+
     fn wound(&mut self, number: i32) -> &mut WoundLife {
         self.wounds.entry(number).or_insert_with(|| WoundLife {
             number,

@@ -95,6 +95,14 @@ impl Log {
         self.line(seq).is_some()
     }
 
+    /// Lets an entry count that did not count as written so far.
+    pub(super) fn let_count(&mut self, seq: Seq) {
+        let at = self.lines.binary_search_by_key(&seq, |line| line.seq);
+        if let Some(line) = at.ok().and_then(|at| self.lines.get_mut(at)) {
+            line.limited = false;
+        }
+    }
+
     /// Takes note of an amendment; says whether anything here changes by it.
     pub(super) fn amend(&mut self, entry: &Entry) -> bool {
         let Body::Amendment(amendment) = &entry.body else {
@@ -103,14 +111,17 @@ impl Log {
         if !self.holds(amendment.target) || amendment.target >= entry.seq {
             return false;
         }
-        self.amendments.push(Amending {
+        // One that counts only later has its place among those after it.
+        let at = self.amendments.partition_point(|one| one.seq < entry.seq);
+        let amending = Amending {
             seq: entry.seq,
             target: amendment.target,
             act: amendment.act,
             cause: amendment.cause,
             entered_anew: amendment.entered_anew,
             replacement: amendment.replacement.clone(),
-        });
+        };
+        self.amendments.insert(at, amending);
         true
     }
 

@@ -12,9 +12,9 @@ use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use super::Ward;
 use super::held::Author;
 use super::staff::Roster;
+use super::{Ward, rules};
 use crate::record::entry::Entry;
 use crate::record::ids::{Digest, EntryHash, PersonKey, Seq};
 use crate::record::kind::contact::NoteTopic;
@@ -40,14 +40,20 @@ pub enum Doubt {
     AnothersEntry(Handle, Seq),
     /// This entry is of a kind that is never amended so.
     NeverAmended(Seq),
+    /// Its owner may write it, and it breaks another rule, in a sentence's second half.
+    Breaks(Handle, String),
 }
 
 impl Doubt {
     /// Whether it may come from an entry about staff that cannot be read, where one cannot.
-    const fn may_come_from_loss(&self) -> bool {
+    pub(super) const fn may_come_from_loss(&self) -> bool {
         matches!(
             self,
-            Doubt::UnknownKey | Doubt::FormerKey(_) | Doubt::Suspended(_)
+            Doubt::UnknownKey
+                | Doubt::FormerKey(_)
+                | Doubt::Suspended(_)
+                | Doubt::NotTheirs(..)
+                | Doubt::AnothersEntry(..)
         )
     }
 }
@@ -70,6 +76,9 @@ impl fmt::Display for Doubt {
                 f,
                 "signed by {handle}, who may not amend {target}: it is another's, and stands as it was"
             ),
+            Doubt::Breaks(handle, how) => {
+                write!(f, "signed by {handle}, and {how}: it ends nothing")
+            }
             Doubt::NeverAmended(target) => write!(
                 f,
                 "amends {target}, which is of a kind that is never amended so: it stands as it was"
@@ -91,6 +100,27 @@ pub struct Doubtful {
     pub key: PersonKey,
     /// Why.
     pub doubt: Doubt,
+    /// Entries before it are lost, and the one that gave its author the right may be among them:
+    /// once a keeper accepts this entry and all that was lost, it counts as written.
+    pub waits: bool,
+}
+
+/// What is found out about an entry before it is folded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Checked {
+    /// Its signature holds.
+    pub signed: bool,
+    /// The fold of the whole journal found it to be its author's word: where only a part is folded
+    /// its author may be unknown because their enrolment was not asked for.
+    pub proven: bool,
+}
+
+impl Checked {
+    /// Signed; nothing else is known.
+    pub const SIGNED: Checked = Checked {
+        signed: true,
+        proven: false,
+    };
 }
 
 impl Doubtful {
@@ -108,6 +138,11 @@ impl Doubtful {
 /// doubt by the same key. A line names its entries so exactly that it fits no others.
 #[must_use]
 pub fn in_words(doubtful: &[Doubtful]) -> Vec<String> {
+    groups(doubtful).into_iter().map(|(line, _)| line).collect()
+}
+
+/// The same lines, each with the entries it names.
+pub(super) fn groups(doubtful: &[Doubtful]) -> Vec<(String, Vec<&Doubtful>)> {
     // In the order in which each doubt was first met; found by what they share, for a folder can
     // be given any number of entries under as many keys, and this is asked before every write.
     let mut groups: Vec<Vec<&Doubtful>> = Vec::new();
@@ -119,7 +154,10 @@ pub fn in_words(doubtful: &[Doubtful]) -> Vec<String> {
             None => groups.push(vec![one]),
         }
     }
-    groups.iter().filter_map(|group| line(group)).collect()
+    groups
+        .into_iter()
+        .filter_map(|group| Some((line(&group)?, group)))
+        .collect()
 }
 
 fn line(group: &[&Doubtful]) -> Option<String> {
@@ -161,6 +199,7 @@ pub(super) fn doubt_of(ward: &Ward, entry: &Entry, signed: bool) -> Option<Doubt
             let kind = Some(entry.kind());
             doubt_of_signer(&ward.roster, &entry.author, entry.seq, kind, signed)
                 .or_else(|| doubt_of_amending(ward, entry))
+                .or_else(|| doubt_of_what_it_says(ward, entry))
         }
     }
 }
@@ -202,6 +241,14 @@ pub(super) fn doubt_of_signer(
     refused.then(|| Doubt::NotTheirs(handle.clone(), role))
 }
 
+/// Whether an entry breaks one of the rules beside the table.
+fn doubt_of_what_it_says(ward: &Ward, entry: &Entry) -> Option<Doubt> {
+    let (handle, _) = ward.roster.signer_at(&entry.author, entry.seq).ok()?;
+    let before = ward.head.filter(|(seq, _)| seq.next() == entry.seq);
+    let broken = rules::broken(ward, entry, handle, before)?;
+    Some(Doubt::Breaks(handle.clone(), broken))
+}
+
 /// Whether an entry is one of the two that found a ward, on which all rights rest.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Founding {
@@ -240,10 +287,10 @@ impl Ward {
     }
 }
 
-/// Whether only what the entry opens counts. Where entries before it are lost, the one that
-/// made its author known may be among them: then it counts as written, and is still named.
-pub(super) fn is_limited(doubt: Option<&Doubt>, something_lost: bool) -> bool {
-    doubt.is_some_and(|doubt| !(something_lost && doubt.may_come_from_loss()))
+/// Whether only what the entry opens counts. Where only part of a journal is folded, one that is
+/// its author's word by the whole of it counts as written, and is still named.
+pub(super) fn is_limited(doubt: Option<&Doubt>, known_of_whole: bool) -> bool {
+    doubt.is_some_and(|doubt| !(known_of_whole && doubt.may_come_from_loss()))
 }
 
 /// What of an entry counts.

@@ -2,7 +2,7 @@
 
 use std::borrow::Cow;
 
-use super::held::{Author, Stamp};
+use super::held::Stamp;
 use super::log::{self, Log, LogLine};
 use super::patient::Patient;
 use super::{Common, EntrySource, Loss, Ward, proof};
@@ -123,12 +123,8 @@ impl Ward {
             let Some(entry) = log::effective(&standing, entry) else {
                 continue;
             };
-            let author = match &line.author {
-                Author::Staff(handle, _) => Author::Staff(handle.clone(), entry.envelope.role),
-                other => other.clone(),
-            };
             let limited = line.limited;
-            let stamp = Stamp::of(&entry, author).limited(limited);
+            let stamp = Stamp::of(&entry, line.author.clone()).limited(limited);
             found.entries.push(StandingEntry {
                 entry,
                 stamp,

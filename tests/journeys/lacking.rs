@@ -90,8 +90,10 @@ fn prepared_with(desk: &Desk, digest: Digest) -> Seq {
     let Body::Handover(mut handover) = old.body else {
         panic!("{:?}", old.body);
     };
+    let head = Station::open(&desk.journal).unwrap().head();
     let sheet = handover.sheet.as_mut().unwrap();
     sheet.digest = digest;
+    (sheet.head_seq, sheet.head_hash) = (head.seq, head.hash);
     let layout = Layout::new(&desk.journal);
     let orla = Handle::parse("orla").unwrap();
     let orla = unlock(&layout, &orla, None, member("orla").pin, SystemClock.now()).unwrap();

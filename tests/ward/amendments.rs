@@ -2,6 +2,7 @@
 //! right at once; and both can be undone. The log alone remembers.
 
 use handfast::record::entry::Entry;
+use handfast::record::envelope::Envelope;
 use handfast::record::ids::Seq;
 use handfast::record::kind::{Body, Kind};
 use handfast::ward::{Standing, Ward};
@@ -187,8 +188,13 @@ fn other_form(story: &Story, target: &Entry, other: Act) -> Entry {
     let mut apart = story.clone();
     apart.act(other);
     let made = apart.entries.last().unwrap().clone();
+    // Written right it would not have happened after it was written.
+    let occurred_at = made.envelope.occurred_at.min(target.recorded_at);
     Entry {
-        envelope: made.envelope,
+        envelope: Envelope {
+            occurred_at,
+            ..made.envelope
+        },
         body: made.body,
         ..target.clone()
     }

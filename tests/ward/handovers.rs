@@ -44,15 +44,16 @@ fn accepted_is_said_once_and_by_somebody() {
 }
 
 #[test]
-fn declined_holds_until_it_is_accepted_after_all() {
+fn declined_holds_and_is_not_settled_once_more() {
     let (mut story, handover) = prepared();
     let declined = step(&mut story, handover, None, "declined; text=no allocation");
     let found = life(&story, handover);
     assert_eq!(found.declined().unwrap().held.seq(), declined);
     assert!(!found.is_pending());
-    step(&mut story, handover, None, "accepted");
+    let after = step(&mut story, handover, None, "accepted");
     let found = life(&story, handover);
-    assert!(found.declined().is_none() && found.accepted().is_some());
+    assert!(found.declined().is_some() && found.accepted().is_none());
+    assert!(story.ward().doubt(after).is_some());
 }
 
 /// The receiver may query or hold back one patient without holding up the rest.

@@ -4,9 +4,11 @@
 use super::judge::RightsJudge;
 use super::judged::{Forged, amendment, note};
 use super::*;
+use crate::record::ids::{Digest, EntryHash};
 use crate::record::kind::Body;
 use crate::record::kind::alert::{AlertMove, AlertOutcome, AlertStep};
 use crate::record::kind::episode::{Destination, Discharge};
+use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep, SheetName};
 use crate::record::kind::ward::{AmendmentAct, StaffMove};
 use crate::ward::Author;
 
@@ -216,4 +218,125 @@ fn what_is_never_amended_stands_whoever_amends_it() {
         assert!(said.contains("never amended"), "{said}");
     });
     desk.fold_and_judge_agree(&[forged]);
+}
+
+/// Prepares a handover; gives its entry and the digest of its sheet.
+fn prepared(desk: &mut Desk) -> (Seq, Digest) {
+    let nurse = desk.nurse.clone();
+    let request = HandoverRequest::default();
+    let seq = desk.station.prepare_handover(&nurse, &request).unwrap().seq;
+    let state = desk.station.handover_sheet(seq).unwrap().unwrap();
+    (seq, state.named)
+}
+
+const fn accepting(handover: Seq, digest: Option<Digest>) -> HandoverStep {
+    HandoverStep {
+        handover,
+        step: HandoverMove::Accepted,
+        text: None,
+        query: None,
+        digest,
+    }
+}
+
+#[test]
+fn a_handover_is_settled_once_and_by_the_sheet_it_names() {
+    let mut desk = desk();
+    let (handover, named) = prepared(&mut desk);
+    let (ned, nell) = (desk.actor("ned"), desk.nurse.clone());
+    let by_giver = desk.forge(&nell, accepting(handover, Some(named)));
+    let of_another = desk.forge(&ned, accepting(handover, Some(Digest([7; 32]))));
+    let accepted = |station: &Station| {
+        let life = &station.ward().handovers()[&handover];
+        life.accepted().map(|stamp| stamp.seq)
+    };
+    both_ways(&desk, |station| assert_eq!(accepted(station), None));
+    let right = desk.forge(&ned, accepting(handover, Some(named)));
+    let mut again = accepting(handover, Some(named));
+    let twice = desk.forge(&ned, again.clone());
+    again.step = HandoverMove::Declined;
+    let after_all = desk.forge(&ned, again);
+    both_ways(&desk, |station| {
+        assert_eq!(accepted(station), Some(right));
+        assert!(station.ward().handovers()[&handover].declined().is_none());
+        let said = station.reservations().unproved.join("\n");
+        for words in ["whoever gave", "accepts another sheet", "settles once more"] {
+            assert!(said.contains(words), "{words}: {said}");
+        }
+    });
+    desk.fold_and_judge_agree(&[by_giver, of_another, twice, after_all]);
+}
+
+/// What such a handover named would count as seen.
+#[test]
+fn a_handover_that_names_another_head_is_none() {
+    let desk = desk();
+    let nurse = desk.nurse.clone();
+    let head = desk.station.head();
+    let handover = |head_seq, head_hash| Handover {
+        from_shift: "Day".into(),
+        to_shift: "Night".into(),
+        receiver: None,
+        opening: None,
+        sheet: Some(SheetName {
+            as_of: desk.clock.now(),
+            head_seq,
+            head_hash,
+            digest: Digest([7; 32]),
+        }),
+    };
+    let right = desk.forge(&nurse, handover(head.seq, head.hash));
+    let other_hash = desk.forge(&nurse, handover(right, EntryHash([7; 32])));
+    let other_entry = desk.forge(&nurse, handover(head.seq, head.hash));
+    both_ways(&desk, |station| {
+        let there: Vec<Seq> = station.ward().handovers().keys().copied().collect();
+        assert_eq!(there, [right]);
+    });
+    desk.fold_and_judge_agree(&[other_hash, other_entry]);
+}
+
+/// One said to be of tomorrow would be the newest until then.
+#[test]
+fn readings_from_a_time_to_come_stand_beside_the_newest() {
+    let mut desk = desk();
+    let set = |hr: &str| {
+        Draft::new(Kind::Observation)
+            .with("patient", "pell")
+            .with("hr", hr)
+    };
+    let real = desk.log(set("110"));
+    let real = real.map_or_else(|error| panic!("{error}"), |receipt| receipt.seq);
+    let body = set("70").read(&desk.station.read_context()).unwrap().body;
+    let nurse = desk.nurse.clone();
+    let mut forged = Forged::by(&desk, &nurse, body);
+    forged.patient = desk.station.resolve_patient("pell").ok();
+    forged.occurred_at = desk.clock.now().plus(Span::hours(20));
+    let forged = forged.write(desk._dir.path(), &nurse);
+    both_ways(&desk, |station| {
+        let patient = station.resolve_patient("pell").unwrap();
+        let newest = station.ward().patient(patient).unwrap().last_set().unwrap();
+        assert_eq!(newest.stamp.seq, real);
+    });
+    desk.fold_and_judge_agree(&[forged]);
+}
+
+/// The role shown is the one the staff entries give, not the one the entry says.
+#[test]
+fn an_entry_that_says_another_role_is_shown_with_the_right_one() {
+    let mut desk = desk();
+    let mut liar = desk.nurse.clone();
+    liar.role = Role::Sister;
+    let body = Draft::new(Kind::Note).with("text", "x");
+    let body = body.with("patient", "pell");
+    let body = body.read(&desk.station.read_context()).unwrap().body;
+    let said = desk.forge_about(&liar, body);
+    both_ways(&desk, |station| {
+        let patient = station.patient_of(said);
+        let notes = &station.ward().ledgers_of(patient).unwrap().notes;
+        let author = &notes.last().unwrap().stamp.author;
+        assert_eq!(*author, Author::Staff(Handle("nell".into()), Role::Nurse));
+    });
+    let found = desk.found(RightsJudge::new());
+    assert!(found.len() == 1 && found[0].1.contains("says it was written as"));
+    desk.station.refresh().unwrap();
 }

@@ -52,17 +52,79 @@ fn an_unreadable_entry_by_a_stranger_excuses_nothing_and_stops_writing() {
     assert!(told.contains("author unknown"), "{told}");
 }
 
-/// A newer program may have enrolled somebody: what follows counts as written, and is named.
+/// A newer program may have enrolled somebody: what follows is named, and ends nothing here.
 #[test]
-fn an_unreadable_entry_by_somebody_on_the_staff_may_have_made_its_author_known() {
+fn an_unreadable_entry_by_somebody_on_the_staff_makes_nobody_known() {
     let mut desk = desk();
     let alert = desk.alert();
     let patient = desk.station.patient_of(alert);
     slip_in_bytes(&desk, desk.nurse.signer.clone(), None, (60_000, 1), vec![1]);
     slip_in(&desk, Arc::new(strangers_key()), patient, &closing(alert));
     let station = fresh(&desk);
-    assert!(!is_open(&station, alert));
+    assert!(is_open(&station, alert));
     assert_eq!(station.ward().doubtful().len(), 1);
+    accept_all(&mut desk.station);
+    assert!(is_open(&fresh(&desk), alert), "no acceptance asks for it");
+}
+
+fn accept_all(station: &mut Station) {
+    station.refresh().unwrap();
+    let keeper = station.unlock(&Handle("kay".into()), "000000").unwrap();
+    let report = station.damage().unwrap().unwrap();
+    station.accept_damage(&keeper, &report, "seen").unwrap();
+}
+
+/// A flipped bit and a forged "closed" together close nothing, until a keeper has accepted both.
+#[test]
+fn what_is_lost_excuses_nobody_until_a_keeper_accepts_it() {
+    let mut desk = desk();
+    let alert = desk.alert();
+    let patient = desk.station.patient_of(alert);
+    let target = desk.log(note()).unwrap().seq;
+    let lost = Draft::new(Kind::Note).with("text", "slept badly");
+    desk.log(lost.with("patient", "pell")).unwrap();
+    desk.log(note()).unwrap();
+    let stranger = || Arc::new(strangers_key());
+    let closed = slip_in(&desk, stranger(), patient, &closing(alert));
+    let away = Amendment {
+        target,
+        act: AmendmentAct::Withdraw,
+        cause: AmendmentCause::Mistaken,
+        reason: None,
+        entered_anew: None,
+        replacement: None,
+    };
+    slip_in(&desk, stranger(), patient, &away.into());
+    flip(&desk.station, b"slept badly");
+    let noted = |station: &Station| {
+        let notes = &station.ward().ledgers_of(patient).unwrap().notes;
+        notes.iter().any(|note| note.seq() == target)
+    };
+    let mut station = fresh(&desk);
+    assert!(is_open(&station, alert) && noted(&station));
+    let whole = station.head().seq;
+    accept_all(&mut station);
+    for station in [station, fresh(&desk), redrawn(fresh(&desk), patient)] {
+        assert!(!is_open(&station, alert), "{closed} is vouched for now");
+        assert!(!noted(&station));
+        assert!(!station.reservations().complete, "and still said");
+        // As then known it was not.
+        let then = station.as_at(whole).ward;
+        assert!(then.ledgers_of(patient).unwrap().alerts[&alert].is_open());
+    }
+    let third = raise_past_the_station(&desk, alert);
+    slip_in(&desk, stranger(), patient, &closing(third));
+    let doubt = fresh(&desk).ward().doubtful().last().cloned().unwrap();
+    assert!(!doubt.waits);
+}
+
+/// The same alert once more, truly signed, while the station writes nothing.
+fn raise_past_the_station(desk: &Desk, like: Seq) -> Seq {
+    let Read::Entry(entry) = desk.station.entry(like).unwrap() else {
+        panic!()
+    };
+    let nurse = desk.nurse.signer.clone();
+    slip_in(desk, nurse, entry.patient, &entry.body)
 }
 
 #[test]
