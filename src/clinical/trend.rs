@@ -4,7 +4,7 @@
 //! range hours before a point is scored. Estimators: median and median absolute deviation,
 //! Theil–Sen slope with Sen's 1968 confidence interval; checked against SciPy. The drift
 //! detector is a one-sided cumulative sum (Page 1954) over robust deviations; its limits are
-//! ours, and how late and how often wrong they are is measured in [`drift`]'s tests and
+//! ours, and how late and how often wrong a look is asked for is measured in the tests and
 //! stated in `docs/clinical.md`. Hints for a reader, never a reason to withhold an alert.
 
 mod drift;
@@ -17,7 +17,7 @@ mod tests;
 
 pub use drift::{Drift, Side};
 pub use estimate::{Slope, mad, median, theil_sen};
-pub use sentence::{Trend, assess, assess_by};
+pub use sentence::{Totals, Trend, assess, assess_by};
 pub use usual::{Usual, usual, usual_by};
 
 use crate::record::quantity::{
@@ -93,6 +93,12 @@ impl Sign {
         }
     }
 
+    /// How many steps make one of its unit: 10 where a value has one decimal.
+    #[must_use]
+    pub fn steps_in_one(self) -> f64 {
+        10_f64.powi(i32::try_from(self.measure().places).unwrap_or(0))
+    }
+
     /// Smallest spread believed, in steps: the repeatability of one careful measurement. A few
     /// equal readings would otherwise make every next one look wild. Common practice, no source.
     const fn spread_min(self) -> f64 {
@@ -103,6 +109,31 @@ impl Sign {
             Sign::Hr => 4.0,
             Sign::Temp => 2.0,
         }
+    }
+
+    /// Lowest and highest value that scores nothing by NEWS2, in steps; saturation on scale 1.
+    /// Somebody on scale 2 has a median below that, or a range well inside what scores nothing.
+    const fn no_score(self) -> (f64, f64) {
+        match self {
+            Sign::Rr => (12.0, 20.0),
+            Sign::Spo2 => (96.0, 100.0),
+            Sign::Sbp => (111.0, 219.0),
+            Sign::Hr => (51.0, 90.0),
+            Sign::Temp => (361.0, 380.0),
+        }
+    }
+
+    fn scores_nothing_at(self, steps: f64) -> bool {
+        let (low, high) = self.no_score();
+        (low..=high).contains(&steps)
+    }
+
+    /// Those of sorted `values` that score nothing.
+    fn of_no_score(self, values: &[i32]) -> &[i32] {
+        let (low, high) = self.no_score();
+        let from = values.partition_point(|value| f64::from(*value) < low);
+        let to = values.partition_point(|value| f64::from(*value) <= high);
+        &values[from..to]
     }
 
     /// The side on which leaving the usual range is deterioration. Pressure rising and

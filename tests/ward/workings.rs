@@ -61,6 +61,38 @@ fn a_patient_without_readings_has_a_stay_and_nothing_else() {
     );
 }
 
+/// Deviation and the slope with its interval reach the nurse; a slope by itself asks for nothing,
+/// and a pulse that leaves its usual twice running asks for a look.
+#[test]
+fn a_trend_shows_its_numbers_and_asks_only_for_deterioration() {
+    let mut story = Story::begin();
+    let pulse = |story: &mut Story, hr: u32| {
+        obs(story, &WELL.replace("hr=76", &format!("hr={hr}")));
+        story.wait(240);
+    };
+    for hr in [76, 80, 74, 78, 82, 76, 80, 74, 72, 75, 78, 82] {
+        pulse(&mut story, hr);
+    }
+    let of_pulse = |story: &Story| {
+        let trends = of(story, About::Trend);
+        let pulse = trends.into_iter().find(|t| t.text.starts_with("HR"));
+        pulse.unwrap()
+    };
+    let calm = of_pulse(&story);
+    assert_eq!(calm.weight, Weight::Say, "{calm:?}");
+    assert_eq!(
+        part(&calm, "slope"),
+        "+0.88 an hour over 12hr, 95 % interval +0.75 to +1.00"
+    );
+    pulse(&mut story, 94);
+    pulse(&mut story, 99);
+    let worse = of_pulse(&story);
+    assert_eq!(worse.weight, Weight::Look, "{worse:?}");
+    assert!(part(&worse, "deviation").ends_with("robust standard deviations"));
+    assert!(!part(&worse, "outside usual since").is_empty());
+    is_whole(&worse);
+}
+
 #[test]
 fn a_score_is_held_against_the_set_before_and_the_first() {
     let mut story = Story::begin();

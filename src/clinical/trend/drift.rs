@@ -53,8 +53,9 @@ struct Run {
 }
 
 impl Run {
-    fn add(&mut self, usual: &Usual, sample: Sample) {
+    fn add(&mut self, sign: Sign, usual: &Usual, sample: Sample) {
         let away = match self.side {
+            _ if usual.is_recovery(sign, sample.value) => 0.0,
             Side::Above => usual.deviation(sample.value),
             Side::Below => -usual.deviation(sample.value),
         };
@@ -94,7 +95,8 @@ pub(super) fn path(
             before += 1;
         }
         if let Some(usual) = gathered.usual(policy, sign, *quarter) {
-            runs.iter_mut().for_each(|run| run.add(&usual, *sample));
+            runs.iter_mut()
+                .for_each(|run| run.add(sign, &usual, *sample));
         }
         path.push(runs.iter().find_map(Run::drift));
     }

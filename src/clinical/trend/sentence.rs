@@ -70,6 +70,9 @@ pub fn assess_by(
     })
 }
 
+/// So many spreads away, one reading is enough. Ours.
+const FAR: f64 = 3.0;
+
 fn outside_since(samples: &[Sample], usual: &Usual) -> Option<Timestamp> {
     let run = samples
         .iter()
@@ -96,11 +99,58 @@ fn hours(span: Span) -> f64 {
     span.whole_minutes() as f64 / 60.0
 }
 
+/// NEWS2 totals to set beside a drift.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Totals {
+    /// Of the newest set.
+    pub now: u8,
+    /// Of the last complete set before the drift began.
+    pub before: Option<u8>,
+}
+
+impl Totals {
+    fn beside(self) -> String {
+        match self.before {
+            Some(before) if before == self.now => format!("; NEWS2 still {before}"),
+            Some(before) => format!("; NEWS2 {}, {before} before it began", self.now),
+            None => format!("; NEWS2 {}", self.now),
+        }
+    }
+}
+
 impl Trend {
-    /// A plain sentence, such as `HR 104 at 14:00, usual 78 to 88, above usual for 6hr, rising
-    /// 3/h over 6hr; NEWS2 still 1`. The score is the caller's, if there is one to set beside it.
+    /// Outside the usual range on a side where that is deterioration.
     #[must_use]
-    pub fn sentence(&self, zone: WardZone, news2: Option<u8>) -> String {
+    pub fn is_worse_than_usual(&self) -> bool {
+        let (Some(usual), Some(_)) = (&self.usual, self.outside_since) else {
+            return false;
+        };
+        let side = match self.latest.value > usual.high {
+            true => Side::Above,
+            false => Side::Below,
+        };
+        self.sign.watched().contains(&side) && !usual.is_recovery(self.sign, self.latest.value)
+    }
+
+    /// Whether somebody should look. A drift; or outside the usual range on the side of
+    /// deterioration, in two readings in a row or by half as far again as the range reaches. One reading just
+    /// outside is chance once in twenty, and a slope by itself is mostly the time of day or
+    /// recovery: both are said, and neither asks for anything.
+    #[must_use]
+    pub fn asks_for_a_look(&self) -> bool {
+        let again = self
+            .outside_since
+            .is_some_and(|since| since < self.latest.at);
+        let deviation = self
+            .usual
+            .map_or(0.0, |usual| usual.deviation(self.latest.value).abs());
+        self.drift.is_some() || self.is_worse_than_usual() && (again || deviation >= FAR)
+    }
+
+    /// A plain sentence, such as `HR 104 at 14:00, usual 78 to 88, above usual for 6hr, rising
+    /// 3/h over 6hr; NEWS2 still 1`. The scores are the caller's, if there are any to set beside it.
+    #[must_use]
+    pub fn sentence(&self, zone: WardZone, news2: Option<Totals>) -> String {
         let mut said = format!(
             "{} {} at {}",
             self.sign.label(),
@@ -120,7 +170,7 @@ impl Trend {
             said += &self.moving(slope, *over);
         }
         match news2 {
-            Some(total) if self.drift.is_some() => said + &format!("; NEWS2 still {total}"),
+            Some(totals) if self.drift.is_some() => said + &totals.beside(),
             _ => said,
         }
     }
@@ -130,6 +180,12 @@ impl Trend {
         let mut said = format!(", usual {} to {}", number(usual.low), number(usual.high));
         if usual.time_of_day {
             said += " at this time of day";
+        }
+        if !self.sign.scores_nothing_at(usual.median) {
+            said += match self.sign {
+                Sign::Spo2 => " (which scores on scale 1: so in health, or measured while ill)",
+                _ => " (which scores: so in health, or measured while ill)",
+            };
         }
         if let Some(since) = self.outside_since {
             let side = if self.latest.value > usual.high {

@@ -12,6 +12,16 @@ pub struct Usual {
     /// Robust standard deviation: 1.4826 times the MAD, at least the sign's repeatability,
     /// widened for few readings.
     pub spread: f64,
+    /// The spread that counts below the median: `spread`, or less where that would take the
+    /// range into values that score.
+    pub spread_below: f64,
+    /// The same above the median.
+    pub spread_above: f64,
+    /// As measured it reaches so far below values that score nothing that the patient was ill,
+    /// or lives, there.
+    pub reached_below: bool,
+    /// The same above them.
+    pub reached_above: bool,
     /// Lowest usual value, a whole step.
     pub low: i32,
     /// Highest usual value, a whole step.
@@ -34,6 +44,71 @@ const MAD_TO_SPREAD: f64 = 1.4826;
 #[expect(clippy::cast_precision_loss, reason = "a count of readings")]
 fn widened(readings: usize) -> f64 {
     1.0 + 3.0 / readings as f64
+}
+
+/// Readings taken while somebody is ill must not make illness usual. Where the median scores
+/// nothing by NEWS2 and the spread is more than this many times the sign's repeatability, which
+/// is what an ordinary day does, readings that score are left out, and what is left reaches no
+/// further than to the end of the values that score nothing. A median that itself scores may be
+/// the patient's own (lungs, rhythm): there all readings count, and the sentence says so. Ours;
+/// what it does to somebody who comes in ill is measured in the tests.
+const ORDINARY: f64 = 1.5;
+
+/// Middle and spread of sorted values.
+#[derive(Clone, Copy)]
+struct Centre<'a> {
+    values: &'a [i32],
+    median: f64,
+    spread: f64,
+}
+
+impl Centre<'_> {
+    fn of(sign: Sign, values: &[i32]) -> Option<Centre<'_>> {
+        let deviation = half(twice_mad(values)?);
+        Some(Centre {
+            values,
+            median: half(twice_median(values)?),
+            spread: (MAD_TO_SPREAD * deviation).max(sign.spread_min()) * widened(values.len()),
+        })
+    }
+
+    fn ordinary(&self, sign: Sign) -> f64 {
+        ORDINARY * sign.spread_min() * widened(self.values.len())
+    }
+
+    /// Without the readings that score, where they made the spread what it is and enough stay.
+    fn when_well(self, sign: Sign, enough: usize) -> Self {
+        let well = sign.of_no_score(self.values);
+        if !sign.scores_nothing_at(self.median)
+            || self.spread <= self.ordinary(sign)
+            || well.len() < enough
+        {
+            return self;
+        }
+        Centre::of(sign, well).unwrap_or(self)
+    }
+
+    /// Whether it reaches into scores below and above, further than an ordinary day does.
+    fn reaches(&self, sign: Sign, spreads: f64) -> (bool, bool) {
+        let (low, high) = sign.no_score();
+        let wide = self.spread > self.ordinary(sign);
+        let reaches = |median_scores: bool, end_scores: bool| median_scores || wide && end_scores;
+        let reach = spreads * self.spread;
+        (
+            reaches(self.median < low, self.median - reach < low),
+            reaches(self.median > high, self.median + reach > high),
+        )
+    }
+
+    /// The spreads that count below and above the median.
+    fn sides(&self, sign: Sign, spreads: f64) -> (f64, f64) {
+        if !sign.scores_nothing_at(self.median) {
+            return (self.spread, self.spread);
+        }
+        let (low, high) = sign.no_score();
+        let side = |room: f64| self.spread.min((room / spreads).max(self.ordinary(sign)));
+        (side(self.median - low), side(high - self.median))
+    }
 }
 
 /// What is usual for a patient at `about` on the ward's clock, from `samples` in order of
@@ -87,17 +162,29 @@ impl Gathered {
         if readings < policy.usual_readings || span < SPAN_MIN {
             return None;
         }
-        let deviation = half(twice_mad(&self.all)?);
-        let spread = (MAD_TO_SPREAD * deviation).max(sign.spread_min()) * widened(readings);
+        let measured = Centre::of(sign, &self.all)?;
+        let (reached_below, reached_above) = measured.reaches(sign, policy.usual_spreads);
+        let centre = measured.when_well(sign, policy.usual_readings);
         let by_quarter = policy.by_time_of_day && span >= DAYS_FOR_TIME_OF_DAY;
         let enough = |values: &&Vec<i32>| by_quarter && values.len() >= policy.usual_readings;
         let of_quarter = self.of_quarter.get(quarter).filter(enough);
-        let median = half(twice_median(of_quarter.unwrap_or(&self.all))?);
-        Some(range(
-            (median, spread, policy.usual_spreads),
+        let median = match of_quarter {
+            Some(values) => half(twice_median(values)?),
+            None => centre.median,
+        };
+        let (below, above) = Centre { median, ..centre }.sides(sign, policy.usual_spreads);
+        Some(Usual {
+            median,
+            spread: centre.spread,
+            spread_below: below,
+            spread_above: above,
+            reached_below,
+            reached_above,
+            low: whole((median - policy.usual_spreads * below).floor()),
+            high: whole((median + policy.usual_spreads * above).ceil()),
             readings,
-            of_quarter.is_some(),
-        ))
+            time_of_day: of_quarter.is_some(),
+        })
     }
 }
 
@@ -158,20 +245,8 @@ fn half(twice: i64) -> f64 {
     clippy::cast_possible_truncation,
     reason = "vital signs are at most 450 steps; beyond an i32 the cast stops at its end"
 )]
-fn range((median, spread, spreads): (f64, f64, f64), readings: usize, time_of_day: bool) -> Usual {
-    let reach = spreads * spread;
-    let (low, high) = (
-        (median - reach).floor() as i32,
-        (median + reach).ceil() as i32,
-    );
-    Usual {
-        median,
-        spread,
-        low,
-        high,
-        readings,
-        time_of_day,
-    }
+fn whole(steps: f64) -> i32 {
+    steps as i32
 }
 
 /// 0 to 3: night, morning, afternoon, evening by the ward's clock.
@@ -181,10 +256,23 @@ pub(super) fn quarter_of_day(at: Timestamp, zone: WardZone) -> usize {
 }
 
 impl Usual {
+    /// Back from an illness: `value` scores nothing, and the usual it is held against reached
+    /// into scores on the other side.
+    pub(super) fn is_recovery(&self, sign: Sign, value: i32) -> bool {
+        let value = f64::from(value);
+        sign.scores_nothing_at(value)
+            && (self.reached_above && value < self.median
+                || self.reached_below && value > self.median)
+    }
+
     /// So many spreads above (or, negative, below) the median.
     #[must_use]
     pub fn deviation(&self, value: i32) -> f64 {
-        (f64::from(value) - self.median) / self.spread
+        let away = f64::from(value) - self.median;
+        match away < 0.0 {
+            true => away / self.spread_below,
+            false => away / self.spread_above,
+        }
     }
 
     /// Outside the range as shown.

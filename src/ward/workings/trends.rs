@@ -1,7 +1,7 @@
 //! Each vital sign against the patient's own usual.
 
 use super::{About, Desk, Part, Weight, Working};
-use crate::clinical::trend::{self, Sample, Sign, Trend};
+use crate::clinical::trend::{self, Sample, Sign, Totals, Trend};
 use crate::record::time::Timestamp;
 use crate::ward::Patient;
 use crate::ward::observations::ObservationSet;
@@ -27,7 +27,6 @@ pub(super) fn trended(patient: &Patient, until: Timestamp) -> Vec<&ObservationSe
 
 pub(super) fn trends(desk: &Desk<'_>) -> Vec<Working> {
     let recent = trended(desk.patient, desk.now);
-    let total = recent.last().and_then(|set| set.total());
     let policy = desk.policy.values().trend();
     let of_sign = |sign: Sign| {
         let read: Vec<(&ObservationSet, Sample)> = recent
@@ -40,8 +39,8 @@ pub(super) fn trends(desk: &Desk<'_>) -> Vec<Working> {
         Some(Working {
             about: About::Trend,
             weight: weight(&trend),
-            text: said(desk, &trend, total),
-            parts: parts(&trend),
+            text: said(desk, &trend, totals(&recent, &trend)),
+            parts: parts(desk, &trend),
             entries,
             source: SOURCE,
             caution: trend::CAUTION,
@@ -51,8 +50,8 @@ pub(super) fn trends(desk: &Desk<'_>) -> Vec<Working> {
 }
 
 /// The sentence; where its reading is not of today, how old that is.
-fn said(desk: &Desk<'_>, trend: &Trend, total: Option<u8>) -> String {
-    let said = trend.sentence(desk.zone, total);
+fn said(desk: &Desk<'_>, trend: &Trend, totals: Option<Totals>) -> String {
+    let said = trend.sentence(desk.zone, totals);
     let at = trend.latest.at;
     if desk.zone.date(at) == desk.zone.date(desk.now) {
         return said;
@@ -60,30 +59,54 @@ fn said(desk: &Desk<'_>, trend: &Trend, total: Option<u8>) -> String {
     format!("{said} (read {} ago)", desk.now.since(at).spoken())
 }
 
-/// Worth a look once it has left, or is leaving, what is usual for this patient.
-const fn weight(trend: &Trend) -> Weight {
-    if trend.drift.is_some() || trend.outside_since.is_some() || trend.slope.is_some() {
-        Weight::Look
-    } else {
-        Weight::Say
+/// What the newest set scores, and what the last complete one before the drift did.
+fn totals(recent: &[&ObservationSet], trend: &Trend) -> Option<Totals> {
+    let now = recent.last()?.total()?;
+    let begun = trend.drift?.since;
+    let mut earlier = recent.iter().rev();
+    let before = earlier.find_map(|set| set.total().filter(|_| set.stamp.occurred_at < begun));
+    Some(Totals { now, before })
+}
+
+fn weight(trend: &Trend) -> Weight {
+    match trend.asks_for_a_look() {
+        true => Weight::Look,
+        false => Weight::Say,
     }
 }
 
-fn parts(trend: &Trend) -> Vec<Part> {
+fn parts(desk: &Desk<'_>, trend: &Trend) -> Vec<Part> {
     let measure = trend.sign.measure();
     let mut parts = vec![
         Part::new("latest", measure.show(trend.latest.value)),
         Part::new("readings", trend.readings.to_string()),
     ];
     if let Some(usual) = &trend.usual {
+        let (low, high) = (measure.number(usual.low), measure.show(usual.high));
+        let away = usual.deviation(trend.latest.value);
+        parts.push(Part::new("usual", format!("{low} to {high}")));
         parts.push(Part::new(
-            "usual",
+            "deviation",
+            format!("{away:+.1} robust standard deviations"),
+        ));
+    }
+    if let Some((slope, over)) = &trend.slope {
+        let number = |steps: f64| format!("{:+.2}", steps / trend.sign.steps_in_one());
+        let (low, high) = (number(slope.low), number(slope.high));
+        parts.push(Part::new(
+            "slope",
             format!(
-                "{} to {}",
-                measure.number(usual.low),
-                measure.show(usual.high)
+                "{} an hour over {}, 95 % interval {low} to {high}",
+                number(slope.per_unit),
+                over.spoken()
             ),
         ));
+    }
+    if let Some(since) = trend.outside_since {
+        parts.push(Part::new("outside usual since", desk.when(since)));
+    }
+    if let Some(drift) = trend.drift {
+        parts.push(Part::new("drifting since", desk.when(drift.since)));
     }
     parts
 }
