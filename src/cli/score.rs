@@ -3,12 +3,11 @@
 use std::io::{BufWriter, Write};
 
 use clap::Args;
-use serde_json::{Map, Number, Value};
 
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
-use crate::clinical::{calculator, news2};
+use crate::clinical::calculator;
 use crate::line_input::next_line;
 
 /// A line of NDJSON is never longer than this.
@@ -46,81 +45,18 @@ pub fn run(cx: &Context, args: &ScoreArgs) -> Result<Exit, CliError> {
         }
         return Ok(Exit::Done);
     }
-    let answer = calculator::answer(&question(calc, &args.inputs)?);
-    let parsed: Map<String, Value> = serde_json::from_str(&answer).unwrap_or_default();
-    let ok = parsed.get("ok") == Some(&Value::Bool(true));
-    if cx.out.json {
-        cx.out.text(&answer)?;
-    } else if ok {
-        cx.out.line(&in_words(&parsed))?;
-        if calc == "news2" {
-            cx.out
-                .line(&format!("{}. {}", news2::SOURCE, news2::CAUTION))?;
-        }
-        cx.out
-            .line("Decision support only: local policy and licensed practice decide.")?;
-    } else {
-        let message = parsed
-            .get("error")
-            .and_then(Value::as_str)
-            .unwrap_or(&answer);
-        return Err(CliError::refused(message));
+    let typed = calculator::typed(calc, &args.inputs)
+        .map_err(|error| CliError::new(Exit::Usage, error.to_string()))?;
+    let exit = match typed.words {
+        Ok(_) => Exit::Done,
+        Err(_) => Exit::Refused,
+    };
+    match typed.words {
+        _ if cx.out.json => cx.out.text(&typed.json)?,
+        Ok(words) => cx.out.line(&words)?,
+        Err(why) => return Err(CliError::refused(&why)),
     }
-    Ok(if ok { Exit::Done } else { Exit::Refused })
-}
-
-/// `name=value` pairs as the JSON object the calculators read. What looks like a number is
-/// one, digit for digit.
-fn question(calc: &str, inputs: &[String]) -> Result<String, CliError> {
-    let mut object = format!("{{\"calc\":{}", Value::from(calc));
-    for input in inputs {
-        let Some((name, value)) = input.split_once('=') else {
-            return Err(CliError::new(
-                Exit::Usage,
-                format!("\"{input}\" is not name=value"),
-            ));
-        };
-        let is_json = value.starts_with(['{', '['])
-            || matches!(value, "true" | "false" | "null")
-            || value.parse::<Number>().is_ok();
-        let value = if is_json {
-            value.to_owned()
-        } else {
-            Value::from(value).to_string()
-        };
-        object.push_str(&format!(",{}:{value}", Value::from(name)));
-    }
-    object.push('}');
-    Ok(object)
-}
-
-/// One line per answer, nested ones indented.
-fn in_words(answer: &Map<String, Value>) -> String {
-    let mut lines = Vec::new();
-    for (name, value) in answer.iter().filter(|(name, _)| *name != "ok") {
-        add_in_words(&mut lines, name, value, 0);
-    }
-    lines.join("\n")
-}
-
-fn add_in_words(lines: &mut Vec<String>, name: &str, value: &Value, depth: usize) {
-    let indent = "  ".repeat(depth);
-    let name = name.replace('_', " ");
-    match value {
-        Value::Object(inner) => {
-            lines.push(format!("{indent}{name}:"));
-            for (name, value) in inner {
-                add_in_words(lines, name, value, depth + 1);
-            }
-        }
-        Value::String(text) => lines.push(format!("{indent}{name}: {text}")),
-        Value::Bool(yes) => lines.push(format!(
-            "{indent}{name}: {}",
-            if *yes { "yes" } else { "no" }
-        )),
-        Value::Null => lines.push(format!("{indent}{name}: not known")),
-        other => lines.push(format!("{indent}{name}: {other}")),
-    }
+    Ok(exit)
 }
 
 fn stream() -> Result<Exit, CliError> {

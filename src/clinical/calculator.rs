@@ -9,15 +9,23 @@
 
 mod bedside;
 mod blood;
+mod bp;
+mod course;
 mod fields;
 mod news2;
+mod news2_series;
 mod person;
 mod pressure;
 mod trend;
+mod typed;
 mod ward;
+mod words;
+mod wound_series;
 
 #[cfg(test)]
 mod tests;
+
+pub use typed::{NotAPair, Typed, typed, words_of};
 
 use serde::Serialize;
 
@@ -74,14 +82,22 @@ impl Field {
 /// Every calculator.
 pub const CALCULATORS: &[Calculator] = &[
     news2::NEWS2,
+    news2_series::NEWS2_SERIES,
     pressure::MAP,
+    bp::BP,
     pressure::HOME_BP,
     blood::AKI,
     blood::EGFR,
     blood::BLOOD,
+    course::BLOOD_SERIES,
+    course::CRP,
     bedside::WOUND,
+    wound_series::WOUND_SERIES,
+    words::ACVPU,
     bedside::GCS,
     bedside::FOUR_AT,
+    words::PAIN,
+    words::TREATMENT_DAY,
     bedside::FLUID,
     trend::TREND,
     person::NHS_NUMBER,

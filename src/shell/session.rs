@@ -330,6 +330,7 @@ impl Session {
                     self.patients_found(&about, line)
                 }
                 Act::Settings => self.settings(&about, as_of),
+                Act::Score => self.score(line),
                 _ => self.view_or_back(act, &about, as_of, line),
             },
             Command::Show(seq) => self.show(seq),
@@ -583,6 +584,7 @@ fn looks(command: &Command) -> bool {
                 | Act::Alerts
                 | Act::Caseload
                 | Act::Handover
+                | Act::Score
                 | Act::Help
         ),
         Command::Show(_) => true,

@@ -34,6 +34,8 @@ pub enum Act {
     Handover,
     /// The ward's policy.
     Settings,
+    /// A calculator.
+    Score,
     /// One entry in full.
     Show,
     /// Put an entry right.
@@ -99,6 +101,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by slot."),
     word(Act::Handover, &["handover", "ho"], "[prepare, give, query, answer, accept, decline]", "The handover sheet, and handing over."),
     word(Act::Settings, &["settings"], "[history] [section or setting] [as-of TIME]", "The ward's policy: what holds, or who changed it; `policy` changes it."),
+    word(Act::Score, &["score"], "list, or CALCULATOR name=value …", "A calculator, e.g. score gcs eye=4 verbal=5 motor=6; nothing is recorded."),
     word(Act::Show, &["show"], "#123", "One entry in full, with who wrote it and when."),
     word(Act::Correct, &["correct", "fix"], "#123 field value … cause CAUSE [because \"…\"]", "Put an entry right; the original stays readable."),
     word(Act::Withdraw, &["withdraw"], "#123 CAUSE [\"why\"] [anew #124]", "Take an entry back; it stays readable, struck."),
@@ -395,6 +398,7 @@ fn takes(act: Act, about: &[Token]) -> Result<(), Mistake> {
         | Act::Tasks
         | Act::Alerts
         | Act::Settings
+        | Act::Score
         | Act::Patients => Ok(()),
         Act::Switch => {
             if let Some(first) = about.first()

@@ -46,6 +46,7 @@ const LAYERS: &[(&str, &[&str])] = &[
             "view",
             "ward",
             "line_input",
+            "clinical::calculator",
         ],
     ),
     // Chooses the edge.
@@ -57,7 +58,7 @@ const LAYERS: &[(&str, &[&str])] = &[
 const JOURNAL_READING: &str =
     "journal::{FileFaults, FileReader, Frame, Head, Layout, ReadError, ReadJournal, SegmentMarks}";
 const JOURNAL_FOLDER: &str = "journal::{Layout, OpenError}";
-const CALCULATORS: &str = "clinical::{calculator, news2, policy}";
+const CALCULATORS: &str = "clinical::{calculator, policy}";
 /// The verifier, so that it works on a bare folder; the errors a message is made of; and how a
 /// file is replaced whole.
 const CLI_JOURNAL: &str = "journal::{verify, AppendError, Head, OpenError, ReadError, FORMAT_VERSION, replace_small_file}";

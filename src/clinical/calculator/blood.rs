@@ -208,7 +208,7 @@ fn run_egfr(fields: &Fields<'_>) -> Result<String, Refused> {
     }))
 }
 
-fn sex(fields: &Fields<'_>) -> Result<Option<Sex>, Refused> {
+pub(super) fn sex(fields: &Fields<'_>) -> Result<Option<Sex>, Refused> {
     let Some(text) = fields.text("sex")? else {
         return Ok(None);
     };
@@ -230,6 +230,16 @@ struct BloodAnswer {
     unit: &'static str,
     #[serde(skip_serializing_if = "Option::is_none")]
     caution: Option<&'static str>,
+}
+
+/// As JSON carries it.
+pub(super) const fn flag_code(flag: Flag) -> &'static str {
+    match flag {
+        Flag::Low => "low",
+        Flag::Within => "within",
+        Flag::High => "high",
+        Flag::Unknown => "unknown",
+    }
 }
 
 fn run_blood(fields: &Fields<'_>) -> Result<String, Refused> {
@@ -257,12 +267,7 @@ fn run_blood(fields: &Fields<'_>) -> Result<String, Refused> {
     let critical = value_is_critical(&result, Values::default().blood());
     Ok(to_json(&BloodAnswer {
         ok: true,
-        flag: match flag {
-            Flag::Low => "low",
-            Flag::Within => "within",
-            Flag::High => "high",
-            Flag::Unknown => "unknown",
-        },
+        flag: flag_code(flag),
         range_from: match owner {
             RangeOwner::Laboratory => "laboratory",
             RangeOwner::Policy => "typical",
@@ -274,7 +279,7 @@ fn run_blood(fields: &Fields<'_>) -> Result<String, Refused> {
     }))
 }
 
-fn analyte(fields: &Fields<'_>) -> Result<Option<Analyte>, Refused> {
+pub(super) fn analyte(fields: &Fields<'_>) -> Result<Option<Analyte>, Refused> {
     let Some(text) = fields.text("test")? else {
         return Ok(None);
     };
@@ -287,7 +292,7 @@ fn analyte(fields: &Fields<'_>) -> Result<Option<Analyte>, Refused> {
 }
 
 /// A number, or `"<5"` and `">300"` as laboratories report what they cannot measure.
-fn reported(fields: &Fields<'_>) -> Result<Option<(Comparator, Decimal)>, Refused> {
+pub(super) fn reported(fields: &Fields<'_>) -> Result<Option<(Comparator, Decimal)>, Refused> {
     let wanted = "a number of 0 or more, or a text such as \"<5\"";
     let refused = || Refused::WrongType {
         field: "value".to_owned(),

@@ -56,8 +56,9 @@ struct Answer {
     single_3: bool,
 }
 
-fn run(fields: &Fields<'_>) -> Result<String, Refused> {
-    let set = Set {
+/// The inputs of one set, as far as they are given.
+pub(super) fn set(fields: &Fields<'_>) -> Result<Set, Refused> {
+    Ok(Set {
         rr: fields.whole("rr")?,
         spo2: fields.whole("spo2")?,
         scale: scale(fields)?,
@@ -66,7 +67,11 @@ fn run(fields: &Fields<'_>) -> Result<String, Refused> {
         hr: fields.whole("hr")?,
         acvpu: acvpu(fields)?,
         temp_deci_c: fields.steps("temp", 1)?,
-    };
+    })
+}
+
+fn run(fields: &Fields<'_>) -> Result<String, Refused> {
+    let set = set(fields)?;
     let scored = news2::score(&set).map_err(Refused::said)?;
     let (parts, single_3) = (Known(scored.parts), scored.single_3);
     let Some(score) = scored.score else {
@@ -94,7 +99,7 @@ fn scale(fields: &Fields<'_>) -> Result<Option<Spo2Scale>, Refused> {
     }
 }
 
-fn acvpu(fields: &Fields<'_>) -> Result<Option<Acvpu>, Refused> {
+pub(super) fn acvpu(fields: &Fields<'_>) -> Result<Option<Acvpu>, Refused> {
     let Some(text) = fields.text("acvpu")? else {
         return Ok(None);
     };

@@ -73,7 +73,7 @@ struct AgeAnswer {
     days: u32,
 }
 
-fn date(fields: &Fields<'_>, name: &str) -> Result<Option<NaiveDate>, Refused> {
+pub(super) fn date(fields: &Fields<'_>, name: &str) -> Result<Option<NaiveDate>, Refused> {
     let Some(text) = fields.text(name)? else {
         return Ok(None);
     };

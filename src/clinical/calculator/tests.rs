@@ -1,5 +1,7 @@
 //! The documented shapes, byte for byte, and what is refused.
 
+mod over_time;
+
 use proptest::prelude::*;
 use serde_json::Value;
 
@@ -108,7 +110,7 @@ fn what_is_wrong_is_said() {
         (r#"{"calc":7}"#.to_owned(), "must be a text"),
         (
             r#"{"calc":"newsier"}"#.to_owned(),
-            "no calculator \"newsier\"; give one of news2, map",
+            "no calculator \"newsier\"; give one of news2, news2_series, map",
         ),
         (
             with("\"rr\"", "\"resp\""),

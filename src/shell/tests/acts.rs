@@ -346,3 +346,25 @@ fn the_sheet_says_at_once_who_was_not_taken_over_and_why() {
     let sheet = desk.session.take_drawn().expect("a page");
     assert!(!sheet.contains("NOT TAKEN OVER"), "{sheet}");
 }
+
+/// The words of the command line give its answer; nothing is recorded, and a line with a mistake
+/// comes back.
+#[test]
+fn a_calculator_answers_as_on_the_command_line() {
+    let mut desk = desk();
+    desk.says(
+        "score gcs eye=4 verbal=5 motor=6",
+        &["total: 15", "local policy"],
+    );
+    desk.says(
+        r#"score aki creatinine=120 age=70 previous=[{"creatinine": 80, "days_ago": 7}]"#,
+        &["stage: 1", "AKI 1 alert"],
+    );
+    desk.says("score list", &["news2: ", "nhs_number: "]);
+    desk.says("score", &["news2: "]);
+    desk.says(
+        "score gcs eye=4",
+        &["Nothing was recorded", "verbal and motor are missing"],
+    );
+    desk.says("score gcs 4", &["\"4\" is not name=value"]);
+}
