@@ -82,7 +82,7 @@ fn a_trend_shows_its_numbers_and_asks_only_for_deterioration() {
     assert_eq!(calm.weight, Weight::Say, "{calm:?}");
     assert_eq!(
         part(&calm, "slope"),
-        "+0.88 an hour over 12hr, 95 % interval +0.75 to +1.00"
+        "+0.79 an hour over 12hr, 95 % interval +0.75 to +1.00"
     );
     pulse(&mut story, 94);
     pulse(&mut story, 99);
