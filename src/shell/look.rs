@@ -105,9 +105,13 @@ pub(super) fn known(
             .map(|s| (s.handle.to_string(), s.name.clone()))
             .collect(),
         status: Status::of(station, person),
-        selected: selected
-            .and_then(|one| ward.patient(one))
-            .map(known_patient),
+        selected: selected.and_then(|one| ward.patient(one)).map(|patient| {
+            let mut known = known_patient(patient);
+            if patient.left_at().is_some() {
+                known.name = format!("(LEFT) {}", known.name);
+            }
+            known
+        }),
         answers: Vec::new(),
         asking: false,
     }

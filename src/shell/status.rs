@@ -6,7 +6,7 @@ use unicode_width::UnicodeWidthStr;
 use super::look::open_alerts;
 use super::prompt::cut;
 use crate::record::person::Handle;
-use crate::record::time::Timestamp;
+use crate::record::time::{Span, Timestamp};
 use crate::station::Station;
 use crate::view::escape::terminal_line;
 
@@ -79,20 +79,32 @@ impl Status {
             );
         }
         let alerts = open_alerts(ward);
-        match alerts.iter().map(|(_, alert)| alert.age(now)).max() {
-            None => status.add(What::Alerts, ["no open alerts", "no alerts"]),
-            Some(age) => {
-                let (count, age) = (alerts.len(), age.spoken());
-                let word = if count == 1 { "alert" } else { "alerts" };
-                status.add(
-                    What::Alerts,
-                    [
-                        &format!("{count} open {word} ({age})"),
-                        &format!("{count} {word} ({age})"),
-                        &format!("{count} {word}"),
-                    ],
-                );
-            }
+        let untaken = alerts.iter().filter(|(_, one)| one.holder().is_none());
+        let untaken: Vec<Span> = untaken.map(|(_, one)| one.age(now)).collect();
+        let count = alerts.len();
+        let word = if count == 1 { "alert" } else { "alerts" };
+        if let Some(age) = untaken.iter().max() {
+            let (nobodys, age) = (untaken.len(), age.spoken());
+            status.add(
+                What::Alerts,
+                [
+                    &format!("{count} open {word}, {nobodys} NOT TAKEN ({age})"),
+                    &format!("{count} {word}, {nobodys} NOT TAKEN ({age})"),
+                    &format!("{count} {word}, {nobodys} NOT TAKEN"),
+                ],
+            );
+        } else if let Some(age) = alerts.iter().map(|(_, alert)| alert.age(now)).max() {
+            let age = age.spoken();
+            status.add(
+                What::Alerts,
+                [
+                    &format!("{count} open {word} ({age})"),
+                    &format!("{count} {word} ({age})"),
+                    &format!("{count} {word}"),
+                ],
+            );
+        } else {
+            status.add(What::Alerts, ["no open alerts", "no alerts"]);
         }
         let due = ward.due_items();
         match due.iter().filter(|item| item.is_overdue(now)).count() {
@@ -131,7 +143,7 @@ impl Status {
 }
 
 /// `Fellside | maya RN | 1 CRITICAL result unseen (35min) | 2 open alerts (35min) | 1 overdue |
-/// 14:20`: in brackets the age of the oldest.
+/// 14:20`: in brackets the age of the oldest; of alerts the oldest that nobody has, if there is one.
 fn joined(parts: &[Part]) -> String {
     let shown = parts.iter().filter_map(|part| part.forms.first());
     let shown: Vec<&str> = shown

@@ -11,12 +11,13 @@ use crate::record::kind::task::{TaskMove, TaskStep};
 use crate::record::problem::Unusual;
 
 impl Station {
-    /// Closing what a colleague has, or what somebody was called about and has not settled, is
+    /// Closing what nobody has acted on, what a colleague has, or what somebody was called about and has not settled, is
     /// asked about: two people may be acting on it.
     pub(super) fn ask_about_closing(
         &self,
         actor: &Actor,
         alert: Seq,
+        by_mistake: bool,
         patient: Option<Pseudonym>,
     ) -> Result<(), SubmitError> {
         let ledgers = self.ward().ledgers_of(patient);
@@ -32,6 +33,14 @@ impl Station {
                 what,
             });
         };
+        let has_acted = life.time_to_action().is_some();
+        if !has_acted && !by_mistake {
+            let how = match life.first(AlertMove::Taken) {
+                Some(_) => "nobody is recorded as having been reached or having acted",
+                None => "nobody has taken it, been reached or acted, as far as is recorded",
+            };
+            ask(format!("{alert} \"{}\" ({whose}): {how}", life.what));
+        }
         if let Some((holder, since)) = life.holder().filter(|(by, _)| *by != actor.handle) {
             ask(format!(
                 "{alert} \"{}\" ({whose}) is with {} since {}; closing it ends it for both of you",

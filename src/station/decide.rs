@@ -9,7 +9,7 @@ use super::{Actor, Station};
 use crate::clinical::news2::{self, Set};
 use crate::record::draft::Draft;
 use crate::record::ids::{Digest, Pseudonym, Seq};
-use crate::record::kind::alert::{AlertMove, AlertStep};
+use crate::record::kind::alert::{AlertMove, AlertOutcome, AlertStep};
 use crate::record::kind::episode::Admission;
 use crate::record::kind::observation::{Observation, SeenScore};
 use crate::record::kind::shift::{HandoverMove, HandoverStep};
@@ -84,7 +84,8 @@ impl Station {
             Body::AlertStep(step) => {
                 self.check_alert(actor, &step, validated.patient)?;
                 if step.step == AlertMove::Closed && !confirmed {
-                    self.ask_about_closing(actor, step.alert, validated.patient)?;
+                    let mistake = step.outcome == Some(AlertOutcome::Mistake);
+                    self.ask_about_closing(actor, step.alert, mistake, validated.patient)?;
                 }
                 step.into()
             }

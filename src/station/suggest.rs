@@ -24,11 +24,12 @@ pub(super) fn offers(station: &Station, patient: Option<Pseudonym>, seq: Seq) ->
     let mut offers = Vec::new();
     match &entry.body {
         Body::Contact(contact) => {
-            if let Some(alert) = contact.answers {
+            let reached = contact.outcome != ContactOutcome::NoAnswer;
+            if let Some(alert) = contact.answers.filter(|_| reached) {
                 offers.push(close_alert(alert, 'c', "resolved"));
                 offers.push(close_alert(alert, 'm', "mistake"));
             }
-            if contact.outcome != ContactOutcome::NoAnswer {
+            if reached {
                 offers.extend(known.and_then(|known| done_task(station, known, &entry, "call")));
             }
         }
@@ -39,9 +40,7 @@ pub(super) fn offers(station: &Station, patient: Option<Pseudonym>, seq: Seq) ->
             }
         }
         Body::Alert(_) => offers.push(take_alert(seq)),
-        Body::AlertStep(step) if is_open(station, patient, step.alert) => {
-            offers.push(close_alert(step.alert, 'c', "resolved"));
-        }
+        Body::AlertStep(step) => offers.extend(after_step(station, patient, step.alert)),
         Body::LabResult(result) => {
             let unfit = result
                 .quality
@@ -98,11 +97,19 @@ fn take_alert(alert: Seq) -> Offer {
     offer('t', format!("take alert {alert}"), draft)
 }
 
-fn is_open(station: &Station, patient: Option<Pseudonym>, alert: Seq) -> bool {
-    let ledgers = station.ward().ledgers_of(patient);
-    ledgers
-        .and_then(|ledgers| ledgers.alerts.get(&alert))
-        .is_some_and(|alert| alert.is_open())
+/// What follows a step in an alert's life: what was acted on may be closed; whoever only took it
+/// has a call to make.
+fn after_step(station: &Station, patient: Option<Pseudonym>, alert: Seq) -> Option<Offer> {
+    let ledgers = station.ward().ledgers_of(patient)?;
+    let life = ledgers.alerts.get(&alert).filter(|life| life.is_open())?;
+    if life.time_to_action().is_some() {
+        return Some(close_alert(alert, 'c', "resolved"));
+    }
+    patient?;
+    let call = Draft::new(Kind::Contact)
+        .with("mode", "phone")
+        .with("answers", alert.to_string());
+    Some(offer('p', format!("phone about alert {alert}"), call))
 }
 
 /// The task of this sort that is due soonest, if the entry may be what it asks for: made within

@@ -352,6 +352,11 @@ fn an_alert_of_the_ward_is_not_closed_through_a_patient() {
         .with("outcome", "resolved");
     let told = refused(desk.log(close.clone().with("patient", "pell")));
     assert!(told.contains("belongs to the ward"), "{told}");
+    let acted = Draft::new(Kind::AlertStep)
+        .with("alert", alert.to_string())
+        .with("step", "actioned")
+        .with("what", "restarted");
+    desk.log(acted).unwrap();
     desk.log(close).unwrap();
     assert!(
         desk.station

@@ -23,7 +23,7 @@ pub fn at_glance(vantage: &Vantage<'_>, patient: &Patient) -> Vec<String> {
     };
     let now = &block.situation;
     let due = &block.recommendation.due;
-    let mut lines = Vec::new();
+    let mut lines: Vec<String> = left(patient, dial).into_iter().collect();
     let escalations = now.escalations.iter().map(|one| escalation(one, dial));
     add(&mut lines, escalations.collect(), "more open escalations");
     let alerts = now.alerts.iter().map(|one| alert(one, dial));
@@ -59,6 +59,17 @@ pub fn at_glance(vantage: &Vantage<'_>, patient: &Patient) -> Vec<String> {
     lines.extend(next(due, dial));
     lines.push(contact(&block, patient, dial));
     lines
+}
+
+/// Somebody who left is not at home any more, and what follows is of the stay that ended.
+fn left(patient: &Patient, dial: Dial) -> Option<String> {
+    let at = patient.left_at()?;
+    let discharge = patient.episode()?.discharged.as_ref()?;
+    Some(format!(
+        "LEFT THE WARD {} ({}); what follows is of the stay that ended",
+        dial.at_ago(at),
+        discharge.body.to
+    ))
 }
 
 fn add(lines: &mut Vec<String>, mut found: Vec<String>, more: &str) {

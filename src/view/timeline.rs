@@ -74,6 +74,8 @@ pub struct Timeline {
     pub who: Option<NameRef>,
     /// NHS or local number, and date of birth, for a second identifier on every page.
     pub identifiers: Option<String>,
+    /// When the newest stay ended, of somebody who is not on the ward any more.
+    pub left_at: Option<Timestamp>,
     /// The entries.
     pub entries: Vec<EntryLine>,
 }
@@ -220,6 +222,7 @@ pub fn timeline(
         heading: Heading::of(vantage),
         who: patient.map(NameRef::of),
         identifiers: patient.and_then(words::identifiers),
+        left_at: patient.and_then(Patient::left_at),
         entries,
     }
 }

@@ -138,21 +138,24 @@ impl AlertLife {
         self.steps.iter().find(|step| step.body.step == wanted)
     }
 
-    /// How long it waited until somebody first did anything about it; until `now` if nobody has.
+    /// How long it waited until somebody had it, by taking it, being given it or acting on it;
+    /// until `now` while nobody has. Having been seen ends no waiting.
     #[must_use]
     pub fn waited(&self, now: Timestamp) -> Span {
-        let end = self
-            .steps
-            .first()
-            .map_or(now, |step| step.stamp.occurred_at);
+        let ends = self.steps.iter().filter(|s| s.body.step != AlertMove::Seen);
+        let first = ends.map(|step| step.stamp.occurred_at).min();
+        let end = match self.is_open() && self.holder.is_none() {
+            true => now,
+            false => first.unwrap_or(now),
+        };
         end.since(self.stamp.occurred_at).max(Span::ZERO)
     }
 
-    /// How long it waited until somebody had acted on it, called for help, or closed it; `None`
-    /// if nobody has.
+    /// How long it waited until somebody had acted on it or called for help; `None` if nobody
+    /// has. Closing is no act: what was closed without one was not acted on.
     #[must_use]
     pub fn time_to_action(&self) -> Option<Span> {
-        let acts = [AlertMove::Actioned, AlertMove::Escalated, AlertMove::Closed];
+        let acts = [AlertMove::Actioned, AlertMove::Escalated];
         let acted = self.steps.iter().filter(|s| acts.contains(&s.body.step));
         let first = acted.map(|step| step.stamp.occurred_at).min()?;
         Some(first.since(self.stamp.occurred_at).max(Span::ZERO))

@@ -295,10 +295,16 @@ fn an_alert_that_a_colleague_has() {
         "joss",
         &["alert-step", &alert, "step=taken", "take_over=yes"],
     );
-    ward.desk.log(
+    // Taking it is no act.
+    let close = ["alert-step", &alert, "step=closed", "outcome=resolved"];
+    ward.log(
         "joss",
-        &["alert-step", &alert, "step=closed", "outcome=resolved"],
+        &close,
+        &["nobody is recorded as having been reached or having acted"],
     );
+    let acted = ["alert-step", &alert, "step=actioned", "what=rang, settled"];
+    ward.desk.log("joss", &acted);
+    ward.desk.log("joss", &close);
     ward.log(
         "imke",
         &["alert-step", &alert, "step=taken"],

@@ -44,6 +44,8 @@ fn an_alert_waits_until_the_first_step_and_is_dealt_with_at_the_first_act() {
         &format!("alert={alert}; step=seen"),
     );
     story.wait(5);
+    let waited = minutes(life(&story).waited(story.now));
+    assert_eq!(waited, 12, "seen by somebody, and nobody's");
     story.log(
         2,
         Some(0),
@@ -51,7 +53,11 @@ fn an_alert_waits_until_the_first_step_and_is_dealt_with_at_the_first_act() {
         &format!("alert={alert}; step=taken"),
     );
     story.wait(3);
-    assert_eq!(minutes(life(&story).waited(story.now)), 7, "seen after 7");
+    assert_eq!(
+        minutes(life(&story).waited(story.now)),
+        12,
+        "taken after 12"
+    );
     assert_eq!(life(&story).holder().unwrap().0.as_str(), "tom");
     story.log(
         2,
@@ -136,6 +142,33 @@ fn a_call_that_reaches_somebody_deals_with_the_alert_and_one_that_does_not_only_
         Some("pressed by mistake")
     );
     assert!(life.is_open(), "only closing closes");
+}
+
+#[test]
+fn closing_is_no_act_and_giving_back_goes_on_waiting() {
+    let mut story = Story::begin();
+    let alert = story.log(
+        1,
+        Some(0),
+        Kind::Alert,
+        "source=help-button; what=help; severity=critical",
+    );
+    let life = |story: &Story| patient(&story.ward()).ledgers.alerts[&alert].clone();
+    let step = |what: &str| format!("alert={alert}; step={what}");
+    story.wait(2);
+    story.log(1, Some(0), Kind::AlertStep, &step("taken"));
+    story.wait(3);
+    assert_eq!(minutes(life(&story).waited(story.now)), 2);
+    story.log(1, Some(0), Kind::AlertStep, &step("released"));
+    story.wait(4);
+    assert_eq!(minutes(life(&story).waited(story.now)), 9, "nobody's again");
+    story.log(
+        1,
+        Some(0),
+        Kind::AlertStep,
+        &step("closed; outcome=resolved"),
+    );
+    assert_eq!(life(&story).time_to_action(), None);
 }
 
 #[test]

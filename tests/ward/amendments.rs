@@ -26,14 +26,20 @@ fn is_lasting(kind: Kind) -> bool {
 }
 
 /// A wound's number is never used again, so a withdrawn wound leaves its mark on the numbers
-/// of those after it: that has a test of its own.
+/// of those after it: that has a test of its own. What an entry in doubt states is not looked at:
+/// a wound in it is numbered like a new one.
 fn may_shift_wound_numbers(story: &Story, target: &Entry) -> bool {
     let concerns_wounds = matches!(target.kind(), Kind::Wound | Kind::Amendment);
+    let ward = story.ward();
+    let is_numbered_here = |entry: &Entry| {
+        let in_doubt = entry.kind() == Kind::Wound && ward.doubt(entry.seq).is_some();
+        is_unnumbered(entry) || in_doubt
+    };
     concerns_wounds
         && story
             .entries
             .iter()
-            .any(|entry| is_unnumbered(entry) && entry.patient == target.patient)
+            .any(|entry| is_numbered_here(entry) && entry.patient == target.patient)
 }
 
 /// It begins a wound, and is given a number for it.

@@ -145,9 +145,23 @@ fn closing_what_a_colleague_has_is_asked_about() {
     );
     assert!(desk.is_asked());
     desk.says("y", &["is closed"]);
-    // One's own is closed without a question.
+    // One's own is closed without a question once somebody acted; taking it is no act.
     let own = desk.alert("T09", "kit silent");
-    desk.records(&format!("take {own}"));
+    let taken = desk.turn(&format!("take {own}"));
+    assert!(!taken.contains("close alert"), "{taken}");
+    desk.says(
+        &format!("close {own} resolved"),
+        &["nobody is recorded as having been reached or having acted"],
+    );
+    assert!(desk.is_asked());
+    desk.turn("n");
+    let tried = desk.turn(&format!("p na attempt 1 next +10m then try-again {own}"));
+    assert!(
+        !tried.contains("close alert"),
+        "nobody was reached: {tried}"
+    );
+    let reached = desk.turn(&format!("p {own} \"kit charged, works\""));
+    assert!(reached.contains("close alert"), "{reached}");
     desk.records(&format!("close {own} resolved"));
 }
 

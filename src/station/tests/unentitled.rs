@@ -101,6 +101,8 @@ fn an_alert_closed_by_governance_stays_open_and_the_entry_is_named() {
         .with("alert", alert.to_string())
         .with("step", "close")
         .with("outcome", "resolved");
+    let mut close = close;
+    close.confirm = true;
     let told = refused(desk.log(close.clone()));
     assert!(told.contains("may not write it"), "{told}");
     let kay = desk.actor("kay");

@@ -80,9 +80,10 @@ pub struct AlertRow {
     pub held_since: Option<Timestamp>,
     /// How it ended.
     pub outcome: Option<AlertOutcome>,
-    /// Minutes until somebody first did anything about it, or until now.
+    /// Minutes until somebody had it, or until now while nobody has; being seen ends no waiting.
     pub waited_minutes: i64,
-    /// Minutes until somebody had acted on it; `None` if nobody has.
+    /// Minutes until somebody had acted on it or called for help; closing is no act. `None` if
+    /// nobody has.
     pub to_action_minutes: Option<i64>,
     /// Every step, in the order recorded.
     pub steps: Vec<StepLine>,
@@ -133,7 +134,10 @@ pub fn alert_ledger(vantage: &Vantage<'_>, which: &AlertWhich) -> AlertLedger {
     }
     alerts.sort_by_key(|row| {
         let closed = (!row.open).then_some(std::cmp::Reverse(row.raised.occurred_at));
-        let open = row.open.then_some((row.severity, row.raised.occurred_at));
+        // Of one urgency first what nobody has.
+        let open = row
+            .open
+            .then_some((row.severity, row.holder.is_some(), row.raised.occurred_at));
         (closed, open, row.raised.seq)
     });
     AlertLedger {
@@ -228,15 +232,19 @@ impl AlertRow {
         let state = match (self.open, &self.holder, self.outcome) {
             (false, _, outcome) => {
                 let how = outcome.map_or("outcome not recorded", |outcome| outcome.label());
-                Line::of(format!("closed: {how}"))
+                let acted = match self.to_action_minutes {
+                    Some(_) => "",
+                    None => ", without a recorded act",
+                };
+                Line::of(format!("closed: {how}{acted}"))
             }
             (true, Some(holder), _) => Line::new().strong(format!("open; {holder} has it")),
             (true, None, _) => Line::new().alarm("OPEN; NOBODY HAS IT"),
         };
         let waited = Span::minutes(self.waited_minutes).spoken();
-        let waited = match self.steps.first() {
-            Some(_) => Line::new().plain(format!("waited {waited}")),
-            None => Line::new().alarm(format!("WAITING {waited}")),
+        let waited = match self.open && self.holder.is_none() {
+            false => Line::new().plain(format!("waited {waited}")),
+            true => Line::new().alarm(format!("WAITING {waited}")),
         };
         let acted = self.to_action_minutes.map(|minutes| {
             let span = Span::minutes(minutes).spoken();

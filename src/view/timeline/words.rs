@@ -68,6 +68,9 @@ impl Timeline {
         page.head
             .extend(self.identifiers.iter().map(|ids| Line::of(ids.clone())));
         let zone = self.heading.zone;
+        page.head.extend(self.left_at.map(|at| {
+            Line::new().alarm(format!("LEFT THE WARD {}", self.heading.dial().at_ago(at)))
+        }));
         let days = self
             .entries
             .chunk_by(|a, b| zone.date(a.occurred_at) == zone.date(b.occurred_at));
