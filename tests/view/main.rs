@@ -1,5 +1,6 @@
 //! What people read, drawn from the demo ward's story and from random journals.
 
+mod demo_kidney;
 mod demo_ward;
 mod hostile;
 mod identity;

@@ -184,10 +184,10 @@ fn kidney_bloods(s: &mut Script) {
     log!(s, nia, sun(13, 28), sample_step "T02"; sample: "{pell-sample-3}", step: "arrived");
     log!(s, dev, sun(18, 52), result "T02" => "pell-result-3";
         sample: "{pell-sample-3}",
-        values: "creat 159 (59-104); urea 15.8 (2.5-7.8); na 134 (133-146); k 5.5 (3.5-5.3)",
+        values: "creat 168 (59-104); urea 15.8 (2.5-7.8); na 134 (133-146); k 5.5 (3.5-5.3)",
         quality: "fit", phoned_by: "Duty biochemist", read_back: "yes");
     log!(s, dev, sun(18, 54), task "T02";
-        what: "Look at Mr Pell's kidney bloods (creatinine 159, potassium 5.5) before his morning dose",
+        what: "Look at Mr Pell's kidney bloods (creatinine 168, potassium 5.5) before his morning dose",
         due: "Sun 21:00", role: "nurse", kind: "bloods", priority: "high",
         source: "{pell-result-3}",
         detail: "Taken down by phone between two calls for Mrs Tarnsby; nobody has looked at it yet.");
