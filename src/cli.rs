@@ -4,10 +4,12 @@
 mod allocate;
 mod amend;
 mod args;
+mod checkpoint;
 mod context;
 mod damage;
 mod demo;
 mod exit;
+mod extract;
 mod generate;
 mod handover;
 mod init;
@@ -15,6 +17,7 @@ mod json_line;
 mod log;
 mod output;
 mod policy;
+mod prove;
 mod report;
 mod score;
 mod secret;
@@ -22,6 +25,7 @@ mod settle;
 mod shell;
 mod staff;
 mod verify;
+mod verify_report;
 mod views;
 
 use std::ffi::OsString;
@@ -118,6 +122,9 @@ fn command(cx: &Context, command: Command, start_shell: StartShell) -> Result<Ex
         Command::Caseload(args) => views::caseload(cx, &args),
         Command::Workings(args) => views::workings(cx, &args),
         Command::Verify(args) => verify::run(cx, &args),
+        Command::Checkpoint(args) => checkpoint::run(cx, args),
+        Command::Prove(args) => prove::run(cx, &args),
+        Command::Extract(args) => extract::run(cx, &args),
         Command::Damage(args) => damage::run(cx, args),
         Command::Settle(args) => settle::run(cx, &args),
         Command::Score(args) => score::run(cx, &args),

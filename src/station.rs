@@ -14,16 +14,20 @@ mod answers;
 mod asks;
 mod authorise;
 mod carry;
+mod checkpoints;
 pub mod clock;
 mod decide;
 mod effects;
+pub mod extract;
 mod handing;
 pub mod id_source;
 pub mod judge;
 pub mod keys;
+pub mod known_checkpoints;
 mod mend;
 mod outcome;
 mod policy;
+pub mod proving;
 mod setup;
 mod submit;
 mod suggest;
@@ -31,6 +35,7 @@ mod suggest;
 mod tests;
 mod together;
 mod validate;
+mod ward_key;
 
 use std::path::Path;
 use std::sync::Arc;
@@ -54,12 +59,14 @@ use clock::{Clock, StoryClock, SystemClock};
 use id_source::IdSource;
 
 pub use amend::AmendmentReason;
+pub use checkpoints::Made;
 pub use handing::{HandoverRequest, HandoverState, MadeAgain, sheet_now, since_last_accepted};
 pub use mend::DamageReport;
 pub use outcome::{Offer, Receipt, SubmitError};
 pub use policy::PolicyDifference;
 pub use setup::{InitRequest, StaffRequest};
 pub use together::NoneTaken;
+pub use ward_key::WardKeyError;
 
 /// A person at work: unlocked, with the role the journal gives them.
 #[derive(Clone)]
@@ -105,6 +112,18 @@ pub enum StationError {
     /// A key.
     #[error(transparent)]
     Unlock(#[from] keys::UnlockError),
+    /// The ward's own key.
+    #[error(transparent)]
+    WardKey(#[from] WardKeyError),
+    /// There is no extract.
+    #[error(transparent)]
+    NoExtract(Box<extract::NoExtract>),
+    /// The checkpoint's entry stands, and its signed text could not be made.
+    #[error(
+        "the checkpoint is recorded, and its signed text could not be made: {0}; once that is mended, \
+         `handfast checkpoint make` makes another"
+    )]
+    CheckpointNotSigned(String),
     /// The journal has no readable first entry, so nothing says which ward it is.
     #[error(
         "the journal's first entry cannot be read, so nothing says which ward this is; `handfast verify` shows what is wrong"

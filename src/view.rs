@@ -2,6 +2,7 @@
 
 pub mod at_glance;
 pub mod escape;
+pub mod extract;
 pub mod handover;
 pub mod lists;
 pub mod origin;

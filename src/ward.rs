@@ -104,6 +104,9 @@ pub struct Ward {
     loss: Loss,
     /// Places that keepers have accepted as damaged, each in the words of its finding.
     damage_accepted: BTreeSet<String>,
+    ward_key: Option<PersonKey>,
+    /// The newest checkpoint: its entry, and when it was recorded.
+    checkpoint: Option<(Seq, Timestamp)>,
 }
 
 /// What is in the journal and not in the ward.
@@ -364,8 +367,22 @@ impl Ward {
                     self.damage_accepted.insert(place.to_owned());
                 }
             }
+            Body::WardKey(made) if made.key.is_some() => self.ward_key = made.key,
+            Body::Checkpoint(_) => self.checkpoint = Some((entry.seq, entry.recorded_at)),
             _ => {}
         }
+    }
+
+    /// The ward's own key, which signs checkpoints; `None` while there is none.
+    #[must_use]
+    pub const fn ward_key(&self) -> Option<PersonKey> {
+        self.ward_key
+    }
+
+    /// The newest checkpoint's entry and when it was recorded.
+    #[must_use]
+    pub const fn newest_checkpoint(&self) -> Option<(Seq, Timestamp)> {
+        self.checkpoint
     }
 
     /// One effective entry into its patient, or into what is common.

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 
 use super::{
-    allocate, amend, damage, demo, generate, handover, init, log, policy, score, settle, shell,
-    staff, verify, views,
+    allocate, amend, checkpoint, damage, demo, extract, generate, handover, init, log, policy,
+    prove, score, settle, shell, staff, verify, views,
 };
 
 /// An event-sourced shift-handover and clinical-notes log for a ward whose patients are at
@@ -91,6 +91,12 @@ pub enum Command {
     Workings(views::WorkingsArgs),
     /// Check the whole journal: order, hashes, signatures, authors, clocks
     Verify(verify::VerifyArgs),
+    /// State where the journal stands, signed, to keep elsewhere; countersign and check such statements
+    Checkpoint(checkpoint::CheckpointArgs),
+    /// Prove that an entry is among those of a checkpoint, or that a checkpoint extends an older one
+    Prove(prove::ProveArgs),
+    /// Write part of the record as a file that proves itself, or check such a file
+    Extract(extract::ExtractArgs),
     /// Show a damage report, or accept it as keeper so that writing can go on
     Damage(damage::DamageArgs),
     /// Find out whether an entry whose outcome was not known was recorded

@@ -60,7 +60,8 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
         name: args.name,
         secret,
     };
-    let (station, keeper) = Station::init(&dir, &request, Arc::new(SystemClock))?;
+    let (mut station, keeper) = Station::init(&dir, &request, Arc::new(SystemClock))?;
+    station.make_ward_key(&keeper, None, None)?;
     cx.out.line(&format!(
         "{} is open in {}. {} is its keeper; `handfast staff add` enrols everybody else.",
         station.ward().name(),

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::exit::Exit;
 use crate::journal::{AppendError, OpenError, ReadError};
 use crate::record::problem::{Refusal, Unusual};
+use crate::station::extract::NoExtract;
 use crate::station::keys::UnlockError;
 use crate::station::{StationError, SubmitError};
 
@@ -166,7 +167,15 @@ impl From<StationError> for CliError {
             StationError::NoWard | StationError::WardNotRead { .. } => {
                 CliError::new(Exit::Integrity, message)
             }
-            StationError::NotStaff(..) | StationError::Suspended(_) => CliError::refused(message),
+            StationError::NotStaff(..) | StationError::Suspended(_) | StationError::WardKey(_) => {
+                CliError::refused(message)
+            }
+            StationError::NoExtract(error) => match *error {
+                NoExtract::Read(error) => error.into(),
+                NoExtract::DoesNotFit => CliError::new(Exit::Integrity, message),
+                _ => CliError::refused(message),
+            },
+            StationError::CheckpointNotSigned(_) => CliError::new(Exit::Storage, message),
         }
     }
 }

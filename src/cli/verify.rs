@@ -1,5 +1,6 @@
 //! `handfast verify`: works on a bare folder, needs no secret and changes nothing.
 
+use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::Args;
@@ -9,6 +10,7 @@ use serde::Serialize;
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
+use super::verify_report::{self, ReportArgs};
 use crate::journal::Head;
 use crate::journal::verify::{
     Finding, Level, LyingAside, Progress, Verdict, Verification, VerifyOptions, verify,
@@ -16,6 +18,7 @@ use crate::journal::verify::{
 use crate::record::ids::{EntryHash, Seq};
 use crate::station::clock::{Clock, SystemClock};
 use crate::station::judge::RightsJudge;
+use crate::station::known_checkpoints::{Compared, KnownCheckpoint, compare};
 use crate::view::escape;
 
 /// Check the whole journal: order, hashes, signatures, authors, clocks.
@@ -27,6 +30,11 @@ pub struct VerifyArgs {
     /// An entry number and hash noted earlier, e.g. from a receipt: 123:ab12…; it must still be there
     #[arg(long = "remembered", value_name = "SEQ:HASH", value_parser = remembered)]
     remembered: Vec<(Seq, EntryHash)>,
+    /// A checkpoint kept elsewhere: the journal must begin with exactly the entries it states
+    #[arg(long, value_name = "FILE")]
+    against: Vec<PathBuf>,
+    #[command(flatten)]
+    report: ReportArgs,
 }
 
 fn remembered(text: &str) -> Result<(Seq, EntryHash), String> {
@@ -40,7 +48,7 @@ fn remembered(text: &str) -> Result<(Seq, EntryHash), String> {
 
 /// As `--json` shows it; schema `handfast.verification/1`.
 #[derive(Serialize)]
-struct VerificationJson {
+struct VerificationJson<'a> {
     schema: &'static str,
     /// Only if the verdict is `whole`.
     sound: bool,
@@ -50,8 +58,25 @@ struct VerificationJson {
     segments: usize,
     head_seq: u64,
     head_hash: String,
+    /// How many leaves the Merkle tree over the entries has; the number of entries where none was lost.
+    tree_size: u64,
+    /// Its root.
+    tree_root: String,
+    checkpoints: Vec<CheckpointJson<'a>>,
     findings: Vec<FindingJson>,
     aside: Vec<AsideJson>,
+}
+
+#[derive(Serialize)]
+struct CheckpointJson<'a> {
+    file: &'a str,
+    size: u64,
+    /// Whether the journal begins with exactly the entries it states.
+    fits: bool,
+    /// Whether it is signed with a key that the journal announces as the ward's.
+    signed: bool,
+    /// Whether it was named with `--against`; otherwise it lies in the journal's own folder.
+    named: bool,
 }
 
 #[derive(Serialize)]
@@ -75,9 +100,22 @@ struct FindingJson {
     what: String,
 }
 
-/// Runs the command.
-pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
+/// What was found, and what it was held against.
+pub struct Verified {
+    pub found: Verification,
+    pub judge: RightsJudge,
+    pub compared: Vec<Compared>,
+}
+
+/// Reads the whole journal and holds it against what was kept elsewhere.
+pub fn examine(
+    cx: &Context,
+    remembered: Vec<Head>,
+    against: Vec<KnownCheckpoint>,
+) -> Result<Verified, CliError> {
     let dir = cx.journal()?;
+    let mut known = KnownCheckpoint::in_folder(&dir);
+    known.extend(against);
     let bar = progress_bar(cx);
     let mut judge = RightsJudge::at(SystemClock.now());
     let mut show = |progress: Progress| {
@@ -88,24 +126,43 @@ pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
     let options = VerifyOptions {
         judge: Some(&mut judge),
         progress: Some(&mut show),
-        remembered: args
-            .remembered
-            .iter()
-            .map(|(seq, hash)| Head {
-                seq: *seq,
-                hash: *hash,
-            })
-            .collect(),
+        remembered,
+        tree_sizes: known.iter().map(|known| known.text.size).collect(),
     };
     let found = verify(&dir, options);
     bar.finish_and_clear();
-    let found = found?;
-    if cx.out.json {
-        cx.out.json(&as_json(&found))?;
-    } else {
-        cx.out.line(&in_words(&found, &judge))?;
+    let mut found = found?;
+    let compared = compare(&mut found, judge.ward_keys(), &known);
+    Ok(Verified {
+        found,
+        judge,
+        compared,
+    })
+}
+
+/// Runs the command.
+pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
+    if let Some(exit) = verify_report::check(cx, &args.report)? {
+        return Ok(exit);
     }
-    Ok(match found.verdict() {
+    let remembered = args.remembered.iter();
+    let remembered = remembered.map(|(seq, hash)| Head {
+        seq: *seq,
+        hash: *hash,
+    });
+    let against = args.against.iter();
+    let against: Result<Vec<_>, _> = against.map(|path| KnownCheckpoint::read(path)).collect();
+    let against = against.map_err(|error| CliError::refused(error.to_string()))?;
+    let signatory = verify_report::signatory(cx, &args.report)?;
+    let verified = examine(cx, remembered.collect(), against)?;
+    if let Some(signatory) = signatory {
+        verify_report::write(cx, &args.report, &signatory, &verified)?;
+    } else if cx.out.json {
+        cx.out.json(&as_json(&verified))?;
+    } else {
+        cx.out.line(&in_words(&verified))?;
+    }
+    Ok(match verified.found.verdict() {
         Verdict::Whole => Exit::Done,
         Verdict::EndNotVouchedFor => Exit::Storage,
         Verdict::NotAsWritten => Exit::Integrity,
@@ -134,11 +191,17 @@ fn author(finding: &Finding, names: &RightsJudge) -> Option<String> {
     Some(name.unwrap_or_else(|| format!("unknown key {}", key.short())))
 }
 
-fn in_words(found: &Verification, names: &RightsJudge) -> String {
+/// The whole report, as people read it.
+pub fn in_words(verified: &Verified) -> String {
+    let Verified {
+        found,
+        judge,
+        compared,
+    } = verified;
     let mut lines = vec![verdict_in_words(found)];
     for finding in &found.findings {
         lines.push(String::new());
-        lines.push(finding_in_words(finding, names));
+        lines.push(finding_in_words(finding, judge));
     }
     for cut in &found.aside {
         lines.push(String::new());
@@ -146,12 +209,39 @@ fn in_words(found: &Verification, names: &RightsJudge) -> String {
         lines.push(format!("note: {}", escape::terminal_line(&cut)));
     }
     lines.push(String::new());
+    lines.extend(compared_in_words(compared));
     lines.push(format!(
         "Newest entry {}: {}",
         found.head.seq, found.head.hash
     ));
     lines.push(closing_words(found.verdict()).to_owned());
     lines.join("\n")
+}
+
+/// Which checkpoints the journal was held against: each that was named, and how many of its own.
+fn compared_in_words(compared: &[Compared]) -> Vec<String> {
+    let fit = |one: &&Compared| one.fits && one.signed;
+    let own = compared.iter().filter(|one| !one.named);
+    let (of_own, own_fit) = (own.clone().count(), own.filter(fit).count());
+    let mut lines = Vec::new();
+    for one in compared.iter().filter(|one| one.named) {
+        let said = if one.fits && one.signed {
+            "fits: the journal begins with exactly these entries"
+        } else {
+            "does not fit, see above"
+        };
+        let from = escape::terminal_line(&one.from);
+        lines.push(format!(
+            "Checkpoint {from} over {} entries {said}.",
+            one.size
+        ));
+    }
+    if of_own > 0 {
+        lines.push(format!(
+            "Of {of_own} checkpoints in the journal's own folder {own_fit} fit."
+        ));
+    }
+    lines
 }
 
 fn verdict_in_words(found: &Verification) -> String {
@@ -237,7 +327,8 @@ fn finding_in_words(finding: &Finding, names: &RightsJudge) -> String {
     )
 }
 
-fn as_json(found: &Verification) -> VerificationJson {
+fn as_json(verified: &Verified) -> VerificationJson<'_> {
+    let found = &verified.found;
     VerificationJson {
         schema: "handfast.verification/1",
         sound: found.verdict() == Verdict::Whole,
@@ -251,6 +342,9 @@ fn as_json(found: &Verification) -> VerificationJson {
         segments: found.segments,
         head_seq: found.head.seq.0,
         head_hash: found.head.hash.to_string(),
+        tree_size: found.tree_size,
+        tree_root: found.tree_root.to_string(),
+        checkpoints: verified.compared.iter().map(checkpoint_json).collect(),
         findings: found
             .findings
             .iter()
@@ -271,6 +365,16 @@ fn as_json(found: &Verification) -> VerificationJson {
             })
             .collect(),
         aside: found.aside.iter().map(aside_json).collect(),
+    }
+}
+
+fn checkpoint_json(one: &Compared) -> CheckpointJson<'_> {
+    CheckpointJson {
+        file: &one.from,
+        size: one.size,
+        fits: one.fits,
+        signed: one.signed,
+        named: one.named,
     }
 }
 

@@ -8,6 +8,7 @@ use crate::journal::frame::SEQ_MAX;
 use crate::record::ids::{Seq, to_hex};
 
 const SEGMENT_SUFFIX: &str = ".hfs";
+const CHECKPOINT_SUFFIX: &str = ".txt";
 const BUILDING_SUFFIX: &str = ".hfs.tmp";
 /// Digits in a segment's name: enough for every `u64`.
 const NAME_DIGITS: usize = 20;
@@ -169,6 +170,32 @@ impl Layout {
         self.tree_dir().join("state.tmp")
     }
 
+    /// Checkpoints as signed notes, to be copied elsewhere.
+    #[must_use]
+    pub fn checkpoints_dir(&self) -> PathBuf {
+        self.root.join("checkpoints")
+    }
+
+    /// The checkpoint over this many leaves.
+    #[must_use]
+    pub fn checkpoint(&self, size: u64) -> PathBuf {
+        self.checkpoints_dir()
+            .join(format!("{size:0NAME_DIGITS$}{CHECKPOINT_SUFFIX}"))
+    }
+
+    /// Whether this is the name of a checkpoint.
+    #[must_use]
+    pub fn is_checkpoint(name: &str) -> bool {
+        let digits = name.strip_suffix(CHECKPOINT_SUFFIX).unwrap_or_default();
+        digits.len() == NAME_DIGITS && digits.bytes().all(|b| b.is_ascii_digit())
+    }
+
+    /// The ward's own signing key. No handle has an underscore, so it is nobody's.
+    #[must_use]
+    pub fn ward_key(&self) -> PathBuf {
+        self.keys_dir().join("_ward.key")
+    }
+
     /// Staff keys, each sealed by its owner's passphrase or PIN.
     #[must_use]
     pub fn keys_dir(&self) -> PathBuf {
@@ -177,7 +204,7 @@ impl Layout {
 
     /// Everything a journal's folder can hold beside its segments.
     #[must_use]
-    pub fn beside_segments(&self) -> [PathBuf; 8] {
+    pub fn beside_segments(&self) -> [PathBuf; 9] {
         [
             self.keys_dir(),
             self.flushed_note(),
@@ -186,6 +213,7 @@ impl Layout {
             self.index_dir(),
             self.ids_dir(),
             self.tree_dir(),
+            self.checkpoints_dir(),
             self.lock(),
         ]
     }

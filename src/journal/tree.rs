@@ -10,6 +10,7 @@
 //! entry keeps its leaf, for the entry after it names its hash ([`Leaves`]).
 
 mod frontier;
+mod grown;
 mod kept;
 mod leaves;
 mod memory;
@@ -23,12 +24,13 @@ use sha2::{Digest as _, Sha256};
 use crate::record::ids::{EntryHash, TreeHash};
 
 pub use frontier::Frontier;
+pub use grown::Grown;
 pub use kept::KeptTree;
-pub use leaves::Leaves;
+pub use leaves::{Leaves, TreeEntry};
 pub use memory::MemoryTree;
 pub use patients::{
-    PATIENT_PROOF_HASHES_MAX, PatientChain, PatientTally, patient_proof_holds, patients_root,
-    prove_patient,
+    AUTHORITY_KINDS, PATIENT_PROOF_HASHES_MAX, PatientChain, PatientTally, patient_proof_holds,
+    patients_root, prove_patient,
 };
 pub use proof::{
     PROOF_HASHES_MAX, consistency_holds, inclusion_holds, prove_consistency, prove_inclusion,

@@ -8,6 +8,7 @@
 mod finding;
 mod pass;
 
+use std::collections::BTreeMap;
 use std::io;
 use std::path::Path;
 
@@ -20,7 +21,8 @@ use crate::journal::frame::SignedFrame;
 use crate::journal::layout::Layout;
 use crate::journal::open::{OpenError, identify_whatever_is_there, segments_of_journal};
 pub use crate::journal::recovery::LyingAside;
-use crate::record::ids::JournalId;
+use crate::journal::tree::Grown;
+use crate::record::ids::{JournalId, TreeHash};
 use pass::Pass;
 
 /// Judges whether the author of an entry was known and allowed to write it. Called for every
@@ -28,6 +30,11 @@ use pass::Pass;
 pub trait AuthorJudge {
     /// What is wrong, in a sentence's second half ("is signed by …"), or `None`.
     fn judge(&mut self, frame: &SignedFrame) -> Option<String>;
+
+    /// The same, told also of the tree over the entries before this one.
+    fn judge_after(&mut self, frame: &SignedFrame, _before: &Grown) -> Option<String> {
+        self.judge(frame)
+    }
 }
 
 impl<F: FnMut(&SignedFrame) -> Option<String>> AuthorJudge for F {
@@ -56,6 +63,8 @@ pub struct VerifyOptions<'a> {
     pub progress: Option<&'a mut dyn FnMut(Progress)>,
     /// Heads remembered outside the journal (checkpoints, receipts): each must be in it.
     pub remembered: Vec<Head>,
+    /// Sizes of the tree whose roots are to be told.
+    pub tree_sizes: Vec<u64>,
 }
 
 /// What a verification comes to.
@@ -84,6 +93,12 @@ pub struct Verification {
     pub sealed: u64,
     /// Segments looked at.
     pub segments: usize,
+    /// How many leaves the tree over the entries has.
+    pub tree_size: u64,
+    /// Its root.
+    pub tree_root: TreeHash,
+    /// The roots at the sizes asked for, as far as the tree reaches.
+    pub tree_roots: BTreeMap<u64, TreeHash>,
     /// Everything found, ordered by place.
     pub findings: Vec<Finding>,
     /// Torn ends that were cut at an earlier opening and lie aside.

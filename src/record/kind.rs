@@ -7,6 +7,7 @@ pub mod declare;
 pub mod episode;
 pub mod observation;
 pub mod old;
+pub mod proof;
 pub mod sample;
 pub mod shift;
 pub mod supply;
@@ -162,6 +163,10 @@ kinds! {
         "A keeper read a damage report and lets writing go on.";
     Amendment(ward::Amendment) = 7, v 1, "amendment", "Amendment", Either,
         "Corrects or withdraws an earlier entry.";
+    WardKey(proof::WardKey) = 8, v 1, "ward-key", "Ward's signing key", Ward,
+        "The ward's own key, which signs checkpoints, is made or replaced.";
+    Checkpoint(proof::Checkpoint) = 9, v 1, "checkpoint", "Checkpoint", Ward,
+        "States where the journal stands and what each patient has in it.";
     Admission(episode::Admission) = 10, v 1, "admission", "Admission", Patient,
         "A patient comes onto the ward.";
     EpisodeChange(episode::EpisodeChange) = 11, v 1, "change", "Change of plan or details", Patient,
@@ -236,6 +241,8 @@ impl Kind {
                 | Kind::Access
                 | Kind::DamageAccepted
                 | Kind::Amendment
+                | Kind::WardKey
+                | Kind::Checkpoint
                 | Kind::Handover
         )
     }

@@ -16,6 +16,8 @@ const TABLE: &[(Kind, &str)] = &[
     (Kind::Access, /*          */ "ANWCGK"),
     (Kind::DamageAccepted, /*  */ "-----K"),
     (Kind::Amendment, /*       */ "ANWC--"),
+    (Kind::WardKey, /*         */ "-----K"),
+    (Kind::Checkpoint, /*      */ "ANWCGK"),
     (Kind::Admission, /*       */ "-NW---"),
     (Kind::EpisodeChange, /*   */ "-NWC--"),
     (Kind::Discharge, /*       */ "-NWC--"),
@@ -99,6 +101,8 @@ pub const fn may_be_amended(kind: Kind) -> bool {
             | Kind::PolicyChanged
             | Kind::Access
             | Kind::DamageAccepted
+            | Kind::WardKey
+            | Kind::Checkpoint
             | Kind::Handover
             | Kind::HandoverStep
     )

@@ -96,8 +96,8 @@ pub(super) const fn text_field(kind: Kind) -> Option<&'static str> {
         Kind::Discharge => "summary",
         Kind::Handover => "opening",
         Kind::StaffChanged | Kind::PolicyChanged | Kind::DamageAccepted | Kind::Amendment
-            | Kind::Access => "reason",
-        Kind::WardOpened | Kind::StaffEnrolled | Kind::Admission | Kind::Allocation => return None,
+            | Kind::Access | Kind::WardKey => "reason",
+        Kind::Checkpoint | Kind::WardOpened | Kind::StaffEnrolled | Kind::Admission | Kind::Allocation => return None,
     })
 }
 

@@ -373,6 +373,8 @@ fn how_it_is_made(kind: Kind) -> &'static str {
         Kind::Handover => "`handover prepare` makes it from the ward as it stands",
         Kind::Amendment => "`correct` or `withdraw` with the number of the entry",
         Kind::StaffEnrolled | Kind::StaffChanged => "`staff`, by the keeper",
+        Kind::WardKey => "`checkpoint key`, by the keeper",
+        Kind::Checkpoint => "`checkpoint make`",
         _ => "the program makes it by itself",
     }
 }

@@ -9,10 +9,12 @@
 mod told;
 
 use crate::journal::SignedFrame;
+use crate::journal::tree::Grown;
 use crate::journal::verify::AuthorJudge;
 use crate::record::codec;
 use crate::record::entry::Entry;
 use crate::record::ids::{PersonKey, Seq};
+use crate::record::kind::proof::StatedTree;
 use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep};
 use crate::record::kind::ward::{Amendment, Replacement};
 use crate::record::kind::{Body, Kind};
@@ -33,6 +35,8 @@ pub struct RightsJudge {
     before: Option<Timestamp>,
     /// The clock of the computer that verifies, until an entry is found to be ahead of it.
     now: Option<Timestamp>,
+    /// Every key that was announced as the ward's own, oldest first.
+    ward_keys: Vec<PersonKey>,
 }
 
 struct NoSource;
@@ -44,6 +48,37 @@ impl EntrySource for NoSource {
 }
 
 impl RightsJudge {
+    /// Whether the first entry says that everybody in the journal is invented.
+    #[must_use]
+    pub fn is_teaching(&self) -> bool {
+        self.ward.opened().is_some_and(|opened| opened.teaching)
+    }
+
+    /// What the ward is called by its first entry.
+    #[must_use]
+    pub fn ward_name(&self) -> Option<&str> {
+        self.ward.opened().map(|opened| opened.name.as_str())
+    }
+
+    /// Every key that a keeper announced as the ward's own, oldest first.
+    #[must_use]
+    pub fn ward_keys(&self) -> &[PersonKey] {
+        &self.ward_keys
+    }
+
+    /// Judges an entry that is shown without those around it: its author, their key, role and right.
+    /// What it refers to is not looked at.
+    pub fn judge_alone(&mut self, frame: &SignedFrame) -> Option<String> {
+        let Read::Entry(entry) = Read::from_frame(frame) else {
+            return self.author(frame);
+        };
+        match self.ward.founding(&entry) {
+            Founding::Neither if is_about_people(&entry.body) => self.entry(&entry, frame),
+            Founding::Neither => self.author(frame).or_else(|| self.role(&entry)),
+            _ => self.entry(&entry, frame),
+        }
+    }
+
     /// Before the first entry.
     #[must_use]
     pub fn new() -> RightsJudge {
@@ -224,17 +259,36 @@ impl RightsJudge {
             Body::WardOpened(_)
                 | Body::StaffEnrolled(_)
                 | Body::StaffChanged(_)
+                | Body::WardKey(_)
                 | Body::Handover(_)
                 | Body::HandoverStep(_)
         );
         if lasting && found.is_none() {
             self.ward.apply(entry, &NoSource);
+            if let Body::WardKey(made) = &entry.body {
+                self.ward_keys.extend(made.key);
+            }
         }
         found.or(role)
     }
 }
 
 impl AuthorJudge for RightsJudge {
+    fn judge_after(&mut self, frame: &SignedFrame, before: &Grown) -> Option<String> {
+        let found = self.judge(frame);
+        if frame.header().kind != Kind::Checkpoint.code() {
+            return found;
+        }
+        let stated = match Read::from_frame(frame) {
+            Read::Entry(entry) => stated(&entry, before),
+            Read::Unreadable(_) => None,
+        };
+        match (found, stated) {
+            (Some(found), Some(stated)) => Some(format!("{found}; and {stated}")),
+            (found, stated) => found.or(stated),
+        }
+    }
+
     fn judge(&mut self, frame: &SignedFrame) -> Option<String> {
         let read = Read::from_frame(frame);
         let header = frame.header();
@@ -280,4 +334,44 @@ fn replacement(entry: &Entry, new: &Replacement, kind: Kind) -> Option<String> {
         }
         Ok(_) => None,
     }
+}
+
+/// What a checkpoint states of the entries before it, held against them. What was lost since cannot
+/// be held against anything, and is a finding of its own.
+fn stated(entry: &Entry, before: &Grown) -> Option<String> {
+    let Body::Checkpoint(checkpoint) = &entry.body else {
+        return None;
+    };
+    let Some(stated) = &checkpoint.stated else {
+        return Some("states nothing of the entries before it".to_owned());
+    };
+    let there = StatedTree {
+        size: before.size(),
+        root: before.root(),
+        patients: before.tally().patients(),
+        patients_root: before.patients_root(),
+    };
+    if *stated == there || before.has_gaps() {
+        return None;
+    }
+    Some(if (stated.size, stated.root) == (there.size, there.root) {
+        format!(
+            "states of {} patients what is not so: by the entries before it there are {}, with \
+             another record for at least one",
+            stated.patients, there.patients
+        )
+    } else {
+        format!(
+            "states other entries than are before it: {} with root {}, and there are {} with root {}",
+            stated.size, stated.root, there.size, there.root
+        )
+    })
+}
+
+/// Whether what follows is judged by it.
+const fn is_about_people(body: &Body) -> bool {
+    matches!(
+        body,
+        Body::StaffEnrolled(_) | Body::StaffChanged(_) | Body::WardKey(_)
+    )
 }

@@ -12,6 +12,7 @@
 //! takes that one.
 
 mod file;
+mod own;
 mod tries;
 
 use std::path::PathBuf;
@@ -27,6 +28,7 @@ use crate::record::ids::PersonKey;
 use crate::record::person::Handle;
 use crate::record::time::{Span, Timestamp};
 use file::KeyFile;
+pub use own::OwnKey;
 use tries::Tries;
 
 /// Shortest secret that is accepted.
@@ -81,6 +83,12 @@ pub struct Unlocked {
 /// Why a key stayed locked.
 #[derive(Debug, thiserror::Error)]
 pub enum UnlockError {
+    /// A key of one's own that the secret does not open.
+    #[error("that passphrase does not open {}", path.display())]
+    NotOpened {
+        /// Which file.
+        path: PathBuf,
+    },
     /// No key file.
     #[error("there is no key for {0} in this journal; ask the keeper to enrol them")]
     NoKey(Handle),
@@ -155,6 +163,16 @@ pub enum UnlockError {
     /// Changed to what it was.
     #[error("that is the PIN you have already; nothing was changed. Accepted: another one")]
     SameAgain,
+}
+
+/// Fresh random bytes for a signing key.
+///
+/// # Errors
+/// [`UnlockError::Random`] if the system gives none.
+pub fn random_seed() -> Result<Zeroizing<[u8; 32]>, UnlockError> {
+    let mut seed = Zeroizing::new([0u8; 32]);
+    file::fill(&mut *seed)?;
+    Ok(seed)
 }
 
 /// Whether a secret is long enough to be one.

@@ -59,6 +59,11 @@ impl Decided {
         }
     }
 
+    /// What is to be recorded.
+    pub(super) const fn body(&self) -> &Body {
+        &self.body
+    }
+
     /// Whom it is about; nobody yet for an admission of somebody new.
     pub(super) const fn patient(&self) -> Option<Pseudonym> {
         self.patient
@@ -178,8 +183,8 @@ impl Station {
         written.ok_or_else(nothing_written)
     }
 
-    /// Appends several entries with one write and one flush.
-    pub(super) fn append_all(
+    /// Appends several entries with one write and one flush, and nothing with them.
+    pub(super) fn append_without_checkpoint(
         &mut self,
         actor: &Actor,
         writer: &FileStore,

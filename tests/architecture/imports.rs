@@ -59,9 +59,9 @@ const JOURNAL_READING: &str =
     "journal::{FileFaults, FileReader, Frame, Head, Layout, ReadError, ReadJournal, SegmentMarks}";
 const JOURNAL_FOLDER: &str = "journal::{Layout, OpenError}";
 const CALCULATORS: &str = "clinical::{calculator, policy}";
-/// The verifier, so that it works on a bare folder; the errors a message is made of; and how a
+/// The verifier and signed notes, so that governance works on bare files; the errors a message is made of; and how a
 /// file is replaced whole.
-const CLI_JOURNAL: &str = "journal::{verify, AppendError, Head, OpenError, ReadError, FORMAT_VERSION, replace_small_file}";
+const CLI_JOURNAL: &str = "journal::{note, verify, AppendError, Head, OpenError, ReadError, FORMAT_VERSION, read_small_file, replace_small_file}";
 
 /// Whether an import such as `journal::verify::Finding` is covered by a rule.
 fn covers(rule: &str, import: &str) -> bool {

@@ -300,6 +300,7 @@ fn the_format_page_has_the_fields_as_they_are_declared() {
         ("result value", "ResultValue"),
         ("seen score", "SeenScore"),
         ("sheet name", "SheetName"),
+        ("stated tree", "StatedTree"),
         ("replacement", "Replacement"),
     ] {
         let listed: Vec<_> = rows(heading)

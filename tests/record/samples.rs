@@ -8,12 +8,13 @@ use std::fmt::Write as _;
 use handfast::record::draft::Draft;
 use handfast::record::envelope::Envelope;
 use handfast::record::field::{FieldReader, FieldSpec, ReadContext, Shape};
-use handfast::record::ids::{Digest, EntryHash, PersonKey, Seq};
+use handfast::record::ids::{Digest, EntryHash, PersonKey, Seq, TreeHash};
 use handfast::record::kind::contact::{
     ContactMode, ContactOutcome, NextStep, Spoken, Starter, Witness,
 };
 use handfast::record::kind::observation::SeenScore;
 use handfast::record::kind::old::ContactV1;
+use handfast::record::kind::proof::StatedTree;
 use handfast::record::kind::shift::SheetName;
 use handfast::record::kind::ward::Replacement;
 use handfast::record::kind::{Body, Kind};
@@ -212,6 +213,15 @@ fn fill_in_by_program(body: &mut Body) {
                 scale: 2,
                 single_3: true,
                 missing: vec!["hr".to_owned(), "temp".to_owned()],
+            });
+        }
+        Body::WardKey(fields) => fields.key = key,
+        Body::Checkpoint(fields) => {
+            fields.stated = Some(StatedTree {
+                size: 65_537,
+                root: TreeHash([0x44; 32]),
+                patients: 300,
+                patients_root: TreeHash([0x55; 32]),
             });
         }
         Body::Amendment(fields) => {

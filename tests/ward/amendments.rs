@@ -22,6 +22,8 @@ fn is_lasting(kind: Kind) -> bool {
             | Kind::PolicyChanged
             | Kind::Access
             | Kind::DamageAccepted
+            | Kind::WardKey
+            | Kind::Checkpoint
     )
 }
 

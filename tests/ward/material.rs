@@ -107,6 +107,8 @@ pub const KINDS: &[Kind] = &[
     Kind::StaffEnrolled,
     Kind::StaffChanged,
     Kind::DamageAccepted,
+    Kind::WardKey,
+    Kind::Checkpoint,
     Kind::Amendment,
     Kind::Amendment,
     Kind::Amendment,
@@ -493,6 +495,8 @@ impl Story {
             Kind::DamageAccepted => {
                 format!("findings={}; what=one entry; reason=known", "ab".repeat(32))
             }
+            Kind::WardKey => "reason=made".to_owned(),
+            Kind::Checkpoint => "cause=asked".to_owned(),
             Kind::WardOpened => "name=Other; zone=UTC; teaching=no".to_owned(),
             other => panic!("no fields for {other:?}"),
         }

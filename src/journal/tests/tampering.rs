@@ -289,7 +289,7 @@ fn the_judge_hears_every_entry_in_order_and_its_words_are_findings() {
     let options = VerifyOptions {
         judge: Some(&mut judge),
         progress: Some(&mut progress),
-        remembered: Vec::new(),
+        ..VerifyOptions::default()
     };
     let found = verify(dir.path(), options).unwrap();
     assert!(matches!(kinds(&found)[..], [Wrong::Author(_)]));

@@ -13,7 +13,7 @@ mod state;
 use std::collections::BTreeMap;
 use std::io;
 
-use super::{Frontier, Leaves, Nodes, PatientTally, node_hash, proof};
+use super::{Frontier, Leaves, Nodes, PatientTally, TreeEntry, node_hash, proof};
 use crate::journal::chain;
 use crate::journal::disk::replace_file;
 use crate::journal::frame::Frame;
@@ -109,11 +109,12 @@ impl<'r> KeptTree<'r> {
     }
 
     fn take(&mut self, frame: &Frame) {
-        for leaf in self.leaves.take(frame) {
+        let entry = TreeEntry::from(frame);
+        for leaf in self.leaves.take(&entry) {
             self.edge.push(leaf);
             self.push(leaf);
         }
-        self.tally.take(frame);
+        self.tally.take(&entry);
         self.last = frame.seq();
     }
 
@@ -270,23 +271,23 @@ impl<'r> KeptTree<'r> {
         Ok(asked.filter(holds))
     }
 
-    /// The hashes that show the tree over `old` leaves to be the beginning of that over all; `None` if
-    /// there were never so many.
+    /// The hashes that show the tree over `old` leaves to be the beginning of that over `new`; `None` if
+    /// there are not so many.
     ///
     /// # Errors
     /// When the tree must be drawn anew and the journal cannot be read.
-    pub fn consistency(&mut self, old: u64) -> Result<Option<Vec<TreeHash>>, ReadError> {
-        let Some(old_root) = self.root_at(old)? else {
+    pub fn consistency(&mut self, old: u64, new: u64) -> Result<Option<Vec<TreeHash>>, ReadError> {
+        let (Some(old_root), Some(root)) = (self.root_at(old)?, self.root_at(new)?) else {
             return Ok(None);
         };
-        self.ask(|tree| {
-            let (new, root) = (tree.size(), tree.root());
-            match proof::prove_consistency(tree, old, new)? {
-                Some(path) if proof::consistency_holds(old, new, old_root, root, &path) => {
-                    Ok(Some(path))
-                }
-                _ => Err(TileFault),
+        if old > new {
+            return Ok(None);
+        }
+        self.ask(|tree| match proof::prove_consistency(tree, old, new)? {
+            Some(path) if proof::consistency_holds(old, new, old_root, root, &path) => {
+                Ok(Some(path))
             }
+            _ => Err(TileFault),
         })
     }
 

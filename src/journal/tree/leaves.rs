@@ -3,7 +3,35 @@
 use super::entry_leaf;
 use crate::journal::chain::genesis;
 use crate::journal::frame::Frame;
-use crate::record::ids::{EntryHash, JournalId, Seq, TreeHash};
+use crate::record::ids::{EntryHash, JournalId, Pseudonym, Seq, TreeHash};
+
+/// What the tree needs to know of an entry.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct TreeEntry {
+    /// Its number.
+    pub seq: Seq,
+    /// The hash it names as that of the entry before.
+    pub prev: EntryHash,
+    /// Its own hash.
+    pub hash: EntryHash,
+    /// The patient it is about, or zero.
+    pub patient: Pseudonym,
+    /// Its kind, by number.
+    pub kind: u16,
+}
+
+impl From<&Frame> for TreeEntry {
+    fn from(frame: &Frame) -> TreeEntry {
+        let header = frame.header();
+        TreeEntry {
+            seq: header.seq,
+            prev: header.prev,
+            hash: frame.hash(),
+            patient: header.patient,
+            kind: header.kind,
+        }
+    }
+}
 
 /// Turns entries, in order, into leaves, and remembers which entry is which.
 ///
@@ -32,16 +60,15 @@ impl Leaves {
 
     /// The leaves that this entry adds: its own, after that of the entry it names if that is not
     /// the last one.
-    pub fn take(&mut self, frame: &Frame) -> Vec<TreeHash> {
+    pub fn take(&mut self, entry: &TreeEntry) -> Vec<TreeHash> {
         let mut added = Vec::with_capacity(2);
-        let named = frame.header().prev;
-        if named != self.before {
-            self.place(Seq(frame.seq().0.saturating_sub(1)));
-            added.push(entry_leaf(named));
+        if entry.prev != self.before {
+            self.place(Seq(entry.seq.0.saturating_sub(1)));
+            added.push(entry_leaf(entry.prev));
         }
-        self.place(frame.seq());
-        added.push(entry_leaf(frame.hash()));
-        self.before = frame.hash();
+        self.place(entry.seq);
+        added.push(entry_leaf(entry.hash));
+        self.before = entry.hash;
         added
     }
 

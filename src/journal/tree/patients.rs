@@ -10,13 +10,17 @@
 
 use std::collections::BTreeMap;
 
-use super::hashed;
+use super::{TreeEntry, hashed};
 use crate::journal::chain;
-use crate::journal::frame::Frame;
 use crate::record::ids::{EntryHash, Pseudonym, TreeHash};
 
 /// Most hashes a proof can have: one for each bit of a pseudonym.
 pub const PATIENT_PROOF_HASHES_MAX: usize = 128;
+
+/// Kinds about no patient that are counted all the same, under the pseudonym zero: who opened the ward,
+/// was enrolled, suspended or given another role or key, and which key is the ward's. Whoever is shown
+/// these can be shown that they are all, and so judge who was allowed to write what.
+pub const AUTHORITY_KINDS: [u16; 4] = [1, 2, 3, 8];
 
 /// A part of the tree without any patient.
 const NOBODY: TreeHash = TreeHash([0; 32]);
@@ -61,10 +65,10 @@ pub struct PatientTally(pub(super) BTreeMap<Pseudonym, PatientChain>);
 
 impl PatientTally {
     /// Counts an entry, if it is about a patient.
-    pub fn take(&mut self, frame: &Frame) {
-        let patient = frame.header().patient;
-        if patient != Pseudonym::ZERO {
-            self.0.entry(patient).or_default().push(frame.hash());
+    pub fn take(&mut self, entry: &TreeEntry) {
+        let counted = entry.patient != Pseudonym::ZERO || AUTHORITY_KINDS.contains(&entry.kind);
+        if counted {
+            self.0.entry(entry.patient).or_default().push(entry.hash);
         }
     }
 
@@ -76,14 +80,9 @@ impl PatientTally {
 
     /// How many patients there are.
     #[must_use]
-    pub fn len(&self) -> usize {
-        self.0.len()
-    }
-
-    /// Whether no entry was about a patient yet.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.0.is_empty()
+    pub fn patients(&self) -> u64 {
+        let nobody = u64::from(self.0.contains_key(&Pseudonym::ZERO));
+        self.0.len() as u64 - nobody
     }
 
     /// The leaves in order of pseudonyms.

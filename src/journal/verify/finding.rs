@@ -4,7 +4,7 @@
 use crate::journal::disk::FileKind;
 use crate::journal::frame::FrameFault;
 use crate::journal::segment::{BadStretch, SegmentFault};
-use crate::record::ids::{EntryHash, JournalId, PersonKey, Seq};
+use crate::record::ids::{EntryHash, JournalId, PersonKey, Seq, TreeHash};
 use crate::record::time::Timestamp;
 
 /// How much a finding weighs.
@@ -204,6 +204,43 @@ pub enum Wrong {
         /// What the system said.
         cause: String,
     },
+    /// The entries are not those that a checkpoint kept elsewhere states.
+    #[error(
+        "the first {size} entries are not those that the checkpoint {from} states: it says root \
+         {expected}, they have {found}{since}"
+    )]
+    CheckpointDiffers {
+        /// Where the checkpoint comes from.
+        from: String,
+        /// How many entries it covers.
+        size: u64,
+        /// The root it states.
+        expected: TreeHash,
+        /// The root they have.
+        found: TreeHash,
+        /// Up to where another checkpoint fits, in words.
+        since: String,
+    },
+    /// A checkpoint covers more entries than there are.
+    #[error(
+        "missing from the end of the journal: the checkpoint {from} covers {size} entries, and {have} are here"
+    )]
+    CheckpointBeyond {
+        /// Where the checkpoint comes from.
+        from: String,
+        /// How many entries it covers.
+        size: u64,
+        /// How many there are.
+        have: u64,
+    },
+    /// A note that says it is a checkpoint cannot be one of this journal's.
+    #[error("the checkpoint {from} is not one of this journal's: {why}")]
+    CheckpointNotOurs {
+        /// Where it comes from.
+        from: String,
+        /// Why.
+        why: String,
+    },
     /// What the caller's judge said about an author.
     #[error("{0}")]
     Author(String),
@@ -211,7 +248,9 @@ pub enum Wrong {
 
 impl Finding {
     /// A fault not yet located.
-    pub(super) fn fault(what: Wrong) -> Finding {
+    /// About the journal as a whole.
+    #[must_use]
+    pub fn fault(what: Wrong) -> Finding {
         Finding {
             level: Level::Fault,
             seq: None,

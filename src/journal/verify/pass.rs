@@ -13,6 +13,7 @@ use crate::journal::open::not_files;
 use crate::journal::recovery::lying_aside;
 use crate::journal::sealing::{SEAL_BYTES, SEALING_CLEAR, SEALING_DATA_KEY};
 use crate::journal::segment::{BadStretch, Piece, SEGMENT_HEADER_BYTES, Scan, SegmentHeader};
+use crate::journal::tree::{Grown, TreeEntry};
 use crate::record::ids::{EntryId, JournalId, SealKeyId, Seq};
 use crate::record::time::Timestamp;
 
@@ -55,6 +56,8 @@ pub(super) struct Pass<'a, 'o> {
     /// Whether the segment looked at last holds an intact entry.
     holds_entries: bool,
     last_segment: Option<Seq>,
+    /// The tree over the entries that were judged.
+    tree: Grown,
 }
 
 struct Placed {
@@ -65,6 +68,8 @@ struct Placed {
     in_place: bool,
     /// Whether something is wrong with it already.
     blamed: bool,
+    /// Whether it is a leaf of the tree by itself.
+    is_leaf: bool,
 }
 
 impl<'a, 'o> Pass<'a, 'o> {
@@ -75,7 +80,9 @@ impl<'a, 'o> Pass<'a, 'o> {
         remembered: Vec<(Head, &'static str)>,
         options: VerifyOptions<'o>,
     ) -> Pass<'a, 'o> {
+        let tree = Grown::of(journal, options.tree_sizes.iter().copied());
         Pass {
+            tree,
             disk,
             layout,
             journal,
@@ -242,6 +249,9 @@ impl<'a, 'o> Pass<'a, 'o> {
         self.looked_at += 1;
         self.holds_entries = true;
         let faults = self.faults();
+        let misnames = self.linked
+            && frame.seq() == self.head.seq.next()
+            && frame.header().prev != self.head.hash;
         let in_place = self.place(segment, offset, &frame);
         self.fields(segment, offset, &frame, in_place);
         let blamed = self.faults() > faults && self.blames(frame.seq(), faults);
@@ -252,6 +262,7 @@ impl<'a, 'o> Pass<'a, 'o> {
             offset,
             in_place,
             blamed,
+            is_leaf: in_place && !misnames,
         });
         if self.batch.len() >= BATCH_FRAMES || self.batch_bytes >= BATCH_BYTES {
             self.signatures();
@@ -386,6 +397,14 @@ impl<'a, 'o> Pass<'a, 'o> {
     }
 
     fn judge(&mut self, placed: Placed, holds: bool) {
+        let leaf = placed.is_leaf.then(|| TreeEntry::from(&placed.frame));
+        self.judge_author(placed, holds);
+        if let Some(leaf) = leaf {
+            self.tree.take(&leaf);
+        }
+    }
+
+    fn judge_author(&mut self, placed: Placed, holds: bool) {
         let (segment, offset) = (placed.segment, placed.offset);
         if !holds {
             return self.about(segment, offset, &placed.frame, Wrong::Signature);
@@ -398,7 +417,7 @@ impl<'a, 'o> Pass<'a, 'o> {
         let Ok(signed) = placed.frame.check_signature() else {
             return;
         };
-        match judge.judge(&signed) {
+        match judge.judge_after(&signed, &self.tree) {
             Some(words) => self.about(segment, offset, &signed, Wrong::Author(words)),
             None => self.entries += u64::from(counts),
         }
@@ -427,6 +446,9 @@ impl<'a, 'o> Pass<'a, 'o> {
             entries: self.entries,
             sealed: self.sealed,
             segments,
+            tree_size: self.tree.size(),
+            tree_root: self.tree.root(),
+            tree_roots: self.tree.roots().clone(),
             findings: self.findings,
             aside: lying_aside(self.disk, self.layout),
         }

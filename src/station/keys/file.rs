@@ -117,11 +117,28 @@ impl KeyFile {
         known.is_none_or(|known| self.public == known.to_string())
     }
 
+    /// Whose it says it is.
+    pub fn handle(&self) -> &Handle {
+        &self.handle
+    }
+
     fn read(path: &Path, handle: &Handle) -> Result<KeyFile, UnlockError> {
+        let file = KeyFile::read_any(path, handle)?;
+        if file.handle != *handle {
+            return Err(UnlockError::Damaged {
+                path: path.to_path_buf(),
+                what: "it belongs to somebody else",
+            });
+        }
+        Ok(file)
+    }
+
+    /// Whosever it is; `asked` is named if it is not there.
+    pub fn read_any(path: &Path, asked: &Handle) -> Result<KeyFile, UnlockError> {
         let bytes = match read_small_file(path, KEY_FILE_BYTES_MAX) {
             Ok(bytes) => bytes,
             Err(cause) if cause.kind() == std::io::ErrorKind::NotFound => {
-                return Err(UnlockError::NoKey(handle.clone()));
+                return Err(UnlockError::NoKey(asked.clone()));
             }
             Err(cause) => {
                 let path = path.to_path_buf();
@@ -136,9 +153,6 @@ impl KeyFile {
             serde_json::from_slice(&bytes).map_err(|_| damaged("it cannot be read"))?;
         if file.format != FORMAT {
             return Err(damaged("it is in another format"));
-        }
-        if file.handle != *handle {
-            return Err(damaged("it belongs to somebody else"));
         }
         Ok(file)
     }

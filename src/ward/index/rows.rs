@@ -147,6 +147,8 @@ pub(super) fn of(
         doubtful,
         loss,
         damage_accepted,
+        ward_key,
+        checkpoint,
     } = ward;
     let own = (
         opened,
@@ -156,7 +158,14 @@ pub(super) fn of(
         policy,
         common,
         accesses,
-        (opener, doubtful, loss, damage_accepted),
+        (
+            opener,
+            doubtful,
+            loss,
+            damage_accepted,
+            ward_key,
+            checkpoint,
+        ),
     );
     let mut rows = vec![row(WARD.to_vec(), &own)?];
     for patient in patients.values() {
@@ -198,7 +207,7 @@ pub(super) fn ward_of(rows: &[Row], mark: &Watermark) -> Result<Ward, Trouble> {
     }
     let (opened, head, newest_recorded_at, roster, policy, common, accesses, proof) =
         own.ok_or_else(|| Trouble::damaged("the ward's own row is missing"))?;
-    let (opener, doubtful, loss, damage_accepted) = proof;
+    let (opener, doubtful, loss, damage_accepted, ward_key, checkpoint) = proof;
     Ok(Ward {
         opened,
         head,
@@ -212,6 +221,8 @@ pub(super) fn ward_of(rows: &[Row], mark: &Watermark) -> Result<Ward, Trouble> {
         doubtful,
         loss,
         damage_accepted,
+        ward_key,
+        checkpoint,
     })
 }
 

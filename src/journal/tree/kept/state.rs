@@ -48,7 +48,7 @@ pub(super) fn write(
         number(&mut out, tail.len() as u64);
         out.extend(tail.iter().flat_map(|hash| hash.0));
     }
-    number(&mut out, tally.len() as u64);
+    number(&mut out, tally.0.len() as u64);
     for (patient, chain) in &tally.0 {
         out.extend_from_slice(&patient.0);
         number(&mut out, chain.entries);
