@@ -2,6 +2,8 @@
 
 use std::process::ExitCode;
 
+use crate::view::page::Reservations;
+
 /// How a command ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Exit {
@@ -11,7 +13,8 @@ pub enum Exit {
     Refused = 1,
     /// The command line could not be understood.
     Usage = 2,
-    /// Integrity failure: something recorded was altered, removed or cannot be trusted.
+    /// Integrity failure: something recorded was altered, removed or cannot be trusted. Whatever
+    /// a view could show, it has shown.
     Integrity = 3,
     /// Storage failure: disk full, read-only, unreadable; or it is not known whether an entry
     /// was recorded; or, from `verify`, whether the newest entry is the newest there was.
@@ -21,6 +24,17 @@ pub enum Exit {
 }
 
 impl Exit {
+    /// How a command ends that has shown a view: people read on the page what it lacks, and
+    /// whoever runs it from a script learns it here.
+    #[must_use]
+    pub const fn of_view(reservations: &Reservations) -> Exit {
+        if reservations.complete {
+            Exit::Done
+        } else {
+            Exit::Integrity
+        }
+    }
+
     /// Every code with its meaning, for the documentation.
     pub const ALL: [(Exit, &'static str); 6] = [
         (Exit::Done, "done"),
@@ -31,7 +45,8 @@ impl Exit {
         (Exit::Usage, "the command line could not be understood"),
         (
             Exit::Integrity,
-            "integrity failure: something recorded was altered or removed",
+            "integrity failure: something recorded was altered or removed; a view shows all that \
+             can be read, and ends so if that is not all or not proved",
         ),
         (
             Exit::Storage,

@@ -163,12 +163,12 @@ fn show(
     let Some(state) = station.handover_sheet(seq)? else {
         return Err(CliError::refused(format!("{seq} is no handover")));
     };
-    present(cx, &state.sheet, &state.reservations, form)?;
+    let shown = present(cx, &state.sheet, &state.reservations, form)?;
     let (digest, named) = (state.digest, state.named);
     match state.made_again() {
         MadeAgain::ToTheByte => {
             super::output::say(&format!("Sheet {digest}, drawn again to the byte."));
-            Ok(Exit::Done)
+            Ok(shown)
         }
         MadeAgain::OtherForm => Err(CliError::refused(format!(
             "this is not the sheet to the byte: it names {named}, and this version of the program draws {digest} from the same entries. The entries up to its head are the ones it was drawn from (their hash is the one it names), so another version made it, or its digest was never a sheet's"
@@ -216,7 +216,7 @@ fn list(cx: &Context, station: &Station) -> Result<Exit, CliError> {
             handovers,
         };
         cx.out.json(&Reserved::new(&list, &drawn.reservations))?;
-        return Ok(Exit::Done);
+        return Ok(Exit::of_view(&drawn.reservations));
     }
     cx.say_what_is_lacking(&drawn)?;
     let zone = drawn.ward.zone();
@@ -240,7 +240,7 @@ fn list(cx: &Context, station: &Station) -> Result<Exit, CliError> {
             one.patients_held_back,
         ))?;
     }
-    Ok(Exit::Done)
+    Ok(Exit::of_view(&drawn.reservations))
 }
 
 fn in_brief(life: &HandoverLife) -> HandoverJson {
@@ -278,7 +278,7 @@ fn since(cx: &Context, station: &Station, handover: Option<Seq>) -> Result<Exit,
     };
     if cx.out.json {
         cx.out.json(&Reserved::new(&found, &drawn.reservations))?;
-        return Ok(Exit::Done);
+        return Ok(Exit::of_view(&drawn.reservations));
     }
     cx.say_what_is_lacking(&drawn)?;
     let zone = drawn.ward.zone();
@@ -305,7 +305,7 @@ fn since(cx: &Context, station: &Station, handover: Option<Seq>) -> Result<Exit,
             line.by
         ))?;
     }
-    Ok(Exit::Done)
+    Ok(Exit::of_view(&drawn.reservations))
 }
 
 fn write(

@@ -248,7 +248,7 @@ fn list(cx: &Context, drawn: &Drawn) -> Result<Exit, CliError> {
             staff: members,
         };
         cx.out.json(&Reserved::new(&list, &drawn.reservations))?;
-        return Ok(Exit::Done);
+        return Ok(Exit::of_view(&drawn.reservations));
     }
     cx.say_what_is_lacking(drawn)?;
     for member in members {
@@ -260,5 +260,5 @@ fn list(cx: &Context, drawn: &Drawn) -> Result<Exit, CliError> {
             member.role.label()
         ))?;
     }
-    Ok(Exit::Done)
+    Ok(Exit::of_view(&drawn.reservations))
 }

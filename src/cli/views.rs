@@ -12,6 +12,7 @@ use super::report::CliError;
 use crate::journal::ReadError;
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::person::Handle;
+use crate::record::role::Role;
 use crate::station::{Station, since_last_accepted};
 use crate::view::lists::{
     AlertWhich, DueFilter, alert_ledger, caseload as draw_caseload, due_list, workings_of,
@@ -78,6 +79,9 @@ pub struct TasksArgs {
     /// One owner only, by handle
     #[arg(long, value_name = "HANDLE")]
     owner: Option<String>,
+    /// What falls to you (--user): yours by name, your patients', and what is left to your role
+    #[arg(long, conflicts_with_all = ["owner", "patient"])]
+    mine: bool,
     /// Tasks only, not the contacts, doses, dressings and results that are due
     #[arg(long)]
     tasks_only: bool,
@@ -140,7 +144,7 @@ pub fn present<V: Serialize>(
         }
     };
     cx.out.to(form.out.as_deref(), &shown)?;
-    Ok(Exit::Done)
+    Ok(Exit::of_view(reservations))
 }
 
 pub(super) fn open(cx: &Context) -> Result<(Station, Drawn), CliError> {
@@ -244,7 +248,7 @@ pub fn tasks(cx: &Context, args: &TasksArgs) -> Result<Exit, CliError> {
             .map(|text| station.resolve_patient(text))
             .transpose()?,
         owner: owner.transpose()?,
-        falls_to: None,
+        falls_to: args.mine.then(|| mine(cx, &drawn)).transpose()?,
         until: None,
         tasks_only: args.tasks_only,
     };
@@ -257,6 +261,20 @@ pub fn tasks(cx: &Context, args: &TasksArgs) -> Result<Exit, CliError> {
         &drawn.reservations,
         &args.form,
     )
+}
+
+/// Whose work is wanted: whoever is named by `--user`, with their role at that moment. Nothing
+/// secret is shown, so no PIN is asked.
+fn mine(cx: &Context, drawn: &Drawn) -> Result<(Handle, Role), CliError> {
+    let Some(handle) = cx.handle()? else {
+        return Err(CliError::new(Exit::Usage, "--mine, and nobody is named")
+            .hint("give --user HANDLE, or set HANDFAST_USER"));
+    };
+    match drawn.ward.staff(&handle) {
+        Some(staff) => Ok((handle, staff.role)),
+        None => Err(CliError::refused(format!("{handle} is not on the staff"))
+            .hint("`handfast staff list` names everybody")),
+    }
 }
 
 /// Shows the alert ledger.

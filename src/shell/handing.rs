@@ -1,13 +1,15 @@
 //! Handing over and taking over, in the shell.
 
+use super::draft::Origin;
 use super::look;
 use super::session::{Session, held};
 use crate::record::draft::Draft;
 use crate::record::ids::Seq;
 use crate::record::kind::Kind;
 use crate::record::person::Handle;
+use crate::record::problem::Unusual;
 use crate::shorthand::{Act, Entries, HandoverAct, Place};
-use crate::station::{HandoverRequest, MadeAgain};
+use crate::station::{HandoverRequest, MadeAgain, SubmitError};
 use crate::ward::{Found, Ward};
 
 impl Session {
@@ -30,6 +32,11 @@ impl Session {
             HandoverAct::Accept => "accepted",
             HandoverAct::Decline => "declined",
         };
+        // As in any line of entries: the word says that it is meant as it stands.
+        let (about, confirmed) = match about.strip_suffix("confirm") {
+            Some(rest) if rest.is_empty() || rest.ends_with(' ') => (rest.trim_end(), true),
+            _ => (about, false),
+        };
         let everybody = act == HandoverAct::Accept && about == "all";
         let named_patient = (!about.is_empty() && !everybody).then(|| about.to_owned());
         let target = {
@@ -44,6 +51,7 @@ impl Session {
             .with("handover", handover.to_string())
             .with("step", step);
         draft.patient = named_patient;
+        draft.confirm = confirmed;
         if let Some(query) = query {
             draft.set("query", query.to_string());
             draft.patient = draft.patient.or_else(|| {
@@ -61,21 +69,78 @@ impl Session {
             at: line.len(),
         });
         let places = places.collect();
+        let unopened = act == HandoverAct::Accept && !confirmed && !self.has_opened(handover);
+        let asked = unopened.then(|| self.about_unopened(handover, &draft));
         // One by one first: whoever is taken over by then is not held back from the ward.
         let mut drafts = Vec::new();
         if everybody {
             drafts = held(&self.station).accept_each_asked_about(handover);
         }
         drafts.push(draft);
-        self.enter(
-            Entries {
-                drafts,
-                links: Vec::new(),
-                places,
-                together: false,
-            },
-            line,
-        )
+        let entries = Entries {
+            drafts,
+            links: Vec::new(),
+            places,
+            together: false,
+        };
+        match asked {
+            Some(asked) if !asked.is_empty() => {
+                self.ask_whether(entries, line, &asked, Origin::Line)
+            }
+            _ => self.enter(entries, line),
+        }
+    }
+
+    /// Whether whoever is at the keyboard had the sheet before their eyes in this session.
+    fn has_opened(&self, handover: Seq) -> bool {
+        let me = self.actor.as_ref().map(|actor| &actor.handle);
+        let mut opened = self.sheets_opened.iter();
+        opened.any(|(by, sheet)| Some(by) == me && *sheet == handover)
+    }
+
+    /// The sheet of this handover is on the screen, or the ward's as it stands now.
+    pub(super) fn opens_sheet(&mut self, handover: Option<Seq>) {
+        let Some(me) = self.actor.as_ref().map(|actor| actor.handle.clone()) else {
+            return;
+        };
+        let opened: Vec<Seq> = match handover {
+            Some(one) => vec![one],
+            None => held(&self.station)
+                .ward()
+                .handovers()
+                .keys()
+                .copied()
+                .collect(),
+        };
+        let opened = opened.into_iter().map(|seq| (me.clone(), seq));
+        self.sheets_opened.extend(opened);
+    }
+
+    /// What is asked before a ward is taken over unread: what comes with it, and whatever the
+    /// station would ask. Nothing, where the station refuses it anyway: it says why.
+    fn about_unopened(&self, handover: Seq, draft: &Draft) -> Vec<Unusual> {
+        let Some(actor) = &self.actor else {
+            return Vec::new();
+        };
+        let station = held(&self.station);
+        let more = match station.rehearse(actor, draft) {
+            Ok(()) => Vec::new(),
+            Err(SubmitError::Confirm(more)) => more,
+            Err(_) => return Vec::new(),
+        };
+        let patient = draft.patient.as_deref();
+        let patient = patient.and_then(|text| station.resolve_patient(text).ok());
+        let unread = format!(
+            "you have not opened its sheet in this session; \"handover show {handover}\" shows it"
+        );
+        let comes = station.comes_with(handover, patient).into_iter();
+        let comes = comes.map(|one| format!("comes with it: {one}"));
+        let asked = [unread].into_iter().chain(comes);
+        let asked = asked.map(|what| Unusual {
+            field: "handover".to_owned(),
+            what,
+        });
+        asked.chain(more).collect()
     }
 }
 
@@ -180,7 +245,9 @@ impl Session {
     /// The sheet as the ward stands, or the sheet of a handover drawn again.
     fn sheet(&mut self, handover: Option<Seq>, about: &str) -> String {
         let Some(seq) = handover else {
-            return self.view(Act::Handover, about, None);
+            let said = self.view(Act::Handover, about, None);
+            self.opens_sheet(None);
+            return said;
         };
         let drawn = held(&self.station).handover_sheet(seq);
         match drawn {
@@ -188,6 +255,7 @@ impl Session {
             Ok(None) => format!("{seq} is no handover."),
             Ok(Some(state)) => {
                 self.draw(&state.sheet.page(), &state.reservations);
+                self.opens_sheet(Some(seq));
                 let same = match state.made_again() {
                     MadeAgain::ToTheByte => "drawn again, the same to the byte",
                     MadeAgain::OtherForm => {

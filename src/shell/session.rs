@@ -1,7 +1,7 @@
 //! One person's work at one keyboard: what is selected, what was offered, what is half done.
 //! A turn takes a line and gives text; the terminal is somebody else's concern.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::draft::{Kept, Origin, Parked};
@@ -18,6 +18,7 @@ use crate::station::{Actor, Offer, Station};
 use crate::view::page::{Page, Reservations};
 use crate::view::render::text::{self, Paper};
 use crate::ward::Found;
+use crate::ward::caseload::says_too_little;
 
 /// The station, shared with the watcher.
 pub(super) type SharedStation = Arc<Mutex<Station>>;
@@ -77,6 +78,8 @@ pub(super) struct Session {
     pub(super) can_ask: bool,
     /// A line that waits for a patient to be chosen.
     pub(super) for_patient: Option<String>,
+    /// Who has had the sheet of which handover on the screen.
+    pub(super) sheets_opened: BTreeSet<(Handle, Seq)>,
     /// Lines that were not taken.
     pub(super) refused: usize,
     /// What pages are drawn on.
@@ -102,6 +105,7 @@ impl Session {
             next: Next::Go,
             can_ask,
             for_patient: None,
+            sheets_opened: BTreeSet::new(),
             refused: 0,
             paper: Paper::plain(80),
             drawn: None,
@@ -363,10 +367,12 @@ impl Session {
         let takes = match act {
             Act::Tasks => "a patient, mine or all",
             Act::Alerts => "a patient, or all",
+            Act::Timeline => "a patient, and today for only that",
             _ if one_patient => "a patient",
             _ => "the word alone",
         };
-        let word = about.trim().trim_start_matches('@').to_lowercase();
+        let (whose, _) = super::views::of_today(act, about);
+        let word = whose.trim_start_matches('@').to_lowercase();
         let special = match word.as_str() {
             "" => true,
             "mine" => act == Act::Tasks,
@@ -376,7 +382,7 @@ impl Session {
         };
         let known = special || !matches!(word.as_str(), "mine" | "all" | "ward");
         let patient = one_patient || matches!(act, Act::Tasks | Act::Alerts);
-        match self.patient_of(about) {
+        match self.patient_of(whose) {
             Ok(_) if known && (special || patient) => self.view(act, about, as_of),
             Ok(_) => self.back_with(
                 line,
@@ -563,12 +569,6 @@ impl Session {
                 .to_owned(),
         )
     }
-}
-
-/// Fewer than three letters, and no digit: a key pressed by chance must open nobody's record.
-fn says_too_little(text: &str) -> bool {
-    let said = text.chars().filter(|c| c.is_alphanumeric());
-    said.count() < 3 && !text.contains(|c: char| c.is_ascii_digit())
 }
 
 /// A command that changes nothing.

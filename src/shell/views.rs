@@ -11,9 +11,10 @@ use crate::station::{Station, reservations, sheet_now, since_last_accepted};
 use crate::view::at_glance::at_glance;
 use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list, workings_of};
 use crate::view::origin::Vantage;
-use crate::view::page::{Page, Reservations, TEACHING};
+use crate::view::page::{Line, Page, Reservations, TEACHING};
 use crate::view::policy::{no_such_setting, policy_history, policy_view};
 use crate::view::timeline::{entry_view, timeline};
+use crate::view::words;
 use crate::ward::observations::ObservationSet;
 use crate::ward::{Found, Patient, Read, Ward};
 
@@ -29,6 +30,8 @@ struct Drawing<'a> {
     reservations: Reservations,
     /// As it stood, not as it stands.
     is_past: bool,
+    /// Of a timeline, only what happened or was written today.
+    is_today: bool,
 }
 
 /// What was written since the last accepted sheet is marked as new.
@@ -53,7 +56,17 @@ impl Drawing<'_> {
         let patient = self
             .patient
             .and_then(|patient| self.vantage.ward.patient(patient));
-        timeline(&self.vantage, patient, &self.reads(), secrets).page()
+        let mut view = timeline(&self.vantage, patient, &self.reads(), secrets);
+        if !self.is_today {
+            return view.page();
+        }
+        let left_out = view.keep_today();
+        let mut page = view.page();
+        let entries = words::count(left_out, "earlier entry is", "earlier entries are");
+        page.head.push(Line::new().warn(format!(
+            "TODAY ONLY: {entries} left out; timeline without today shows all."
+        )));
+        page
     }
 
     /// Words that are no page of the view, under the same loud heading and the moment.
@@ -74,6 +87,7 @@ impl Drawing<'_> {
 impl Session {
     /// Draws a view, now or as it stood.
     pub(super) fn view(&mut self, act: Act, about: &str, as_of: Option<Timestamp>) -> String {
+        let (about, is_today) = of_today(act, about);
         let patient = match self.patient_of(about) {
             Ok(patient) => patient,
             Err(said) => return said,
@@ -89,6 +103,7 @@ impl Session {
                 patient,
                 reservations: reservations(drawn),
                 is_past: as_of.is_some(),
+                is_today,
             };
             let (said, page) = self.drawing(&drawing, act, about);
             (said, page, drawing.reservations)
@@ -199,6 +214,7 @@ impl Session {
                 patient,
                 reservations: station.reservations(),
                 is_past: false,
+                is_today: false,
             };
             let view = entry_view(
                 &drawing.vantage,
@@ -229,6 +245,17 @@ impl Session {
                 "Nobody on the ward is \"{about}\"; \"patients\" lists everyone."
             )),
         }
+    }
+}
+
+/// Whose, and whether only today is wanted: `timeline pell today`.
+pub(super) fn of_today(act: Act, about: &str) -> (&str, bool) {
+    let about = about.trim();
+    match about.strip_suffix("today") {
+        Some(rest) if act == Act::Timeline && (rest.is_empty() || rest.ends_with(' ')) => {
+            (rest.trim_end(), true)
+        }
+        _ => (about, false),
     }
 }
 

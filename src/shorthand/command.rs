@@ -93,7 +93,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Select, &["sel", "select"], "NAME, slot or number", "Choose a patient; what you type then is about this patient."),
     word(Act::Ward, &["ward", "desel"], "", "Choose no patient."),
     word(Act::Patients, &["patients", "pts", "ls"], "[text]", "Everyone on the ward."),
-    word(Act::Timeline, &["timeline", "tl"], "[patient] [as-of TIME]", "What happened to the patient, newest last."),
+    word(Act::Timeline, &["timeline", "tl"], "[patient] [today] [as-of TIME]", "What happened to the patient, newest last; today: only that."),
     word(Act::Baseline, &["baseline", "b"], "[patient]", "The patient's usual values, plan and allergies."),
     word(Act::Workings, &["workings", "wk"], "[patient] [as-of TIME]", "What the program worked out about the patient: numbers, source, caution."),
     word(Act::Tasks, &["tasks", "ts"], "[patient, mine or all] [as-of TIME]", "Work to do, what is overdue first."),

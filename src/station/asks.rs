@@ -1,4 +1,4 @@
-//! What is asked before an act on a colleague's work is recorded. Nothing here is forbidden:
+//! What is asked before an act on a colleague's work, or on a critical result, is recorded. Nothing here is forbidden:
 //! whoever confirms it has it recorded.
 
 use super::effects::name_and_slot;
@@ -7,8 +7,24 @@ use super::validate::Validated;
 use super::{Actor, Station};
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::alert::AlertMove;
+use crate::record::kind::sample::ResultReview;
 use crate::record::kind::task::{TaskMove, TaskStep};
 use crate::record::problem::Unusual;
+use crate::ward::Patient;
+use crate::ward::samples::ResultLife;
+
+/// Whether anything recorded after a result could be what was done about it.
+fn is_followed_up(patient: &Patient, life: &ResultLife) -> bool {
+    let since = life.reported.seq();
+    let tasks = &patient.ledgers.tasks;
+    patient.escalations.keys().any(|seq| *seq > since)
+        || patient.samples.keys().any(|seq| *seq > since)
+        || tasks.keys().any(|seq| *seq > since)
+        || life
+            .reviews
+            .iter()
+            .any(|held| held.body.repeat_by.is_some())
+}
 
 impl Station {
     /// Closing what nobody has acted on, what a colleague has, or what somebody was called about and has not settled, is
@@ -69,6 +85,44 @@ impl Station {
             return Ok(());
         }
         Err(SubmitError::Confirm(unusual))
+    }
+
+    /// A critical result that is put away as seen, acted on or escalated while nothing on record
+    /// follows it up is asked about: what nobody else can find, nobody else will do.
+    pub(super) fn ask_about_critical(
+        &self,
+        review: &ResultReview,
+        patient: Option<Pseudonym>,
+    ) -> Result<(), SubmitError> {
+        let known = patient.and_then(|patient| self.ward().patient(patient));
+        let Some((known, life)) =
+            known.and_then(|known| Some((known, known.results.get(&review.result)?)))
+        else {
+            return Ok(());
+        };
+        let policy = self.ward().policy();
+        let is_repeat = review.repeat_by.is_some();
+        if is_repeat || !life.is_critical(policy) || is_followed_up(known, life) {
+            return Ok(());
+        }
+        let values = life.reported.body.values.iter();
+        let values: Vec<String> = values
+            .map(|value| format!("{} {}", value.analyte.label(), value.numbers()))
+            .collect();
+        let values = match values.is_empty() {
+            true => "in words".to_owned(),
+            false => values.join(", "),
+        };
+        Err(SubmitError::Confirm(vec![Unusual {
+            field: "decision".to_owned(),
+            what: format!(
+                "result {} is CRITICAL ({values}; {}), and no escalation, task or repeat of this \
+                 patient was recorded since: whoever comes next finds only \"{}\"",
+                review.result,
+                name_and_slot(known),
+                review.decision
+            ),
+        }]))
     }
 
     /// Saying "done" for a repeat that a colleague has just done would finish the next one too.

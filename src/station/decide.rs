@@ -96,6 +96,12 @@ impl Station {
                 }
                 step.into()
             }
+            Body::ResultReview(review) => {
+                if !confirmed {
+                    self.ask_about_critical(&review, validated.patient)?;
+                }
+                review.into()
+            }
             Body::HandoverStep(step) => self
                 .settle_handover_step(actor, confirmed, step, validated.patient)?
                 .into(),

@@ -65,6 +65,8 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
                 digest.unwrap_or_default()
             ));
             if step.step == HandoverMove::Accepted {
+                let comes = station.comes_with(step.handover, patient);
+                said.extend(comes.into_iter().map(|one| format!("yours now: {one}")));
                 said.extend(held_back(station, step.handover));
             }
         }

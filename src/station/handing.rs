@@ -1,5 +1,6 @@
 //! Handing the ward over: a sheet is prepared, given, queried, accepted or declined.
 
+use super::effects::name_and_slot;
 use super::outcome::{Receipt, SubmitError};
 use super::{Actor, Station};
 use crate::journal::ReadError;
@@ -197,6 +198,49 @@ impl Station {
                 draft
             })
             .collect()
+    }
+}
+
+impl Station {
+    /// What comes with the ward, or with one patient, and cannot wait, a sentence each: critical
+    /// results nobody has looked at, and escalations nobody has answered. Whoever is held back in
+    /// the handover is left out.
+    #[must_use]
+    pub fn comes_with(&self, handover: Seq, patient: Option<Pseudonym>) -> Vec<String> {
+        let (ward, now) = (self.ward(), self.now());
+        let life = ward.handovers().get(&handover);
+        let held_back = life.map(HandoverLife::patients_held_back);
+        let held_back = held_back.unwrap_or_default();
+        let is_taken = |one: Pseudonym| match patient {
+            Some(only) => one == only,
+            None => !held_back.contains(&one),
+        };
+        let results = ward.critical_unseen().into_iter();
+        let results = results.filter(|(patient, _)| is_taken(patient.pseudonym));
+        let results = results.map(|(patient, life)| {
+            let stamp = &life.reported.stamp;
+            let waited = now.since(stamp.occurred_at).spoken();
+            let whose = name_and_slot(patient);
+            format!(
+                "CRITICAL RESULT {}, {whose}: nobody has looked at it for {waited}",
+                stamp.seq
+            )
+        });
+        let patients = ward.patients().filter(|one| is_taken(one.pseudonym));
+        let escalations = patients.flat_map(|patient| {
+            let open = patient.escalations.values();
+            let open = open.filter(|life| life.is_open() && life.answer().is_none());
+            open.map(move |life| (patient, life))
+        });
+        let escalations = escalations.map(|(patient, life)| {
+            let waited = now.since(life.made.stamp.occurred_at).spoken();
+            let (whose, to) = (name_and_slot(patient), &life.made.body.to_role);
+            format!(
+                "ESCALATION {} to {to}, {whose}: NOT ANSWERED for {waited}",
+                life.seq()
+            )
+        });
+        results.chain(escalations).collect()
     }
 }
 

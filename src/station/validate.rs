@@ -10,6 +10,7 @@ use crate::record::moment::Due;
 use crate::record::person::Handle;
 use crate::record::problem::{Refusal, Unusual};
 use crate::record::time::{Timestamp, show_date};
+use crate::ward::caseload::says_too_little;
 use crate::ward::{Found, Patient, Read};
 
 /// A request whose fields, patient, references and people are all in order.
@@ -217,6 +218,11 @@ impl Station {
                     "more of the name, the slot or the number of one of: {}",
                     names(&found)
                 );
+                Err(SubmitError::refuse_field("patient", what, accepted))
+            }
+            Found::None { .. } if says_too_little(text) => {
+                let what = format!("\"{text}\" is too little to find a patient by");
+                let accepted = "a slot, a number, or three letters of a name or more";
                 Err(SubmitError::refuse_field("patient", what, accepted))
             }
             Found::None { near } => {

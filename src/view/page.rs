@@ -278,7 +278,7 @@ impl Reservations {
     #[must_use]
     pub fn sentences(&self) -> Vec<String> {
         let damage = self.damage.iter();
-        let damage = damage.map(|what| format!("NOT COMPLETE: {what} and is not on this page."));
+        let damage = damage.map(|what| format!("NOT COMPLETE: {what}; not on this page."));
         let unproved = self.unproved.iter();
         damage
             .chain(unproved.map(|what| format!("NOT PROVED: {what}.")))

@@ -80,6 +80,21 @@ pub struct Timeline {
     pub entries: Vec<EntryLine>,
 }
 
+impl Timeline {
+    /// Keeps what happened or was written on the day of the view's moment, by the ward's clock;
+    /// says how many earlier entries that leaves out.
+    pub fn keep_today(&mut self) -> usize {
+        let dial = self.heading.dial();
+        let today = dial.zone.date(dial.now);
+        let before = self.entries.len();
+        self.entries.retain(|entry| {
+            let days = [entry.occurred_at, entry.recorded_at].map(|at| dial.zone.date(at));
+            days.contains(&today)
+        });
+        before - self.entries.len()
+    }
+}
+
 /// One entry in words.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct EntryLine {

@@ -33,7 +33,8 @@ impl Ward {
         current
     }
 
-    /// Whom a text means: slot, NHS or local number, or the beginning of a name. Patients on
+    /// Whom a text means: slot, NHS or local number, or three letters of a name or more (a letter
+    /// typed by chance must write into nobody's record). Patients on
     /// the ward come first; a patient who has left is found only if nobody on it fits.
     #[must_use]
     pub fn find_patient(&self, text: &str) -> Found {
@@ -45,8 +46,12 @@ impl Ward {
             .patients()
             .filter(|p| p.details.is_some())
             .partition(|p| p.is_current());
+        let fit: &[fn(&Patient, &str) -> bool] = match says_too_little(text) {
+            true => &[by_slot_or_number],
+            false => &[exactly, begins],
+        };
         for group in [&current, &left] {
-            for fits in [exactly as fn(&Patient, &str) -> bool, begins] {
+            for fits in fit {
                 let found: Vec<Pseudonym> = group
                     .iter()
                     .filter(|patient| fits(patient, &wanted))
@@ -87,6 +92,14 @@ impl Ward {
     }
 }
 
+/// Fewer than three letters, and no digit: too little to name a patient by, unless it is all of
+/// a slot or number.
+#[must_use]
+pub fn says_too_little(text: &str) -> bool {
+    let said = text.chars().filter(|c| c.is_alphanumeric());
+    said.count() < 3 && !text.contains(|c: char| c.is_ascii_digit())
+}
+
 /// Lower case, letters and digits only, single spaces.
 fn fold(text: &str) -> String {
     let plain: String = text
@@ -113,6 +126,10 @@ fn names(patient: &Patient) -> Vec<String> {
 }
 
 fn exactly(patient: &Patient, wanted: &str) -> bool {
+    by_slot_or_number(patient, wanted) || names(patient).iter().any(|name| name == wanted)
+}
+
+fn by_slot_or_number(patient: &Patient, wanted: &str) -> bool {
     let Some(details) = &patient.details else {
         return false;
     };
@@ -124,7 +141,6 @@ fn exactly(patient: &Patient, wanted: &str) -> bool {
     (is_number && nhs.as_deref() == Some(digits.as_str()))
         || slot.as_deref() == Some(wanted)
         || local.as_deref() == Some(wanted)
-        || names(patient).iter().any(|name| name == wanted)
 }
 
 fn begins(patient: &Patient, wanted: &str) -> bool {

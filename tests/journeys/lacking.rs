@@ -162,8 +162,9 @@ fn a_sheet_of_other_entries_is_shown_and_said_to_rest_on_altered_ones() {
     let place = desk.place_of("Ward car: nearside tyre flat");
     desk.alter(|bytes| bytes[place] ^= 0x20);
     let same = desk.run(&["handover", "show", &handover]);
-    assert_eq!(same.code, 0, "{same:?}");
+    assert_eq!(same.code, 3, "{same:?}");
     says(&same.out, &["NOT COMPLETE: entry #"]);
+    says(&same.err, &["drawn again to the byte"]);
     // An admission: somebody is not on it.
     let place = desk.place_of("Pneumonia, right lower lobe; step down on day 3");
     desk.alter(|bytes| bytes[place] ^= 0x20);
@@ -193,12 +194,13 @@ fn lists_of_staff_and_handovers_say_what_they_lack() {
         &["handover", "list"],
         &["handover", "since"],
     ];
-    let json = |args: &[&str]| -> Value {
-        let out = desk.run(&[args, &["--json"]].concat()).done();
-        serde_json::from_str(&out).unwrap()
+    let json = |args: &[&str], code| -> Value {
+        let answer = desk.run(&[args, &["--json"]].concat());
+        assert_eq!(answer.code, code, "{args:?}: {answer:?}");
+        serde_json::from_str(&answer.out).unwrap()
     };
     for args in lists {
-        let whole = json(args);
+        let whole = json(args, 0);
         assert_eq!(whole["complete"], true, "{args:?}");
         assert_eq!(whole["damage"], Value::Array(Vec::new()), "{args:?}");
         assert!(!desk.run(args).done().contains("NOT COMPLETE"), "{args:?}");
@@ -206,12 +208,58 @@ fn lists_of_staff_and_handovers_say_what_they_lack() {
     let place = desk.place_of("Ward car: nearside tyre flat");
     desk.alter(|bytes| bytes[place] ^= 0x20);
     for args in lists {
-        let lacking = json(args);
+        let lacking = json(args, 3);
         assert_eq!(lacking["complete"], false, "{args:?}");
         let damage = lacking["damage"][0].as_str().unwrap();
         assert!(damage.ends_with("is damaged"), "{damage}");
-        let text = desk.run(args).done();
-        let first = text.lines().next().unwrap();
-        assert!(first.starts_with("NOT COMPLETE: entry #"), "{text}");
+        let shown = desk.run(args);
+        assert_eq!((shown.code, shown.err.as_str()), (3, ""), "{shown:?}");
+        let first = shown.out.lines().next().unwrap();
+        assert!(first.starts_with("NOT COMPLETE: entry #"), "{shown:?}");
+        assert!(shown.out.lines().count() > 1, "{shown:?}");
+    }
+}
+
+/// Whoever runs a view every night from a script reads no page: the view is shown whole, and the
+/// exit code says that it is not all.
+#[test]
+fn a_view_that_is_not_all_there_is_ends_with_3_in_every_form() {
+    let desk = Desk::demo();
+    let file = desk.journal.join("../sheet.html");
+    let out = file.to_str().unwrap();
+    let views: [&[&str]; 11] = [
+        &["caseload"],
+        &["caseload", "--json"],
+        &["caseload", "--format", "csv"],
+        &["tasks"],
+        &["alerts", "--all"],
+        &["timeline", "T01"],
+        &["workings", "T01"],
+        &["entry", "2"],
+        &["handover", "--format", "svg"],
+        &["handover", "--format", "html", "--out", out],
+        &["policy", "show"],
+    ];
+    let shown = |code: i32| -> Vec<usize> {
+        let lines = views.iter().map(|view| {
+            let answer = desk.run(view);
+            assert_eq!(answer.code, code, "{view:?}: {}", answer.err);
+            match view.contains(&"--out") {
+                true => std::fs::read_to_string(&file).unwrap().lines().count(),
+                false => answer.out.lines().count(),
+            }
+        });
+        lines.collect()
+    };
+    let whole = shown(0);
+    std::fs::remove_file(&file).unwrap();
+    let place = desk.place_of("Ward car: nearside tyre flat");
+    desk.alter(|bytes| bytes[place] ^= 0x20);
+    let lacking = shown(3);
+    for ((view, whole), lacking) in views.iter().zip(whole).zip(lacking) {
+        assert!(
+            lacking > 0 && lacking + 5 >= whole,
+            "{view:?}: {whole}, {lacking}"
+        );
     }
 }

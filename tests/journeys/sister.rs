@@ -106,3 +106,27 @@ fn a_moment_that_was_twice_or_is_to_come_is_asked_about() {
     desk.run(&["alerts", "--as-of", "half past frog"])
         .failed(2, &["--as-of", "half past frog"]);
 }
+
+/// `tasks mine` of the shell and `tasks --mine` of the command line are one list, the shell's to the
+/// end of a shift.
+#[test]
+fn tasks_mine_is_one_list_in_the_shell_and_on_the_command_line() {
+    let desk = Desk::demo();
+    let listed = desk.run(&["--user", "imke", "tasks", "--mine"]).done();
+    let everybody = desk.run(&["tasks"]).done();
+    let entries = |text: &str| -> Vec<String> {
+        let words = text.split_whitespace().filter(|word| word.starts_with('#'));
+        words.map(str::to_owned).collect()
+    };
+    let (mine, all) = (entries(&listed), entries(&everybody));
+    assert!(!mine.is_empty() && mine.len() < all.len(), "{listed}");
+    let shell = desk.shell("imke", "tasks mine\n").done();
+    let soon = entries(&shell);
+    assert!(
+        !soon.is_empty() && mine.starts_with(&soon),
+        "{shell}\n{listed}"
+    );
+    desk.run(&["tasks", "--mine"]).failed(2, &["give --user"]);
+    desk.run(&["--user", "nobody-here", "tasks", "--mine"])
+        .failed(1, &["nobody-here is not on the staff"]);
+}

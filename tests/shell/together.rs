@@ -115,7 +115,8 @@ fn a_handover_is_prepared_queried_answered_and_accepted() {
         // Not "recorded": `give` said that as well, and the answer must come before the verdict.
         "step query answered",
     );
-    tom.line("handover accept", "step accepted");
+    tom.line("handover accept", "you have not opened its sheet");
+    tom.line("y", "step accepted");
     let written = ward::newest(&journal, 1);
     assert!(written[0].1.contains("accepted"), "{}", written[0].1);
     tom.line("handover accept", "no handover is waiting");

@@ -281,7 +281,7 @@ fn a_sheet_names_each_entry_it_could_not_read() {
         html::page(&page).expect("drawn"),
     ] {
         for what in &missing {
-            let said = format!("NOT COMPLETE: {what} and is not on this page.");
+            let said = format!("NOT COMPLETE: {what}; not on this page.");
             assert!(form.contains(&said), "{form}");
         }
         assert!(form.contains(&format!("NOT PROVED: {doubt}.")), "{form}");

@@ -63,8 +63,8 @@ fn what_could_be_two_is_two_and_a_whole_name_beats_a_beginning() {
         "Pelling only begins with it"
     );
     assert_eq!(ward.find_patient("ada"), Found::One(pseudonym(0)));
-    let both = Found::Many(vec![pseudonym(0), pseudonym(3)]);
-    assert_eq!(ward.find_patient("ad"), both);
+    let all = Found::Many(vec![pseudonym(0), pseudonym(1), pseudonym(3)]);
+    assert_eq!(ward.find_patient("pel"), all);
 }
 
 #[test]
@@ -78,6 +78,17 @@ fn nobody_is_guessed() {
         let found = ward.find_patient(nothing);
         assert_eq!(found, Found::None { near: vec![] }, "{nothing:?}");
     }
+    // Each begins one name only: that is no reason to open, or write into, a record.
+    for little in ["o", "br", "BR", "@b", "b r"] {
+        let found = ward.find_patient(little);
+        assert!(matches!(found, Found::None { .. }), "{little}: {found:?}");
+    }
+    // All of a slot or a number is enough, however short; all of a short name is not.
+    let ward = ward_with("Ng", "Al", "; slot=Q; local_number=Z").ward();
+    assert_eq!(ward.find_patient("q"), Found::One(pseudonym(3)));
+    assert_eq!(ward.find_patient("z"), Found::One(pseudonym(3)));
+    assert!(matches!(ward.find_patient("ng"), Found::None { .. }));
+    assert_eq!(ward.find_patient("ng al"), Found::One(pseudonym(3)));
 }
 
 #[test]

@@ -28,7 +28,7 @@ impl Desk {
         self.tom(Kind::Alert, &fields)
     }
 
-    fn prepared_by_tom(&mut self) -> Seq {
+    pub(super) fn prepared_by_tom(&mut self) -> Seq {
         let request = HandoverRequest::default();
         let prepared = held(&self.session.station).prepare_handover(&self.tom, &request);
         prepared.expect("prepared").seq
@@ -47,7 +47,7 @@ impl Desk {
         said + &self.session.take_drawn().expect("a page")
     }
 
-    fn is_asked(&self) -> bool {
+    pub(super) fn is_asked(&self) -> bool {
         matches!(self.session.state, State::Confirm(..))
     }
 }
@@ -236,6 +236,7 @@ fn no_line_of_a_note_begins_like_an_entry() {
 fn whoever_was_asked_about_is_taken_over_later_by_name() {
     let mut desk = desk();
     let given = desk.prepared_by_tom();
+    desk.turn("handover");
     let query = desk.records("handover query @t07 \"who visits?\"");
     desk.says(
         "handover accept",
@@ -262,12 +263,14 @@ fn whoever_was_asked_about_is_taken_over_later_by_name() {
 fn everybody_is_taken_over_with_an_explicit_word() {
     let mut desk = desk();
     desk.prepared_by_tom();
+    desk.turn("handover");
     desk.records("handover query @t07 \"who visits?\"");
     // Without the word, somebody is held back: otherwise the word would have nothing to do.
     desk.says("handover accept", &["NOT TAKEN OVER: T07 PELL, Kofi"]);
     desk.says("handover", &["NOT TAKEN OVER with", "T07 PELL, Kofi"]);
     let mut desk = self::desk();
     let given = desk.prepared_by_tom();
+    desk.turn("handover");
     desk.records("handover query @t07 \"who visits?\"");
     let said = desk.turn("handover accept all");
     assert!(
@@ -341,6 +344,7 @@ fn a_handover_query_says_what_answered_it() {
 fn the_sheet_says_at_once_who_was_not_taken_over_and_why() {
     let mut desk = desk();
     let given = desk.prepared_by_tom();
+    desk.turn("handover");
     let declined = desk.records("handover decline @t09 \"no bed rail\"");
     let query = desk.records("handover query @t07 \"who visits?\"");
     desk.turn("handover accept");

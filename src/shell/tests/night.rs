@@ -218,6 +218,200 @@ fn a_critical_result_nobody_has_seen_counts_in_the_status_line_and_is_told_to_ot
         super::super::look::notice(&station, &entry, None)
     };
     assert!(told.is_some_and(|told| told.contains("CRITICAL RESULT")));
-    desk.turn(&format!("review {seq} escalated"));
+    desk.turn(&format!("review {seq} escalated confirm"));
     assert!(!status(&desk).contains("CRITICAL"), "{}", status(&desk));
+}
+
+/// What nobody can find on record, nobody does: a critical result is not put away with a word.
+#[test]
+fn a_critical_result_is_not_put_away_unasked_while_nothing_follows_it_up() {
+    let mut desk = desk();
+    let mut result = |k: &str| {
+        let values = format!("k {k} (3.5-5.3)");
+        put(&mut desk, Kind::LabResult, "T09", &[("values", &values)])
+    };
+    let (fine, critical) = (result("5.4"), result("6.8"));
+    for line in [
+        "acted \"rang the registrar\"".to_owned(),
+        "none-needed".to_owned(),
+        "escalated".to_owned(),
+    ] {
+        let head = desk.head();
+        let said = desk.turn(&format!("review {critical} {line}"));
+        for part in [
+            "is CRITICAL (potassium 6.8 mmol/L (3.5-5.3); T09 OSEI, Kofi)",
+            "no escalation, task or repeat",
+        ] {
+            assert!(said.contains(part), "{line}: {said}");
+        }
+        assert!(desk.is_asked() && desk.head() == head, "{line}: {said}");
+        desk.turn("no");
+    }
+    // One that is only outside its range is nobody's question.
+    desk.records(&format!("review {fine} acted \"rang the registrar\""));
+    // A time for the repeat follows it up; so does a task that was recorded since.
+    desk.records(&format!("review {critical} repeat repeat_by=+4h"));
+    let second = put(
+        &mut desk,
+        Kind::LabResult,
+        "T09",
+        &[("values", "k 6.9 (3.5-5.3)")],
+    );
+    put(
+        &mut desk,
+        Kind::Task,
+        "T07",
+        &[("what", "repeat K"), ("due", "+2h"), ("role", "nurse")],
+    );
+    desk.turn(&format!("review {second} acted \"rang the registrar\""));
+    assert!(desk.is_asked(), "another patient's task follows nothing up");
+    desk.turn("no");
+    put(
+        &mut desk,
+        Kind::Task,
+        "T09",
+        &[("what", "repeat K"), ("due", "+2h"), ("role", "nurse")],
+    );
+    desk.records(&format!("review {second} acted \"rang the registrar\""));
+    // Asked once: whoever says yes has it recorded.
+    let third = put(
+        &mut desk,
+        Kind::LabResult,
+        "T09",
+        &[("values", "k 7.0 (3.5-5.3)")],
+    );
+    desk.turn(&format!("review {third} acted \"rang the registrar\""));
+    let head = desk.head();
+    let said = desk.turn("y");
+    assert!(desk.head() > head && !desk.is_asked(), "{said}");
+}
+
+#[test]
+fn a_ward_is_taken_over_unread_only_after_a_question_that_names_what_comes_with_it() {
+    let mut desk = desk();
+    let result = put(
+        &mut desk,
+        Kind::LabResult,
+        "T09",
+        &[("values", "k 6.8 (3.5-5.3)")],
+    );
+    let escalation = put(
+        &mut desk,
+        Kind::Escalation,
+        "T07",
+        &[
+            ("to_role", "on-call registrar"),
+            ("how", "phone"),
+            ("situation", "NEWS2 7"),
+            ("background", "COPD"),
+            ("assessment", "worse"),
+            ("recommendation", "come"),
+        ],
+    );
+    let handover = desk.prepared_by_tom();
+    let comes = [
+        format!("CRITICAL RESULT {result}, T09 OSEI, Kofi: nobody has looked at it"),
+        format!("ESCALATION {escalation} to on-call registrar, T07 PELL, Kofi: NOT ANSWERED"),
+    ];
+    let said = desk.turn("handover accept");
+    assert!(
+        desk.is_asked() && said.contains("you have not opened its sheet"),
+        "{said}"
+    );
+    assert!(comes.iter().all(|one| said.contains(one)), "{said}");
+    let head = desk.head();
+    desk.turn("no");
+    assert_eq!(desk.head(), head);
+    // As it stood, or somebody else's look, is no look at what is taken over.
+    desk.turn("handover as-of 02:10");
+    desk.turn("handover accept");
+    assert!(desk.is_asked());
+    desk.turn("no");
+    desk.turn(&format!("handover show {handover}"));
+    let said = desk.turn("handover accept");
+    assert!(!desk.is_asked() && desk.head() > head, "{said}");
+    assert!(
+        comes
+            .iter()
+            .all(|one| said.contains(&format!("yours now: {one}"))),
+        "{said}"
+    );
+}
+
+#[test]
+fn yes_or_the_word_confirm_takes_a_ward_over_unread() {
+    for (lines, can_ask) in [
+        (["handover accept", "y"], true),
+        (["handover accept", "handover accept confirm"], false),
+    ] {
+        let mut desk = desk();
+        desk.prepared_by_tom();
+        desk.session.can_ask = can_ask;
+        let head = desk.head();
+        let said = desk.turn(lines[0]);
+        assert_eq!(desk.head(), head, "{said}");
+        assert!(
+            can_ask || said.contains("handover accept confirm"),
+            "{said}"
+        );
+        let said = desk.turn(lines[1]);
+        assert!(desk.head() > head && said.contains("accepted"), "{said}");
+    }
+}
+
+#[test]
+fn a_timeline_can_begin_with_today_and_says_what_that_leaves_out() {
+    let mut desk = desk();
+    put(
+        &mut desk,
+        Kind::Note,
+        "T09",
+        &[
+            ("text", "slept badly"),
+            ("at", "yesterday 02:10"),
+            ("late_reason", "typed up"),
+        ],
+    );
+    desk.records("note eats well");
+    let page = |desk: &mut Desk, line: &str| {
+        let said = desk.turn(line);
+        desk.session.take_drawn().expect(&said)
+    };
+    let all = page(&mut desk, "timeline");
+    let today = page(&mut desk, "timeline today");
+    assert!(
+        all.contains("eats well") && !all.contains("TODAY ONLY"),
+        "{all}"
+    );
+    assert!(
+        today.contains("eats well") && today.contains("slept badly"),
+        "written today: {today}"
+    );
+    assert!(
+        today.contains("TODAY ONLY: 0 earlier entries are left out"),
+        "{today}"
+    );
+    let named = page(&mut desk, "timeline osei today");
+    assert_eq!(named, today);
+    let then = held(&desk.session.station).now().plus(Span::days(1));
+    let station = held(&desk.session.station);
+    let vantage = Vantage {
+        ward: station.ward(),
+        now: then,
+        since: None,
+    };
+    let reads: Vec<Read> = station
+        .entries([Seq(4), station.head().seq])
+        .into_iter()
+        .flatten()
+        .collect();
+    let patient = station
+        .ward()
+        .caseload()
+        .into_iter()
+        .find(|one| one.slot() == Some("T09"));
+    let mut tomorrow = crate::view::timeline::timeline(&vantage, patient, &reads, false);
+    let before = tomorrow.entries.len();
+    assert!(before > 0);
+    assert_eq!((tomorrow.keep_today(), tomorrow.entries.len()), (before, 0));
 }

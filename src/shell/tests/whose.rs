@@ -124,6 +124,18 @@ fn one_letter_opens_nobodys_record() {
         assert!(said.contains("three letters of a name"), "{line}: {said}");
         assert_eq!(desk.session.patient, None, "{line}");
     }
+    // Nor does it write into one.
+    for line in [
+        "note @o slept well",
+        "note @k slept well",
+        "note @pe slept well",
+    ] {
+        let mut desk = desk();
+        let head = desk.head();
+        let said = desk.turn(line);
+        assert!(said.contains("three letters of a name"), "{line}: {said}");
+        assert_eq!(desk.head(), head, "{line}");
+    }
     for line in ["pel", "t07", "sel pell", "999 000 0018"] {
         let mut desk = desk();
         desk.turn("ward");
