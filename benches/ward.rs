@@ -132,6 +132,7 @@ fn make(dir: &Path) -> u64 {
         role: Role::Nurse,
         registration: None,
         key: Some(maker.signer.public()),
+        reading: None,
     };
     maker.body(&nurse.into(), None);
     for patient in 0..PATIENTS {

@@ -15,11 +15,13 @@ mod handover;
 mod init;
 mod json_line;
 mod log;
+mod no_dumps;
 mod output;
 mod policy;
 mod prove;
 mod report;
 mod score;
+mod sealing;
 mod secret;
 mod settle;
 mod shell;
@@ -67,6 +69,7 @@ pub use shell::failed as shell_failed;
 
 /// Runs the program with its arguments.
 pub fn run(args: impl IntoIterator<Item = OsString>, start_shell: StartShell) -> ExitCode {
+    no_dumps::switch_off();
     let args = match Args::try_parse_from(args) {
         Ok(args) => args,
         Err(error) => {
@@ -126,6 +129,7 @@ fn command(cx: &Context, command: Command, start_shell: StartShell) -> Result<Ex
         Command::Prove(args) => prove::run(cx, &args),
         Command::Extract(args) => extract::run(cx, &args),
         Command::Damage(args) => damage::run(cx, args),
+        Command::Sealing(args) => sealing::run(cx, args),
         Command::Settle(args) => settle::run(cx, &args),
         Command::Score(args) => score::run(cx, &args),
         Command::Completions(args) => generate::completions(cx, &args),

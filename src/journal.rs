@@ -55,6 +55,6 @@ pub use sealing::{
     open_sealed, payload_of,
 };
 pub use segment::{SEGMENT_HEADER_BYTES, SegmentFault, SegmentHeader};
-pub use signer::{Signer, SigningSeed};
+pub use signer::{Signer, SigningSeed, signature_holds as is_signed_by};
 pub use store::{AppendError, Appended, Damage, NewEntry, ReadError, ReadJournal, Store};
 pub use writer::APPEND_ENTRIES_MAX;

@@ -28,6 +28,7 @@ mod mend;
 mod outcome;
 mod policy;
 pub mod proving;
+pub mod sealing;
 mod setup;
 mod submit;
 mod suggest;
@@ -78,6 +79,7 @@ pub struct Actor {
     /// Role in the journal at the moment of unlocking; every act checks it again.
     pub role: Role,
     signer: Arc<dyn Signer>,
+    reading: Arc<sealing::ReadingSecret>,
 }
 
 impl Actor {
@@ -87,6 +89,7 @@ impl Actor {
             name,
             role,
             signer: unlocked.signer,
+            reading: unlocked.reading,
         }
     }
 
@@ -124,6 +127,9 @@ pub enum StationError {
          `handfast checkpoint make` makes another"
     )]
     CheckpointNotSigned(String),
+    /// The keys to the records.
+    #[error(transparent)]
+    Sealing(#[from] sealing::SealingError),
     /// The journal has no readable first entry, so nothing says which ward it is.
     #[error(
         "the journal's first entry cannot be read, so nothing says which ward this is; `handfast verify` shows what is wrong"
@@ -153,6 +159,8 @@ pub struct Station {
     /// The newest entry of its own that was acknowledged.
     acknowledged: Option<Head>,
     drawn: Drawn,
+    /// The keys to sealed records, while somebody who reads them is unlocked.
+    records: Option<sealing::OpenRecords>,
     index_note: Option<IndexNote>,
     /// Told in a line what opening for writing cut off the journal's end.
     tell_recovered: Option<Tell>,
@@ -199,6 +207,7 @@ impl Station {
             ids: IdSource::Random,
             acknowledged: None,
             drawn,
+            records: None,
             index_note: None,
             tell_recovered: None,
         };
@@ -209,7 +218,10 @@ impl Station {
     /// Begins with what the index holds, folds the rest, and keeps the result if that was
     /// much. Whatever is wrong with the index is a note; the journal is the truth.
     fn take_up_index(&mut self) {
-        let index = Index::new(self.reader.layout(), self.reader.journal());
+        let mut index = Index::new(self.reader.layout(), self.reader.journal());
+        if let Some(records) = &self.records {
+            index = index.sealed_with(self.reader.layout(), &records.index_key());
+        }
         let (drawn, note) = Drawn::from_index(&self.reader, &index);
         self.drawn = drawn;
         let worth = self.drawn.is_worth_keeping();
@@ -249,8 +261,11 @@ impl Station {
         match self.reader.refresh()? {
             Refreshed::Unchanged => Ok(Vec::new()),
             Refreshed::Grew { .. } => {
+                self.take_in_new_keys();
                 let fresh = self.drawn.catch_up(&*self.reader);
-                self.look_at_files();
+                if !self.follow_ring(&fresh) {
+                    self.look_at_files();
+                }
                 Ok(fresh)
             }
             Refreshed::WentBack { .. } => {
@@ -300,7 +315,9 @@ impl Station {
     /// # Errors
     /// When it is missing, damaged, or written by a newer program.
     pub fn entry(&self, seq: Seq) -> Result<Read, ReadError> {
-        self.reader.read(seq).map(|frame| Read::from_frame(&frame))
+        self.reader
+            .read(seq)
+            .map(|frame| Read::of(&*self.reader, &frame))
     }
 
     /// Several entries, in the order asked for; what cannot be read comes as its error.
@@ -391,7 +408,9 @@ impl Station {
         let mut unlocked = keys::unlock(self.reader.layout(), handle, staff.key, secret, now)?;
         // The journal's word, where the two differ: whoever opened the ward, their enrolment lost.
         unlocked.handle = staff.handle.clone();
-        Ok(Actor::new(unlocked, staff.name.clone(), staff.role))
+        let actor = Actor::new(unlocked, staff.name.clone(), staff.role);
+        self.open_records(&actor)?;
+        Ok(actor)
     }
 
     /// Somebody on the staff who is not suspended.
@@ -441,6 +460,7 @@ pub fn reservations(drawn: &Drawn) -> Reservations {
     let mut damage: Vec<String> = drawn.unreadable.iter().map(ReadError::in_short).collect();
     damage.extend(drawn.faults.in_words(&drawn.unreadable));
     damage.extend(lost_since(&drawn.ward));
+    damage.extend(drawn.ward.sealing().lacking_in_words());
     let newer = drawn.ward.of_newer_programs().keys();
     damage.extend(newer.map(|seq| format!("entry {seq} cannot be read by this program")));
     Reservations::new(damage, proof::in_words(drawn.ward.doubtful()))

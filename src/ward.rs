@@ -22,6 +22,7 @@ mod read;
 mod redraw;
 pub mod rules;
 pub mod samples;
+pub mod sealed;
 pub mod shifts;
 pub mod staff;
 pub mod supplies;
@@ -102,6 +103,7 @@ pub struct Ward {
     accesses: Vec<AccessHeld>,
     doubtful: Vec<Doubtful>,
     loss: Loss,
+    sealing: sealed::Sealing,
     /// Places that keepers have accepted as damaged, each in the words of its finding.
     damage_accepted: BTreeSet<String>,
     ward_key: Option<PersonKey>,
@@ -309,10 +311,17 @@ impl Ward {
     /// have been about staff; one that anybody may have put there makes nobody known.
     fn apply_unreadable(&mut self, unreadable: &Unreadable, signed: bool) {
         self.stand_in(unreadable.seq);
-        self.loss.unreadable.insert(unreadable.seq, unreadable.kind);
+        // Of a kind that is sealed by right it says nothing about staff.
+        let kind = Kind::from_code(unreadable.kind);
+        let by_right = unreadable
+            .sealed
+            .filter(|_| kind.is_some_and(Kind::is_sealed));
+        match by_right {
+            Some(why) => self.sealing.pass_over(unreadable, why),
+            None => drop(self.loss.unreadable.insert(unreadable.seq, unreadable.kind)),
+        }
         self.newest_recorded_at = self.newest_recorded_at.max(unreadable.recorded_at);
         let (key, seq) = (unreadable.author, unreadable.seq);
-        let kind = Kind::from_code(unreadable.kind);
         let doubt = proof::doubt_of_signer(&self.roster, &key, seq, kind, signed);
         let author = match (&doubt, self.roster.holder_at(&key, seq)) {
             (None, Some(staff)) => Author::Staff(staff.handle.clone(), staff.role),
@@ -320,6 +329,7 @@ impl Ward {
             (Some(doubt), _) => Author::Unproved(key, doubt.clone()),
         };
         match doubt {
+            None if by_right.is_some() => {}
             None => {
                 self.loss.met.insert(unreadable.in_short());
             }
@@ -369,6 +379,9 @@ impl Ward {
             }
             Body::WardKey(made) if made.key.is_some() => self.ward_key = made.key,
             Body::Checkpoint(_) => self.checkpoint = Some((entry.seq, entry.recorded_at)),
+            Body::RecoveryKey(_) | Body::Approval(_) | Body::RecordDestroyed(_) => {
+                self.apply_sealing(entry);
+            }
             _ => {}
         }
     }

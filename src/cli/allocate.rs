@@ -35,7 +35,7 @@ pub struct AllocateArgs {
 /// Runs the command.
 pub fn run(cx: &Context, args: &AllocateArgs) -> Result<Exit, CliError> {
     let drafts: Vec<Draft> = args.patients.iter().map(|one| draft(args, one)).collect();
-    let mut station = cx.station()?;
+    let mut station = cx.reading_station()?;
     let actor = cx.actor(&mut station)?;
     if args.dry_run {
         station

@@ -77,7 +77,7 @@ pub fn correct(cx: &Context, args: CorrectArgs) -> Result<Exit, CliError> {
         };
         changes.push((name.to_owned(), value.to_owned()));
     }
-    let mut station = cx.station()?;
+    let mut station = cx.reading_station()?;
     let actor = cx.actor(&mut station)?;
     let receipt = station.correct(
         &actor,
@@ -92,7 +92,7 @@ pub fn correct(cx: &Context, args: CorrectArgs) -> Result<Exit, CliError> {
 
 /// Runs `withdraw`.
 pub fn withdraw(cx: &Context, args: WithdrawArgs) -> Result<Exit, CliError> {
-    let mut station = cx.station()?;
+    let mut station = cx.reading_station()?;
     let actor = cx.actor(&mut station)?;
     let reason = args.why.reason();
     let receipt = station.withdraw(&actor, args.entry, &reason, args.entered_anew)?;

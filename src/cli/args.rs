@@ -6,7 +6,7 @@ use clap::{Parser, Subcommand};
 
 use super::{
     allocate, amend, checkpoint, damage, demo, extract, generate, handover, init, log, policy,
-    prove, score, settle, shell, staff, verify, views,
+    prove, score, sealing, settle, shell, staff, verify, views,
 };
 
 /// An event-sourced shift-handover and clinical-notes log for a ward whose patients are at
@@ -99,6 +99,8 @@ pub enum Command {
     Extract(extract::ExtractArgs),
     /// Show a damage report, or accept it as keeper so that writing can go on
     Damage(damage::DamageArgs),
+    /// Seal the records, see who holds their keys, recover them, or destroy a record's with a second person
+    Sealing(sealing::SealingArgs),
     /// Find out whether an entry whose outcome was not known was recorded
     Settle(settle::SettleArgs),
     /// Calculate a score without a journal

@@ -1,5 +1,6 @@
 //! What a command runs with: the global options, and what they open.
 
+use std::cell::RefCell;
 use std::path::PathBuf;
 
 use zeroize::Zeroizing;
@@ -10,6 +11,7 @@ use super::report::CliError;
 use super::secret::SecretSource;
 use crate::record::person::Handle;
 use crate::record::time::{Leaning, Timestamp, parse_moment};
+use crate::station::sealing::SealingError;
 use crate::station::{Actor, Station, reservations};
 use crate::view::page::Reservations;
 use crate::ward::Ward;
@@ -22,6 +24,8 @@ pub struct Context {
     as_of: Option<String>,
     user: Option<String>,
     pin: SecretSource,
+    /// The acting person's secret once it was read: a descriptor gives it once, and nobody is asked twice.
+    read: RefCell<Option<Zeroizing<String>>>,
 }
 
 /// The ward as a view shows it.
@@ -48,6 +52,7 @@ impl Context {
                 file: args.pin_file.clone(),
                 fd: args.pin_fd,
             },
+            read: RefCell::default(),
         }
     }
 
@@ -70,6 +75,28 @@ impl Context {
         let concerns = station.place_concerns().into_iter();
         for concern in concerns.filter(|concern| !concern.is_of_room()) {
             super::output::say(&format!("Note: {concern}."));
+        }
+        Ok(station)
+    }
+
+    /// The same for reading or writing records: where they are sealed, whoever acts unlocks first.
+    pub fn reading_station(&self) -> Result<Station, CliError> {
+        let mut station = self.station()?;
+        if !station.is_sealed() {
+            return Ok(station);
+        }
+        if self.user.is_none() {
+            return Err(CliError::new(
+                Exit::Usage,
+                "the records in this journal are sealed, and nobody is named who reads them",
+            )
+            .hint("give --user HANDLE (and --pin-file FILE), or set HANDFAST_USER; `handfast verify` needs nobody"));
+        }
+        let actor = self.actor(&mut station)?;
+        if !station.reads_records() {
+            let role = actor.role.with_article();
+            let handle = actor.handle;
+            return Err(SealingError::ReadsNone { handle, role }.into());
         }
         Ok(station)
     }
@@ -102,7 +129,11 @@ impl Context {
             return Err(CliError::new(Exit::Usage, "nobody is named who acts")
                 .hint("give --user HANDLE, or set HANDFAST_USER"));
         };
+        if let Some(secret) = &*self.read.borrow() {
+            return Ok((handle, secret.clone()));
+        }
         let secret = self.pin.read(&format!("PIN of {handle}: "), "pin")?;
+        *self.read.borrow_mut() = Some(secret.clone());
         Ok((handle, secret))
     }
 

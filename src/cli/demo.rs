@@ -16,11 +16,15 @@ use crate::demo::player::PlayError;
 pub struct DemoArgs {
     /// A folder that does not hold a journal yet
     dir: PathBuf,
+    /// Seal the records, as a real ward's are; the keys are then other ones each time
+    #[arg(long)]
+    sealed: bool,
 }
 
 /// Makes it.
 pub fn run(cx: &Context, args: &DemoArgs) -> Result<Exit, CliError> {
-    let station = build::build(&args.dir).map_err(|error| match error {
+    let built = build::build_as(&args.dir, args.sealed);
+    let (station, shares) = built.map_err(|error| match error {
         PlayError::NotOpened(error) => CliError::from(*error),
         PlayError::NotWritten { why, .. } => CliError::from(*why),
         other => CliError::new(Exit::Storage, other.to_string()),
@@ -37,6 +41,9 @@ pub fn run(cx: &Context, args: &DemoArgs) -> Result<Exit, CliError> {
             "  {:<9} {}  {}, {}",
             member.handle, member.pin, member.name, member.role
         ))?;
+    }
+    if let Some(shares) = shares {
+        super::sealing::give_shares(cx, &shares, None)?;
     }
     Ok(Exit::Done)
 }

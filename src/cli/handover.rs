@@ -117,7 +117,7 @@ struct Step {
 
 /// Runs one of the commands.
 pub fn run(cx: &Context, args: HandoverArgs) -> Result<Exit, CliError> {
-    let mut station = cx.station()?;
+    let mut station = cx.reading_station()?;
     match args.what {
         None => {
             let drawn = cx.draw(&station)?;

@@ -29,9 +29,12 @@ pub struct InitArgs {
     /// The keeper's full name
     #[arg(long)]
     name: String,
-    /// A teaching journal: invented patients only, loudly marked in every view
+    /// A teaching journal: invented patients only, in clear, loudly marked in every view
     #[arg(long)]
     teaching: bool,
+    /// A folder for the three recovery shares, a file each, instead of showing them; move them apart
+    #[arg(long, value_name = "DIR", conflicts_with = "teaching")]
+    shares: Option<PathBuf>,
     /// File whose first line is the keeper's new PIN or passphrase
     #[arg(long, value_name = "FILE")]
     new_pin_file: Option<PathBuf>,
@@ -60,6 +63,7 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
         name: args.name,
         secret,
     };
+    let (teaching, shares_to) = (request.teaching, args.shares);
     let (mut station, keeper) = Station::init(&dir, &request, Arc::new(SystemClock))?;
     station.make_ward_key(&keeper, None, None)?;
     cx.out.line(&format!(
@@ -68,5 +72,9 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
         dir.display(),
         keeper.name
     ))?;
+    if !teaching {
+        let (_, shares) = station.seal_records(&keeper, None)?;
+        super::sealing::give_shares(cx, &shares, shares_to.as_deref())?;
+    }
     Ok(Exit::Done)
 }

@@ -109,7 +109,7 @@ pub fn run(cx: &Context, args: LogArgs) -> Result<Exit, CliError> {
     }
     let mut draft = draft_from(kind(&name)?, &args.fields)?;
     draft.confirm |= args.confirm;
-    let mut station = cx.station()?;
+    let mut station = cx.reading_station()?;
     spell_out(&mut draft, &station)?;
     let actor = cx.actor(&mut station)?;
     if args.dry_run {
@@ -271,7 +271,7 @@ fn help_on_fields(cx: &Context, kind: Kind) -> Result<(), CliError> {
 /// One line after another. Each is recorded whole or not at all; what is wrong with one is
 /// said with its number, and the others go on.
 fn many(cx: &Context, confirm: bool, dry_run: bool) -> Result<Exit, CliError> {
-    let mut station = cx.station()?;
+    let mut station = cx.reading_station()?;
     let actor = cx.actor(&mut station)?;
     let mut input = std::io::stdin().lock();
     let (mut refused, mut number) = (0_u64, 0_u64);

@@ -7,6 +7,7 @@ use crate::journal::{AppendError, OpenError, ReadError};
 use crate::record::problem::{Refusal, Unusual};
 use crate::station::extract::NoExtract;
 use crate::station::keys::UnlockError;
+use crate::station::sealing::SealingError;
 use crate::station::{StationError, SubmitError};
 
 /// Why a command did not do what was asked.
@@ -125,6 +126,23 @@ impl From<UnlockError> for CliError {
     }
 }
 
+impl From<SealingError> for CliError {
+    fn from(error: SealingError) -> CliError {
+        let exit = match &error {
+            SealingError::Damaged(_) => Exit::Integrity,
+            SealingError::NoRing { .. } | SealingError::Random | SealingError::Io { .. } => {
+                Exit::Storage
+            }
+            SealingError::Busy => Exit::Busy,
+            SealingError::NotYetFor { .. }
+            | SealingError::ReadsNone { .. }
+            | SealingError::WrongShares
+            | SealingError::Destroyed(_) => Exit::Refused,
+        };
+        CliError::new(exit, with_cause(&error))
+    }
+}
+
 impl From<SubmitError> for CliError {
     fn from(error: SubmitError) -> CliError {
         let message = with_cause(&error);
@@ -148,6 +166,7 @@ impl From<SubmitError> for CliError {
             | SubmitError::Taken { .. }
             | SubmitError::Encode(_) => CliError::refused(message),
             SubmitError::NotKnown { .. } => CliError::new(Exit::Storage, message),
+            SubmitError::Sealing(error) => error.into(),
             SubmitError::Append(AppendError::Conflict { .. }) => CliError::new(Exit::Busy, message),
             SubmitError::Append(_) | SubmitError::Random(_) => {
                 CliError::new(Exit::Storage, message)
@@ -164,6 +183,7 @@ impl From<StationError> for CliError {
             StationError::Open(error) => error.into(),
             StationError::Read(error) => error.into(),
             StationError::Unlock(error) => error.into(),
+            StationError::Sealing(error) => error.into(),
             StationError::NoWard | StationError::WardNotRead { .. } => {
                 CliError::new(Exit::Integrity, message)
             }

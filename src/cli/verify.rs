@@ -55,6 +55,8 @@ struct VerificationJson<'a> {
     verdict: &'static str,
     journal: String,
     entries: u64,
+    /// Entries among them whose payload is sealed: what they say was not judged.
+    sealed: u64,
     segments: usize,
     head_seq: u64,
     head_hash: String,
@@ -208,6 +210,15 @@ pub fn in_words(verified: &Verified) -> String {
         let cut = cut.to_string();
         lines.push(format!("note: {}", escape::terminal_line(&cut)));
     }
+    let unjudged = judge.unjudged();
+    if unjudged > 0 {
+        lines.push(String::new());
+        lines.push(format!(
+            "Not judged: what {unjudged} sealed entries say. Who wrote them, their place and their \
+             signatures were checked without a key; whether an amendment, a handover or a time within \
+             them keeps the rules was not."
+        ));
+    }
     lines.push(String::new());
     lines.extend(compared_in_words(compared));
     lines.push(format!(
@@ -339,6 +350,7 @@ fn as_json(verified: &Verified) -> VerificationJson<'_> {
         },
         journal: found.journal.to_string(),
         entries: found.entries,
+        sealed: found.sealed,
         segments: found.segments,
         head_seq: found.head.seq.0,
         head_hash: found.head.hash.to_string(),

@@ -148,7 +148,7 @@ pub fn present<V: Serialize>(
 }
 
 pub(super) fn open(cx: &Context) -> Result<(Station, Drawn), CliError> {
-    let station = cx.station()?;
+    let station = cx.reading_station()?;
     let drawn = cx.draw(&station)?;
     cx.warn(&drawn);
     Ok((station, drawn))

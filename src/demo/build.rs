@@ -25,6 +25,7 @@ use crate::record::time::Timestamp;
 use crate::station::clock::FixedClock;
 use crate::station::id_source::IdSource;
 use crate::station::keys::{Cost, NewKey};
+use crate::station::sealing::Share;
 use crate::station::{
     Actor, AmendmentReason, HandoverRequest, InitRequest, StaffRequest, Station, StationError,
     SubmitError,
@@ -38,10 +39,23 @@ const LABEL: &str = "handfast demo ward";
 /// # Errors
 /// When the folder holds a journal already or cannot be written, or a scene is not accepted.
 pub fn build(dir: &Path) -> Result<Station, PlayError<StationError>> {
+    build_as(dir, false).map(|(station, _)| station)
+}
+
+/// The same, sealed or not; sealed it is another journal each time, since its keys are, and comes
+/// with the three shares of its recovery key.
+///
+/// # Errors
+/// As [`build`].
+pub fn build_as(
+    dir: &Path,
+    sealed: bool,
+) -> Result<(Station, Option<[Share; 3]>), PlayError<StationError>> {
     let mut sink = Builder::new(dir);
+    sink.sealed = sealed;
     play(&mut sink)?;
     match sink.station {
-        Some(station) => Ok(station),
+        Some(station) => Ok((station, sink.shares)),
         None => Err(PlayError::NotYet("the journal itself".to_owned())),
     }
 }
@@ -51,6 +65,8 @@ struct Builder<'a> {
     clock: Arc<FixedClock>,
     station: Option<Station>,
     actors: BTreeMap<&'static str, Actor>,
+    sealed: bool,
+    shares: Option<[Share; 3]>,
 }
 
 /// The station and the person at it, with the clock put to the scene's moment.
@@ -66,6 +82,8 @@ impl<'a> Builder<'a> {
             clock: Arc::new(FixedClock::new(super::cast::OPENED)),
             station: None,
             actors: BTreeMap::new(),
+            sealed: false,
+            shares: None,
         }
     }
 
@@ -127,8 +145,12 @@ impl StorySink for Builder<'_> {
         };
         let key = Self::key(keeper)?;
         let clock = Arc::clone(&self.clock);
-        let (station, actor) =
+        let (mut station, actor) =
             Station::init_as(self.dir, &request, clock, ids, journal_id(), Some(key))?;
+        if self.sealed {
+            let (_, shares) = station.seal_records(&actor, Some("published with the demo"))?;
+            self.shares = Some(shares);
+        }
         self.station = Some(station);
         self.actors.insert(keeper.handle, actor);
         Ok(())
@@ -143,6 +165,8 @@ impl StorySink for Builder<'_> {
         let key = Self::key(person)?;
         let unlocked = key.put_in_place(&Layout::new(self.dir))?;
         let desk = self.desk(at, by)?;
+        // As at a keeper's own desk, where nobody reads.
+        desk.station.lock_records();
         let request = StaffRequest {
             handle: Handle(person.handle.to_owned()),
             name: person.name.to_owned(),
@@ -150,9 +174,7 @@ impl StorySink for Builder<'_> {
             registration: person.registration.map(str::to_owned),
             secret: person.pin.to_owned().into(),
         };
-        let receipt = desk
-            .station
-            .enrol_as(desk.actor, &request, unlocked.signer.public())?;
+        let receipt = desk.station.enrol_as(desk.actor, &request, &unlocked)?;
         let actor = desk.station.unlock(&request.handle, person.pin)?;
         self.actors.insert(person.handle, actor);
         Ok(receipt.seq)

@@ -196,6 +196,18 @@ impl Layout {
         self.keys_dir().join("_ward.key")
     }
 
+    /// The same of a sealed journal, encrypted, for whoever reads records.
+    #[must_use]
+    pub fn sealed_index_dir(&self) -> PathBuf {
+        self.root.join("index-sealed")
+    }
+
+    /// The keys to sealed records; a backup of the journal is made without it.
+    #[must_use]
+    pub fn sealing_dir(&self) -> PathBuf {
+        self.root.join("sealing")
+    }
+
     /// Staff keys, each sealed by its owner's passphrase or PIN.
     #[must_use]
     pub fn keys_dir(&self) -> PathBuf {
@@ -204,9 +216,11 @@ impl Layout {
 
     /// Everything a journal's folder can hold beside its segments.
     #[must_use]
-    pub fn beside_segments(&self) -> [PathBuf; 9] {
+    pub fn beside_segments(&self) -> [PathBuf; 11] {
         [
             self.keys_dir(),
+            self.sealing_dir(),
+            self.sealed_index_dir(),
             self.flushed_note(),
             self.damage_accepted(),
             self.aside_dir(),

@@ -37,7 +37,7 @@ impl Signer for SigningSeed {
 
 /// Whether `signature` over `message` is `author`'s, by the strict rules: a weak key or an
 /// ambiguous encoding is no signature, so that every verifier reaches the same verdict.
-pub(super) fn signature_holds(author: PersonKey, message: &[u8], signature: &[u8; 64]) -> bool {
+pub fn signature_holds(author: PersonKey, message: &[u8], signature: &[u8; 64]) -> bool {
     VerifyingKey::from_bytes(&author.0).is_ok_and(|key| {
         key.verify_strict(message, &Signature::from_bytes(signature))
             .is_ok()

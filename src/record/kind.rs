@@ -151,9 +151,9 @@ macro_rules! kinds {
 kinds! {
     WardOpened(ward::WardOpened) = 1, v 1, "ward", "Ward opened", Ward,
         "The first entry of a journal: which ward it is.";
-    StaffEnrolled(ward::StaffEnrolled) = 2, v 1, "staff", "Staff enrolled", Ward,
+    StaffEnrolled(ward::StaffEnrolled) = 2, v 2, before [1 => old::StaffEnrolledV1], "staff", "Staff enrolled", Ward,
         "Somebody joins the staff.";
-    StaffChanged(ward::StaffChanged) = 3, v 1, "staff-change", "Staff change", Ward,
+    StaffChanged(ward::StaffChanged) = 3, v 2, before [1 => old::StaffChangedV1], "staff-change", "Staff change", Ward,
         "Somebody is suspended or reinstated, or gets a new role or key.";
     PolicyChanged(ward::PolicyChanged) = 4, v 1, "policy", "Policy change", Ward,
         "A ward policy value changes.";
@@ -177,6 +177,12 @@ kinds! {
         "What the patient agreed to or did not.";
     Allocation(episode::Allocation) = 14, v 1, "allocation", "Allocation", Patient,
         "Who looks after this patient on a shift.";
+    RecordDestroyed(ward::RecordDestroyed) = 15, v 1, "destroy", "Record destroyed", Patient,
+        "Two people destroyed the keys to a sealed record.";
+    Approval(ward::Approval) = 16, v 1, "approval", "Approval", Either,
+        "The first of two people approved of what takes two.";
+    RecoveryKey(ward::RecoveryKey) = 17, v 1, "recovery", "Recovery key", Ward,
+        "From here on records are sealed; this key recovers them.";
     Contact(contact::Contact) = 20, v 2, before [1 => old::ContactV1], "contact", "Contact", Patient,
         "A call, visit or message with the patient or about the patient.";
     Note(contact::NursingNote) = 21, v 1, "note", "Note", Either,
@@ -243,7 +249,30 @@ impl Kind {
                 | Kind::Amendment
                 | Kind::WardKey
                 | Kind::Checkpoint
+                | Kind::RecordDestroyed
+                | Kind::Approval
+                | Kind::RecoveryKey
                 | Kind::Handover
+        )
+    }
+
+    /// Whether its payload is sealed in a sealed journal: all but what a verifier judges rights by, and
+    /// what people write who read no records.
+    #[must_use]
+    pub const fn is_sealed(self) -> bool {
+        !matches!(
+            self,
+            Kind::WardOpened
+                | Kind::StaffEnrolled
+                | Kind::StaffChanged
+                | Kind::PolicyChanged
+                | Kind::Access
+                | Kind::DamageAccepted
+                | Kind::WardKey
+                | Kind::Checkpoint
+                | Kind::RecordDestroyed
+                | Kind::Approval
+                | Kind::RecoveryKey
         )
     }
 }

@@ -15,6 +15,15 @@ choices! {
 }
 
 impl Role {
+    /// Whether this role reads records; a sealed journal's keys are wrapped for nobody else.
+    #[must_use]
+    pub const fn reads_records(self) -> bool {
+        matches!(
+            self,
+            Role::Assistant | Role::Nurse | Role::Sister | Role::Clinician
+        )
+    }
+
     /// `a registered nurse`, `an assistant practitioner`.
     #[must_use]
     pub fn with_article(self) -> String {

@@ -140,6 +140,7 @@ impl Session {
     /// The person leaves; what they were typing is kept for them.
     pub(super) fn lock(&mut self, typing: &str) {
         self.park_typing(typing);
+        held(&self.station).lock_records();
         self.actor = None;
         self.patient = None;
         self.offers.clear();

@@ -96,7 +96,8 @@ pub(super) const fn text_field(kind: Kind) -> Option<&'static str> {
         Kind::Discharge => "summary",
         Kind::Handover => "opening",
         Kind::StaffChanged | Kind::PolicyChanged | Kind::DamageAccepted | Kind::Amendment
-            | Kind::Access | Kind::WardKey => "reason",
+            | Kind::Access | Kind::WardKey | Kind::Approval | Kind::RecordDestroyed => "reason",
+        Kind::RecoveryKey => "holders",
         Kind::Checkpoint | Kind::WardOpened | Kind::StaffEnrolled | Kind::Admission | Kind::Allocation => return None,
     })
 }

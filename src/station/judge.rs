@@ -16,13 +16,13 @@ use crate::record::entry::Entry;
 use crate::record::ids::{PersonKey, Seq};
 use crate::record::kind::proof::StatedTree;
 use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep};
-use crate::record::kind::ward::{Amendment, Replacement};
+use crate::record::kind::ward::{Amendment, RecordDestroyed, Replacement};
 use crate::record::kind::{Body, Kind};
 use crate::record::rights::{self, NotAmendable};
 use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
 use crate::ward::proof::Founding;
-use crate::ward::{EntrySource, Read, Ward, rules};
+use crate::ward::{EntrySource, Read, Unreadable, Ward, rules};
 use told::Told;
 
 /// Judges authors by the entries that came before.
@@ -33,6 +33,7 @@ pub struct RightsJudge {
     told: Told,
     /// When the entry before was recorded.
     before: Option<Timestamp>,
+    unjudged: u64,
     /// The clock of the computer that verifies, until an entry is found to be ahead of it.
     now: Option<Timestamp>,
     /// Every key that was announced as the ward's own, oldest first.
@@ -152,6 +153,55 @@ impl RightsJudge {
         })
     }
 
+    /// A sealed entry: who wrote it is judged, what it says cannot be.
+    fn sealed(&mut self, unreadable: &Unreadable) -> Option<String> {
+        let kind = Kind::from_code(unreadable.kind)?;
+        if !kind.is_sealed() {
+            return Some(format!(
+                "is sealed, and a \"{}\" entry never is",
+                kind.name()
+            ));
+        }
+        if !self.ward.is_sealed() {
+            return Some("is sealed, in a journal that no recovery key was made for".to_owned());
+        }
+        self.unjudged += 1;
+        None
+    }
+
+    /// In a sealed journal nothing of a patient lies in clear.
+    fn in_clear(&self, entry: &Entry) -> Option<String> {
+        let begun = self
+            .ward
+            .sealing()
+            .begun()
+            .filter(|_| entry.kind().is_sealed())?;
+        Some(format!(
+            "lies in clear, and from {} on records are sealed",
+            begun.since
+        ))
+    }
+
+    /// Sealed entries of which only the author, the place and the signature were judged.
+    #[must_use]
+    pub const fn unjudged(&self) -> u64 {
+        self.unjudged
+    }
+
+    /// Whether two people agreed to what takes two.
+    fn destroyed(&self, entry: &Entry, named: &RecordDestroyed) -> Option<String> {
+        let Some(patient) = entry.patient else {
+            return Some("destroys the record of nobody".to_owned());
+        };
+        let by = &self.ward.staff_by_key(&entry.author)?.handle;
+        let second = (by, entry.envelope.role);
+        let may =
+            self.ward
+                .sealing()
+                .may_destroy(named.approval, patient, second, entry.recorded_at);
+        may.err().map(str::to_owned)
+    }
+
     /// What each kind must hold to beside its author.
     fn body(&self, entry: &Entry, frame: &SignedFrame) -> Option<String> {
         match &entry.body {
@@ -162,6 +212,7 @@ impl RightsJudge {
                 format!("changes {}, who was never enrolled", changed.handle),
             ),
             Body::Amendment(amendment) => self.amendment(entry, amendment),
+            Body::RecordDestroyed(named) => self.destroyed(entry, named),
             Body::Handover(handover) => prepared(entry, handover, frame),
             Body::HandoverStep(step) => self.handover_step(entry, step),
             _ => None,
@@ -260,6 +311,9 @@ impl RightsJudge {
                 | Body::StaffEnrolled(_)
                 | Body::StaffChanged(_)
                 | Body::WardKey(_)
+                | Body::RecoveryKey(_)
+                | Body::Approval(_)
+                | Body::RecordDestroyed(_)
                 | Body::Handover(_)
                 | Body::HandoverStep(_)
         );
@@ -294,7 +348,10 @@ impl AuthorJudge for RightsJudge {
         let header = frame.header();
         self.ward.stand_in(frame.seq());
         let found = match &read {
-            Read::Entry(entry) => self.entry(entry, frame),
+            Read::Entry(entry) => self.entry(entry, frame).or_else(|| self.in_clear(entry)),
+            Read::Unreadable(unreadable) if unreadable.sealed.is_some() => {
+                self.author(frame).or_else(|| self.sealed(unreadable))
+            }
             Read::Unreadable(unreadable) => self.author(frame).or_else(|| {
                 // A known kind whose bytes do not fit it was not written by this program.
                 Kind::from_code(unreadable.kind)

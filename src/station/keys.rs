@@ -24,10 +24,12 @@ use zeroize::Zeroizing;
 
 use crate::journal::disk::{Disk, RealDisk};
 use crate::journal::{FolderLock, Layout, Signer, SigningSeed, lock_folder};
-use crate::record::ids::PersonKey;
+use crate::record::ids::{PersonKey, ReadingKey};
 use crate::record::person::Handle;
 use crate::record::time::{Span, Timestamp};
+use crate::station::sealing::ReadingSecret;
 use file::KeyFile;
+pub(in crate::station) use file::fill;
 pub use own::OwnKey;
 use tries::Tries;
 
@@ -78,6 +80,8 @@ pub struct Unlocked {
     pub handle: Handle,
     /// Signs in their name.
     pub signer: Arc<dyn Signer>,
+    /// Opens the keys to sealed records that are wrapped for them.
+    pub reading: Arc<ReadingSecret>,
 }
 
 /// Why a key stayed locked.
@@ -218,6 +222,7 @@ impl NewKey {
         let unlocked = Unlocked {
             handle: handle.clone(),
             signer: Arc::new(SigningSeed::from_bytes(seed)),
+            reading: Arc::new(ReadingSecret::of_seed(seed)),
         };
         Ok(NewKey { file, unlocked })
     }
@@ -226,6 +231,12 @@ impl NewKey {
     #[must_use]
     pub fn public(&self) -> PersonKey {
         self.unlocked.signer.public()
+    }
+
+    /// The public half of the reading key that belongs to it.
+    #[must_use]
+    pub fn reading(&self) -> ReadingKey {
+        self.unlocked.reading.public()
     }
 
     /// Puts it where the key in use lies, over whatever is there: for somebody who has no
@@ -320,6 +331,7 @@ pub fn unlock(
     Ok(Unlocked {
         handle: handle.clone(),
         signer: Arc::new(SigningSeed::from_bytes(&seed)),
+        reading: Arc::new(ReadingSecret::of_seed(&seed)),
     })
 }
 

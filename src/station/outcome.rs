@@ -1,6 +1,7 @@
 //! What comes back when somebody asks the station to record something.
 
 use super::id_source::NoRandom;
+use super::sealing::SealingError;
 use crate::journal::{OpenError, ReadError};
 use crate::record::codec::EncodeError;
 use crate::record::draft::Draft;
@@ -121,6 +122,9 @@ pub enum SubmitError {
     /// The entry is too long.
     #[error(transparent)]
     Encode(#[from] EncodeError),
+    /// The keys to sealed records are not at hand.
+    #[error("{0}; nothing was recorded")]
+    Sealing(#[from] SealingError),
     /// The operating system gave no random bytes.
     #[error("{0}; nothing was recorded")]
     Random(#[from] NoRandom),

@@ -12,7 +12,7 @@ use super::outcome::{Receipt, SubmitError};
 use super::{Actor, Station, StationError};
 use crate::journal::{FileStore, Layout};
 use crate::record::draft::Draft;
-use crate::record::ids::{JournalId, PersonKey};
+use crate::record::ids::{JournalId, PersonKey, ReadingKey};
 use crate::record::kind::ward::{StaffChanged, StaffEnrolled, StaffMove};
 use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
@@ -104,6 +104,7 @@ impl Station {
             role: Role::Keeper,
             registration: None,
             key: Some(actor.key()),
+            reading: Some(actor.reading.public()),
         };
         station.append_body(&actor, enrolled.into())?;
         Ok((station, actor))
@@ -122,7 +123,7 @@ impl Station {
         let key = NewKey::make(&request.handle, &request.secret, self.key_cost())?;
         let writer = self.open_writer(actor)?;
         self.check_enrol(actor, &request.handle)?;
-        let enrolled = enrolment(request, key.public());
+        let enrolled = enrolment(request, key.public(), key.reading());
         let layout = self.layout().clone();
         let waiting = key.put_beside(&layout, None)?;
         self.append_with_key(&writer, actor, enrolled.into(), waiting)
@@ -136,12 +137,14 @@ impl Station {
         &mut self,
         actor: &Actor,
         request: &StaffRequest,
-        key: PersonKey,
+        key: &Unlocked,
     ) -> Result<Receipt, StationError> {
         let writer = self.open_writer(actor)?;
         self.check_enrol(actor, &request.handle)?;
-        let enrolled = enrolment(request, key);
-        Ok(self.append_under(&writer, actor, enrolled.into(), None, None)?)
+        let enrolled = enrolment(request, key.signer.public(), key.reading.public());
+        let mut receipt = self.append_under(&writer, actor, enrolled.into(), None, None)?;
+        self.tell_of_ring(actor, &mut receipt);
+        Ok(receipt)
     }
 
     /// Whether this person may enrol somebody by this handle, as the journal stands under the
@@ -169,7 +172,11 @@ impl Station {
         key: WaitingKey<'_>,
     ) -> Result<(Receipt, Unlocked), StationError> {
         match self.append_under(writer, actor, body, None, None) {
-            Ok(receipt) => Ok((receipt, key.take_into_use())),
+            Ok(mut receipt) => {
+                let unlocked = key.take_into_use();
+                self.tell_of_ring(actor, &mut receipt);
+                Ok((receipt, unlocked))
+            }
             Err(error @ SubmitError::NotKnown { .. }) => Err(error.into()),
             Err(error) => {
                 key.discard();
@@ -202,8 +209,11 @@ impl Station {
             role,
             reason: reason.into(),
             key: None,
+            reading: None,
         };
-        Ok(self.append_under(&writer, actor, changed.into(), None, None)?)
+        let mut receipt = self.append_under(&writer, actor, changed.into(), None, None)?;
+        self.tell_of_ring(actor, &mut receipt);
+        Ok(receipt)
     }
 
     /// Gives somebody a new key, after a forgotten PIN or a lost key file. Until that is
@@ -227,6 +237,7 @@ impl Station {
             role: None,
             reason: reason.into(),
             key: Some(key.public()),
+            reading: Some(key.reading()),
         };
         let layout = self.layout().clone();
         let waiting = key.put_beside(&layout, known)?;
@@ -276,12 +287,13 @@ impl Station {
     }
 }
 
-fn enrolment(request: &StaffRequest, key: PersonKey) -> StaffEnrolled {
+fn enrolment(request: &StaffRequest, key: PersonKey, reading: ReadingKey) -> StaffEnrolled {
     StaffEnrolled {
         handle: request.handle.clone(),
         name: request.name.as_str().into(),
         role: request.role,
         registration: request.registration.as_deref().map(Into::into),
         key: Some(key),
+        reading: Some(reading),
     }
 }

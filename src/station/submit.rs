@@ -169,6 +169,10 @@ impl Station {
         let (writer, report) = FileStore::open_writer(self.layout().root(), &options)?;
         self.tell_what_was_cut(&report);
         self.refresh()?;
+        // Before anything is decided: what cannot be read cannot be decided on.
+        if actor.role.reads_records() {
+            self.open_for(actor)?;
+        }
         Ok(writer)
     }
 
@@ -260,16 +264,18 @@ impl Station {
                 .is_ok_and(|(_, body)| body == decided.body),
             "what was encoded reads back as itself"
         );
+        let about = patient.unwrap_or(Pseudonym::ZERO);
+        let seal = self.seal_for(actor, kind, about)?;
         let entry = NewEntry {
             id: EntryId(self.ids.next_id()?),
             recorded_at: now,
             kind: kind.code(),
             kind_version: kind.version(),
-            patient: patient.unwrap_or(Pseudonym::ZERO),
+            patient: about,
             encoding: codec::ENCODING,
             payload,
             signer: actor.signer.clone(),
-            seal: None,
+            seal,
         };
         Ok((entry, kind, patient))
     }

@@ -2,6 +2,7 @@
 
 mod judged;
 mod people;
+mod sealed;
 mod unentitled;
 
 use std::sync::Arc;

@@ -28,7 +28,7 @@ pub struct Source<'a>(pub &'a dyn ReadJournal);
 
 impl EntrySource for Source<'_> {
     fn entry(&self, seq: Seq) -> Option<Entry> {
-        match Read::from_frame(&self.0.read(seq).ok()?) {
+        match Read::of(self.0, &self.0.read(seq).ok()?) {
             Read::Entry(entry) => Some(*entry),
             Read::Unreadable(_) => None,
         }
@@ -118,6 +118,7 @@ impl Drawn {
         }
         let source = Source(journal);
         let mut fold = Fold {
+            journal,
             batch: self.ward.batch(&source),
             checked: &|frames| check(frames),
             unreadable: &mut self.unreadable,
@@ -164,6 +165,7 @@ impl Drawn {
             held.chain(check(new)).collect()
         };
         let mut fold = Fold {
+            journal,
             batch: part.ward.batch(&source),
             checked: &known,
             unreadable: &mut part.unreadable,
@@ -224,6 +226,7 @@ fn is_of_newer_end(error: &ReadError) -> bool {
 
 /// The one loop that folds.
 struct Fold<'w, 'a> {
+    journal: &'a dyn ReadJournal,
     batch: Batch<'w>,
     checked: &'a dyn Fn(&[Frame]) -> Vec<Checked>,
     unreadable: &'a mut Vec<ReadError>,
@@ -264,7 +267,7 @@ impl Fold<'_, '_> {
     fn take(&mut self, waiting: &mut Vec<Frame>, taken: &mut impl FnMut(Read)) {
         let checked = (self.checked)(waiting);
         for (frame, checked) in waiting.drain(..).zip(checked) {
-            let read = Read::from_frame(&frame);
+            let read = Read::of(self.journal, &frame);
             match &read {
                 Read::Entry(entry) => self.batch.apply_checked(entry, checked),
                 Read::Unreadable(unreadable) => {

@@ -16,9 +16,12 @@ mod cache;
 mod folder;
 mod guard;
 mod rows;
+mod sealed_rows;
 
 use std::collections::BTreeSet;
 use std::time::Duration;
+
+use zeroize::Zeroizing;
 
 use super::Ward;
 use crate::journal::{Head, Layout, SegmentMarks};
@@ -26,11 +29,12 @@ use crate::record::ids::{EntryHash, JournalId, Pseudonym, Seq};
 use cache::{Trouble, Written};
 use folder::Folder;
 use rows::Watermark;
+use sealed_rows::RowKey;
 
 /// Version of what the fold makes of entries. Raise it whenever the ward's serialised form, or
 /// what any entry does to the ward, changes: an index of another version is then drawn anew. A
 /// test compares the state of a fixed journal and fails when this was forgotten.
-pub const SCHEMA: u32 = 8;
+pub const SCHEMA: u32 = 9;
 
 /// Version of how rows are laid out.
 const FORMAT: u32 = 2;
@@ -146,6 +150,16 @@ pub struct Index {
     folder: Folder,
     journal: JournalId,
     patience: Duration,
+    /// What rows are encrypted with, in a sealed journal.
+    key: Option<RowKey>,
+}
+
+/// Takes the index of a sealed journal away, with whatever it holds.
+///
+/// # Errors
+/// When it is there and cannot be removed.
+pub fn forget_sealed(layout: &Layout) -> std::io::Result<()> {
+    folder::remove_all(&layout.sealed_index_dir())
 }
 
 impl Index {
@@ -153,9 +167,25 @@ impl Index {
     #[must_use]
     pub fn new(layout: &Layout, journal: JournalId) -> Index {
         Index {
-            folder: Folder::new(layout.index_dir(), &generation(journal)),
+            folder: Folder::new(layout.index_dir(), &generation(journal, None)),
             journal,
             patience: PATIENCE,
+            key: None,
+        }
+    }
+
+    /// The same for whoever reads sealed records: in a folder of its own, rows encrypted. With
+    /// another key it is another index.
+    #[must_use]
+    pub fn sealed_with(self, layout: &Layout, key: &Zeroizing<[u8; 32]>) -> Index {
+        let key = RowKey::new(key);
+        Index {
+            folder: Folder::new(
+                layout.sealed_index_dir(),
+                &generation(self.journal, Some(&key)),
+            ),
+            key: Some(key),
+            ..self
         }
     }
 
@@ -205,7 +235,8 @@ impl Index {
         mark: &Watermark,
         changed: Changed<'_>,
     ) -> Result<Written, Trouble> {
-        let rows = rows::of(ward, &changed).map_err(|why| Trouble::NotKept(why.to_string()))?;
+        let rows = rows::of(ward, &changed, self.key.as_ref())
+            .map_err(|why| Trouble::NotKept(why.to_string()))?;
         let since = match changed {
             Changed::All => None,
             Changed::Patients { since, .. } => Some(since),
@@ -240,7 +271,7 @@ impl Index {
         if !(past.still_holds)(mark.marks()) {
             return Err(Trouble::FilesTouched(folded));
         }
-        let ward = rows::ward_of(&stored.rows, mark)?;
+        let ward = rows::ward_of(&stored.rows, mark, self.key.as_ref())?;
         Ok(Kept { ward, folded })
     }
 
@@ -267,11 +298,14 @@ impl Index {
 
 /// Names what an index is good for: this journal, this fold, this layout of rows, this
 /// release of the program.
-fn generation(journal: JournalId) -> String {
+fn generation(journal: JournalId, key: Option<&RowKey>) -> String {
     let mut hasher = blake3::Hasher::new_derive_key("handfast ward index generation v1");
     hasher.update(&journal.0);
     hasher.update(&SCHEMA.to_le_bytes());
     hasher.update(&FORMAT.to_le_bytes());
     hasher.update(env!("CARGO_PKG_VERSION").as_bytes());
+    if let Some(key) = key {
+        hasher.update(&key.id());
+    }
     crate::record::ids::to_hex(&hasher.finalize().as_bytes()[..8])
 }

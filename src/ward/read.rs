@@ -1,6 +1,6 @@
 //! From a frame of the journal to an entry with meaning.
 
-use crate::journal::Frame;
+use crate::journal::{Frame, Payload, ReadJournal, SealFault, payload_of};
 use crate::record::codec;
 use crate::record::entry::Entry;
 use crate::record::ids::{EntryHash, PersonKey, Pseudonym, Seq};
@@ -33,6 +33,8 @@ pub struct Unreadable {
     pub kind: u16,
     /// Why it cannot be read.
     pub why: String,
+    /// Why it was not opened, if it is sealed.
+    pub sealed: Option<SealFault>,
 }
 
 impl Unreadable {
@@ -44,18 +46,39 @@ impl Unreadable {
 }
 
 impl Read {
-    /// Decodes a frame's payload.
+    /// Decodes a frame's payload where it lies in clear; what is sealed stays so.
     #[must_use]
     pub fn from_frame(frame: &Frame) -> Read {
+        Read::with_payload(frame, payload_of(frame, None))
+    }
+
+    /// Decodes a frame's payload, opened with the keys the journal's reader was given.
+    #[must_use]
+    pub fn of(journal: &dyn ReadJournal, frame: &Frame) -> Read {
+        Read::with_payload(frame, journal.payload(frame))
+    }
+
+    fn with_payload(frame: &Frame, payload: Result<Payload<'_>, SealFault>) -> Read {
         let header = frame.header();
         let patient = Some(header.patient).filter(|patient| *patient != Pseudonym::ZERO);
-        let decoded = codec::decode(
-            header.kind,
-            header.kind_version,
-            header.encoding,
-            frame.payload(),
-        );
-        match decoded {
+        let unreadable = |why: String, sealed| {
+            Read::Unreadable(Unreadable {
+                seq: frame.seq(),
+                hash: frame.hash(),
+                recorded_at: header.recorded_at,
+                author: header.author,
+                patient,
+                kind: header.kind,
+                why,
+                sealed,
+            })
+        };
+        let payload = match payload {
+            Ok(payload) => payload,
+            Err(fault) => return unreadable(fault.to_string(), Some(fault)),
+        };
+        let (kind, version) = (header.kind, header.kind_version);
+        match codec::decode(kind, version, header.encoding, &payload) {
             Ok((envelope, body)) => Read::Entry(Box::new(Entry {
                 seq: frame.seq(),
                 hash: frame.hash(),
@@ -66,15 +89,7 @@ impl Read {
                 envelope,
                 body,
             })),
-            Err(error) => Read::Unreadable(Unreadable {
-                seq: frame.seq(),
-                hash: frame.hash(),
-                recorded_at: header.recorded_at,
-                author: header.author,
-                patient,
-                kind: header.kind,
-                why: error.to_string(),
-            }),
+            Err(error) => unreadable(error.to_string(), None),
         }
     }
 

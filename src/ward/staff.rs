@@ -6,7 +6,7 @@ use serde::{Deserialize, Serialize};
 
 use super::held::Author;
 use super::proof::Doubt;
-use crate::record::ids::{PersonKey, Seq};
+use crate::record::ids::{PersonKey, ReadingKey, Seq};
 use crate::record::kind::ward::{StaffChanged, StaffEnrolled, StaffMove};
 use crate::record::person::Handle;
 use crate::record::role::Role;
@@ -22,6 +22,8 @@ pub struct Staff {
     pub role: Role,
     /// Key now.
     pub key: Option<PersonKey>,
+    /// Reading key now.
+    pub reading: Option<ReadingKey>,
     /// Registration number.
     pub registration: Option<String>,
     /// What held from which entry on, oldest first.
@@ -37,8 +39,19 @@ pub struct Standing {
     pub role: Role,
     /// Key.
     pub key: Option<PersonKey>,
+    /// Reading key.
+    pub reading: Option<ReadingKey>,
     /// Suspended.
     pub suspended: bool,
+}
+
+impl Standing {
+    /// The key for which the keys to sealed records are wrapped; nobody's who may not read them.
+    #[must_use]
+    pub fn reads_with(&self) -> Option<ReadingKey> {
+        self.reading
+            .filter(|_| !self.suspended && self.role.reads_records())
+    }
 }
 
 impl Staff {
@@ -48,6 +61,12 @@ impl Staff {
         self.history
             .last()
             .is_some_and(|standing| standing.suspended)
+    }
+
+    /// The key with which they read sealed records now, if they may.
+    #[must_use]
+    pub fn reads_with(&self) -> Option<ReadingKey> {
+        self.history.last()?.reads_with()
     }
 
     /// What held when an entry was written; `None` before enrolment.
@@ -135,6 +154,20 @@ impl Roster {
         Ok((&staff.handle, standing.role))
     }
 
+    /// The newest entry by which somebody no longer reads with a key they read with before.
+    pub(super) fn reading_lost_at(&self) -> Seq {
+        let lost = self.by_handle.values().flat_map(|staff| {
+            let held = staff.history.windows(2);
+            held.filter_map(|pair| {
+                let (before, after) = (pair.first()?, pair.get(1)?);
+                let lost =
+                    before.reads_with().is_some() && before.reads_with() != after.reads_with();
+                lost.then_some(after.from)
+            })
+        });
+        lost.max().unwrap_or(Seq::NONE)
+    }
+
     /// Everybody, by handle.
     pub fn iter(&self) -> impl Iterator<Item = &Staff> {
         self.by_handle.values()
@@ -146,6 +179,7 @@ impl Roster {
             from: seq,
             role: enrolled.role,
             key,
+            reading: enrolled.reading,
             suspended: false,
         };
         let staff = Staff {
@@ -153,6 +187,7 @@ impl Roster {
             name: enrolled.name.0.clone(),
             role: enrolled.role,
             key,
+            reading: enrolled.reading,
             registration: enrolled.registration.as_ref().map(|text| text.0.clone()),
             history: vec![standing],
         };
@@ -178,6 +213,7 @@ impl Roster {
                 role: Role::Keeper,
                 registration: None,
                 key: Some(opener),
+                reading: None,
             };
             self.enrol(from, &enrolled);
         }
@@ -195,10 +231,14 @@ impl Roster {
             StaffMove::Suspended => standing.suspended = true,
             StaffMove::Reinstated => standing.suspended = false,
             StaffMove::RoleChanged => standing.role = changed.role.unwrap_or(standing.role),
-            StaffMove::KeyReplaced => standing.key = changed.key.or(standing.key),
+            StaffMove::KeyReplaced => {
+                standing.key = changed.key.or(standing.key);
+                standing.reading = changed.reading;
+            }
         }
         staff.role = standing.role;
         staff.key = standing.key;
+        staff.reading = standing.reading;
         if let Some(key) = standing.key {
             self.keys
                 .entry(key)

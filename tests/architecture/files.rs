@@ -122,6 +122,8 @@ fn files_named_in_documents_exist() {
         "aside/",
         "keys/",
         "index/",
+        "index-sealed/",
+        "sealing/",
         "ids/",
         "tree/",
         "checkpoints/",

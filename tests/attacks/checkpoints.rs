@@ -233,6 +233,7 @@ fn verdict_on(dir: &Path, stated: Option<StatedTree>) -> String {
         role: Role::Keeper,
         registration: None,
         key: Some(keeper.public()),
+        reading: None,
     };
     let cause = CheckpointCause::Asked;
     let bodies: [Body; 3] = [

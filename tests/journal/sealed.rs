@@ -1,15 +1,23 @@
 //! What `docs/journal-format.md` says of sealed payloads is what the program does.
 
+use std::io::Write;
 use std::path::Path;
-use std::process::Command;
+use std::process::{Command, Stdio};
 use std::sync::Arc;
 
 use handfast::journal::{
     DataKey, FileReader, FileStore, Layout, NewEntry, ReadJournal, SEGMENT_HEADER_BYTES, Seal,
     Store, open_sealed,
 };
+use handfast::record::codec;
+use handfast::record::draft::Draft;
 use handfast::record::ids::{EntryId, JournalId, Pseudonym, Seq, from_hex, to_hex};
-use handfast::record::time::Timestamp;
+use handfast::record::kind::{Body, Kind};
+use handfast::record::person::Handle;
+use handfast::record::role::Role;
+use handfast::record::time::{Timestamp, WardZone};
+use handfast::station::clock::FixedClock;
+use handfast::station::{InitRequest, StaffRequest, Station};
 use zeroize::Zeroizing;
 
 use crate::material::{open, signer};
@@ -118,4 +126,83 @@ fn scripts_written_from_the_document_alone_check_it_without_the_key_and_open_it_
         &["1", "--data-key", &other],
     );
     assert!(!opens);
+}
+
+/// A sealed ward with a keeper, a nurse and one patient, admitted in entry 5; and its shares.
+fn sealed_ward(dir: &Path) -> [handfast::station::sealing::Share; 3] {
+    let request = InitRequest {
+        ward: "Sorrel Ward".into(),
+        zone: WardZone::LONDON,
+        teaching: true,
+        handle: Handle("kay".into()),
+        name: "Kay".into(),
+        secret: "kay-secret".to_owned().into(),
+    };
+    let clock = Arc::new(FixedClock::new(Timestamp(1_792_000_000_000_000)));
+    let (mut station, kay) = Station::init(dir, &request, clock).unwrap();
+    let (_, shares) = station.seal_records(&kay, None).unwrap();
+    let nell = StaffRequest {
+        handle: Handle("nell".into()),
+        name: "Nell".into(),
+        role: Role::Nurse,
+        registration: None,
+        secret: "nell-secret".to_owned().into(),
+    };
+    station.enrol(&kay, &nell).unwrap();
+    let nell = station.unlock(&nell.handle, &nell.secret).unwrap();
+    let said = Draft::new(Kind::Note).with("text", "said in confidence");
+    station.submit(&nell, &said).unwrap();
+    shares
+}
+
+/// From the PIN to the words, with the documents alone.
+#[test]
+fn a_script_written_from_the_documents_alone_opens_a_ward_with_a_pin_or_two_shares() {
+    let Some(python) = python() else { return };
+    let dir = tempfile::tempdir().unwrap();
+    let shares = sealed_ward(dir.path());
+    let text = |number: usize| shares[number].text().to_string();
+    let open = |args: &[&str], input: &str| {
+        let script = concat!(
+            env!("CARGO_MANIFEST_DIR"),
+            "/tests/independent/open_sealed.py"
+        );
+        let mut running = Command::new(&python)
+            .arg(script)
+            .arg(dir.path())
+            .arg("5")
+            .args(args)
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .spawn()
+            .unwrap();
+        running
+            .stdin
+            .take()
+            .unwrap()
+            .write_all(input.as_bytes())
+            .unwrap();
+        let output = running.wait_with_output().unwrap();
+        let said = String::from_utf8(output.stdout).unwrap();
+        output
+            .status
+            .success()
+            .then(|| from_hex(said.trim()).unwrap())
+    };
+    let says = |payload: Option<Vec<u8>>| {
+        let (_, body) = codec::decode(21, 1, 1, &payload?).unwrap();
+        let Body::Note(note) = body else {
+            panic!("no note")
+        };
+        Some(note.text.0)
+    };
+    let confided = Some("said in confidence".to_owned());
+    assert_eq!(says(open(&["--user", "nell"], "nell-secret\n")), confided);
+    assert_eq!(open(&["--user", "nell"], "nell-secres\n"), None);
+    // The keeper's PIN is right, and holds no key.
+    assert_eq!(open(&["--user", "kay"], "kay-secret\n"), None);
+    let two = format!("{}\n{}\n", text(2), text(0));
+    assert_eq!(says(open(&["--shares"], &two)), confided);
+    let same = format!("{}\n{}\n", text(2), text(2));
+    assert_eq!(open(&["--shares"], &same), None);
 }

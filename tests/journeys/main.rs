@@ -8,6 +8,7 @@
 //! - `policy`: what the ward decides for itself.
 //! - `refusals`, `storage`, `hostile`: what is not taken, what the disk does not take, and what
 //!   must not reach a screen.
+//! - `sealed`: a ward whose records are sealed.
 //! - `demo`: the journal in the repository is the one the program makes.
 //! - `codes`: exit codes, documented and kept.
 #![allow(clippy::unwrap_used)] // a panic is how a test fails
@@ -25,6 +26,7 @@ mod night_call;
 mod people;
 mod policy;
 mod refusals;
+mod sealed;
 mod sister;
 mod storage;
 
@@ -32,6 +34,11 @@ mod storage;
 #[path = "../shell/screen.rs"]
 #[allow(dead_code, reason = "the shell suite uses all of it")]
 mod screen;
+
+/// The keeper of the demo ward.
+fn keeper() -> &'static str {
+    handfast::demo::cast::KEEPER.handle
+}
 
 /// The published PIN of somebody on the demo ward.
 fn pin_of(handle: &str) -> &'static str {

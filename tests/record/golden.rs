@@ -109,6 +109,20 @@ fn json(value: &impl Serialize) -> String {
     serde_json::to_string(value).unwrap()
 }
 
+/// Fields that a version did not have yet stand after its own, and are unknown in all of it.
+fn without_what_was_not_asked(read: &str, said: &str) -> String {
+    let own = said.trim_end_matches('}');
+    let more = read
+        .strip_prefix(own)
+        .and_then(|more| more.strip_suffix('}'));
+    let mut added = more.unwrap_or("?").split(',').skip(1);
+    if added.all(|field| field.ends_with(":null")) {
+        said.to_owned()
+    } else {
+        read.to_owned()
+    }
+}
+
 #[test]
 fn stored_bytes_say_what_they_always_said() {
     for (kind, version, case) in goldens() {
@@ -116,8 +130,12 @@ fn stored_bytes_say_what_they_always_said() {
         let (envelope, body) =
             codec::decode(kind.code(), version, ENCODING, &case.payload()).expect(&at);
         assert_eq!(json(&envelope), compact(case.envelope.get()), "{at}");
-        let said = case.reads_as.unwrap_or(case.fields);
-        assert_eq!(json(&body), compact(said.get()), "{at}");
+        let said = case.reads_as.as_ref().unwrap_or(&case.fields);
+        let (said, mut read) = (compact(said.get()), json(&body));
+        if version != kind.version() && case.reads_as.is_none() {
+            read = without_what_was_not_asked(&read, &said);
+        }
+        assert_eq!(read, said, "{at}");
         assert_eq!(body.kind(), kind, "{at}");
     }
 }
@@ -228,7 +246,7 @@ fn encode(sample: &Sample) -> Vec<u8> {
     match &sample.fields {
         Stored::Newest(body) => codec::encode(&sample.envelope, body).unwrap(),
         // Old versions are no longer written by the program.
-        old @ Stored::ContactV1(_) => {
+        old => {
             let layout = bincode::config::legacy();
             let mut bytes = bincode::serde::encode_to_vec(&sample.envelope, layout).unwrap();
             bytes.extend(bincode::serde::encode_to_vec(old, layout).unwrap());

@@ -39,12 +39,18 @@ const CLOSING: &str = "
   number and its hash, which is also the frame's `prev`.
 - **Accepting a handover** names the digest that the handover names, is done by somebody other than
   whoever prepared it, and once: only a patient held back may be accepted or declined afterwards.
+- **Destroying a record** names an approval of destroying that same record, at most seven days old and used once; of its author and the
+  approval's one is a keeper and the other a governance officer, two people.
+- **Sealed**: from a keeper's `recovery` entry on, payloads are sealed, except of the kinds that `docs/journal-format.md` lists. One in clear,
+  or a sealed one of those kinds, is a finding.
 - **Times**: nothing happened later than it was recorded, in an entry or in a correction. An entry
   recorded more than 24 hours before the one before it shows that one of the two clocks was wrong (no
   source for the 24 hours: longer than a shift and than any mistake in the time zone).
 
 Not checked by `verify`: whether references name things of the same patient, whether the target of an
-amendment had been withdrawn before, and whether the sheet drawn again has the digest named.
+amendment had been withdrawn before, and whether the sheet drawn again has the digest named. Of a sealed entry only
+its place, signature, author and kind are checked: amendments, handovers and times are sealed with the rest, and
+`verify` says of how many entries that holds.
 
 ";
 

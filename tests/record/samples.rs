@@ -8,15 +8,15 @@ use std::fmt::Write as _;
 use handfast::record::draft::Draft;
 use handfast::record::envelope::Envelope;
 use handfast::record::field::{FieldReader, FieldSpec, ReadContext, Shape};
-use handfast::record::ids::{Digest, EntryHash, PersonKey, Seq, TreeHash};
+use handfast::record::ids::{Digest, EntryHash, PersonKey, ReadingKey, Seq, TreeHash};
 use handfast::record::kind::contact::{
     ContactMode, ContactOutcome, NextStep, Spoken, Starter, Witness,
 };
 use handfast::record::kind::observation::SeenScore;
-use handfast::record::kind::old::ContactV1;
+use handfast::record::kind::old::{ContactV1, StaffChangedV1, StaffEnrolledV1};
 use handfast::record::kind::proof::StatedTree;
 use handfast::record::kind::shift::SheetName;
-use handfast::record::kind::ward::Replacement;
+use handfast::record::kind::ward::{Replacement, StaffMove};
 use handfast::record::kind::{Body, Kind};
 use handfast::record::moment::Due;
 use handfast::record::person::Handle;
@@ -36,6 +36,8 @@ const LATER: Timestamp = Timestamp(1_795_560_000_000_000);
 pub enum Stored {
     Newest(Box<Body>),
     ContactV1(ContactV1),
+    StaffEnrolledV1(StaffEnrolledV1),
+    StaffChangedV1(StaffChangedV1),
 }
 
 /// One entry to pin.
@@ -204,9 +206,11 @@ fn example(spec: &FieldSpec) -> String {
 /// Fields that nobody types.
 fn fill_in_by_program(body: &mut Body) {
     let key = Some(PersonKey([0xa5; 32]));
+    let reading = Some(ReadingKey([0x5a; 32]));
     match body {
-        Body::StaffEnrolled(fields) => fields.key = key,
-        Body::StaffChanged(fields) => fields.key = key,
+        Body::StaffEnrolled(fields) => (fields.key, fields.reading) = (key, reading),
+        Body::StaffChanged(fields) => (fields.key, fields.reading) = (key, reading),
+        Body::RecoveryKey(fields) => fields.key = reading,
         Body::Observation(fields) => {
             fields.score = Some(SeenScore {
                 total: Some(7),
@@ -272,6 +276,8 @@ fn minimal_envelope() -> Envelope {
 fn old_samples(kind: Kind, version: u8) -> Vec<Sample> {
     let old = match (kind, version) {
         (Kind::Contact, 1) => [contact_v1_full(), contact_v1_minimal()].map(Stored::ContactV1),
+        (Kind::StaffEnrolled, 1) => staff_v1().map(Stored::StaffEnrolledV1),
+        (Kind::StaffChanged, 1) => staff_change_v1().map(Stored::StaffChangedV1),
         _ => panic!(
             "write a sample of {} version {version} in samples.rs",
             kind.name()
@@ -324,4 +330,41 @@ fn contact_v1_minimal() -> ContactV1 {
         attempt: None,
         then: None,
     }
+}
+
+/// As they were pinned when version 1 was the newest.
+fn staff_v1() -> [StaffEnrolledV1; 2] {
+    let full = StaffEnrolledV1 {
+        handle: Handle("maya".to_owned()),
+        name: "name: naïve, 10⁹ <b> 🩺".into(),
+        role: Role::Keeper,
+        registration: Some("registration: naïve, 10⁹ <b> 🩺".into()),
+        key: Some(PersonKey([0xa5; 32])),
+    };
+    let minimal = StaffEnrolledV1 {
+        name: "x".into(),
+        role: Role::Assistant,
+        registration: None,
+        key: None,
+        ..full.clone()
+    };
+    [full, minimal]
+}
+
+fn staff_change_v1() -> [StaffChangedV1; 2] {
+    let full = StaffChangedV1 {
+        handle: Handle("maya".to_owned()),
+        change: StaffMove::KeyReplaced,
+        role: Some(Role::Keeper),
+        reason: "reason: naïve, 10⁹ <b> 🩺".into(),
+        key: Some(PersonKey([0xa5; 32])),
+    };
+    let minimal = StaffChangedV1 {
+        change: StaffMove::Suspended,
+        role: None,
+        reason: "x".into(),
+        key: None,
+        ..full.clone()
+    };
+    [full, minimal]
 }

@@ -210,6 +210,7 @@ impl DemoWard {
             role: person.role,
             registration: person.registration.map(Line::from),
             key: Some(key(person.handle)),
+            reading: None,
         })
     }
 }

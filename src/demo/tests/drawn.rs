@@ -79,6 +79,7 @@ fn drawn() -> Ward {
             role: member.role,
             registration: None,
             key: Some(key_of(member.handle)),
+            reading: None,
         };
         ward.apply(&entry(seq, at, KEEPER.handle, enrolled.into()), &NoSource);
     }

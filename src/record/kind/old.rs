@@ -4,10 +4,12 @@
 use serde::{Deserialize, Serialize};
 
 use super::contact::{Contact, ContactMode, ContactOutcome, NextStep, Spoken, Starter, Witness};
-use crate::record::ids::Seq;
+use super::ward::{StaffChanged, StaffEnrolled, StaffMove};
+use crate::record::ids::{PersonKey, Seq};
 use crate::record::moment::Due;
 use crate::record::person::Handle;
 use crate::record::quantity::Count;
+use crate::record::role::Role;
 use crate::record::text::{Line, Note};
 
 /// Contact, version 1: before it was asked whether two identifiers were checked, and before
@@ -64,6 +66,62 @@ impl From<ContactV1> for Contact {
             answers: old.answers,
             attempt: old.attempt,
             then: old.then,
+        }
+    }
+}
+
+/// Enrolment, version 1: before people had reading keys.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StaffEnrolledV1 {
+    /// Handle.
+    pub handle: Handle,
+    /// Full name.
+    pub name: Line,
+    /// Role.
+    pub role: Role,
+    /// Registration number.
+    pub registration: Option<Line>,
+    /// Public signing key.
+    pub key: Option<PersonKey>,
+}
+
+impl From<StaffEnrolledV1> for StaffEnrolled {
+    fn from(old: StaffEnrolledV1) -> StaffEnrolled {
+        StaffEnrolled {
+            handle: old.handle,
+            name: old.name,
+            role: old.role,
+            registration: old.registration,
+            key: old.key,
+            reading: None,
+        }
+    }
+}
+
+/// Staff change, version 1: before people had reading keys.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct StaffChangedV1 {
+    /// Who.
+    pub handle: Handle,
+    /// What changes.
+    pub change: StaffMove,
+    /// New role.
+    pub role: Option<Role>,
+    /// Why.
+    pub reason: Line,
+    /// New public key.
+    pub key: Option<PersonKey>,
+}
+
+impl From<StaffChangedV1> for StaffChanged {
+    fn from(old: StaffChangedV1) -> StaffChanged {
+        StaffChanged {
+            handle: old.handle,
+            change: old.change,
+            role: old.role,
+            reason: old.reason,
+            key: old.key,
+            reading: None,
         }
     }
 }

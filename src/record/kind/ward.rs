@@ -2,7 +2,7 @@
 
 use super::declare::{CrossCheck, Findings, fields};
 use crate::record::choice::choices;
-use crate::record::ids::{Digest, PersonKey, Seq};
+use crate::record::ids::{Digest, PersonKey, ReadingKey, Seq};
 use crate::record::person::Handle;
 use crate::record::role::Role;
 use crate::record::text::{Line, Note};
@@ -38,6 +38,8 @@ fields! {
     seen {
         /// Public signing key. Filled in by the program.
         key: Option<PersonKey>,
+        /// Public reading key, for which the keys to the records are wrapped. Filled in by the program.
+        reading: Option<ReadingKey>,
     }
 }
 
@@ -70,6 +72,8 @@ fields! {
     seen {
         /// New public key. Filled in by the program.
         key: Option<PersonKey>,
+        /// New public reading key. Filled in by the program.
+        reading: Option<ReadingKey>,
     }
 }
 
@@ -205,4 +209,55 @@ impl CrossCheck for Amendment {
             );
         }
     }
+}
+
+choices! {
+    /// What takes two people.
+    FourEyesAct {
+        Destroy = "destroy", "destroying a record";
+    }
+}
+
+fields! {
+    /// The first of two people approves of what takes two.
+    Approval {
+        /// Of what.
+        act: FourEyesAct,
+        /// Why, without anything from the record: this is never sealed.
+        reason: Line,
+    }
+}
+
+impl CrossCheck for Approval {
+    fn cross_check(&self, _: &mut Findings) {}
+}
+
+fields! {
+    /// The second person agrees, and the keys to a sealed record are destroyed.
+    RecordDestroyed {
+        /// The first person's approval.
+        approval: Seq,
+        /// Why, without anything from the record: this is never sealed.
+        reason: Line,
+    }
+}
+
+impl CrossCheck for RecordDestroyed {
+    fn cross_check(&self, _: &mut Findings) {}
+}
+
+fields! {
+    /// The ward's recovery key. From this entry on what is written about patients is sealed.
+    RecoveryKey {
+        /// Who keeps which of the three shares of its secret.
+        holders: Option<Line>,
+    }
+    seen {
+        /// Public half. Filled in by the program.
+        key: Option<ReadingKey>,
+    }
+}
+
+impl CrossCheck for RecoveryKey {
+    fn cross_check(&self, _: &mut Findings) {}
 }

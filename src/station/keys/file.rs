@@ -210,7 +210,7 @@ pub(super) fn write_json<T: Serialize>(path: &Path, value: &T) -> Result<(), Unl
     })
 }
 
-pub(super) fn fill(bytes: &mut [u8]) -> Result<(), UnlockError> {
+pub(in crate::station) fn fill(bytes: &mut [u8]) -> Result<(), UnlockError> {
     getrandom::fill(bytes).map_err(|_| UnlockError::Random)
 }
 

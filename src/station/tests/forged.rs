@@ -99,6 +99,7 @@ fn enrolment() -> Body {
         role: Role::Sister,
         registration: None,
         key: Some(strangers_key().public()),
+        reading: None,
     }
     .into()
 }

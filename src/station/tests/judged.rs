@@ -333,6 +333,7 @@ fn founded_by(opener: &Actor, keeper: &Actor, at: Timestamp) -> TempDir {
         role: Role::Keeper,
         registration: None,
         key: Some(keeper.key()),
+        reading: None,
     };
     entry(enrolled.clone().into()).write(dir.path(), keeper);
     dir
@@ -382,6 +383,7 @@ fn a_second_enrolment_of_a_handle_is_found() {
         role: Role::Keeper,
         registration: None,
         key: Some(kay.key()),
+        reading: None,
     };
     let forged = desk.forge(&kay, again);
     is_found(&desk, forged, "a handle that is taken");

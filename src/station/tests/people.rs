@@ -118,6 +118,7 @@ fn crash(desk: &mut Desk, recorded: bool) {
             role: None,
             reason: "forgot".into(),
             key: Some(public),
+            reading: None,
         };
         desk.station.append_body(&kay, changed.into()).unwrap();
     }

@@ -143,6 +143,14 @@ impl Folder {
 }
 
 /// The index holds what the journal holds, in clear: nobody but its owner reads it.
+/// Removes a folder with everything in it; no error if there is none.
+pub(super) fn remove_all(dir: &Path) -> io::Result<()> {
+    match fs::remove_dir_all(dir) {
+        Err(error) if error.kind() != io::ErrorKind::NotFound => Err(error),
+        _ => Ok(()),
+    }
+}
+
 fn make_private(dir: &Path) -> io::Result<()> {
     use std::os::unix::fs::DirBuilderExt;
     fs::DirBuilder::new()

@@ -17,6 +17,7 @@ use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
 
 use super::cache::Trouble;
+use super::sealed_rows::RowKey;
 use super::{Changed, Ward};
 use crate::journal::{Head, SegmentMarks};
 use crate::record::ids::{JournalId, Pseudonym};
@@ -115,11 +116,12 @@ impl Watermark {
     }
 
     pub(super) fn row(&self) -> Result<Row, bincode::error::EncodeError> {
-        row(WATERMARK.to_vec(), self)
+        // Says where the index stands and nothing about anybody.
+        row(WATERMARK.to_vec(), self, None)
     }
 
     pub(super) fn read(value: &[u8]) -> Result<Watermark, Trouble> {
-        content(WATERMARK, value)
+        content(WATERMARK, value, None)
     }
 }
 
@@ -132,6 +134,7 @@ pub(super) fn is_patient(key: &[u8]) -> bool {
 pub(super) fn of(
     ward: &Ward,
     changed: &Changed<'_>,
+    seal: Option<&RowKey>,
 ) -> Result<Vec<Row>, bincode::error::EncodeError> {
     // Every field is named, so that a new one cannot be forgotten.
     let Ward {
@@ -146,6 +149,7 @@ pub(super) fn of(
         accesses,
         doubtful,
         loss,
+        sealing,
         damage_accepted,
         ward_key,
         checkpoint,
@@ -162,26 +166,31 @@ pub(super) fn of(
             opener,
             doubtful,
             loss,
+            sealing,
             damage_accepted,
             ward_key,
             checkpoint,
         ),
     );
-    let mut rows = vec![row(WARD.to_vec(), &own)?];
+    let mut rows = vec![row(WARD.to_vec(), &own, seal)?];
     for patient in patients.values() {
         let wanted = match changed {
             Changed::All => true,
             Changed::Patients { patients, .. } => patients.contains(&patient.pseudonym),
         };
         if wanted {
-            rows.push(row(patient_key(patient.pseudonym), patient)?);
+            rows.push(row(patient_key(patient.pseudonym), patient, seal)?);
         }
     }
     Ok(rows)
 }
 
 /// The ward that rows hold, all of them together fitting their watermark.
-pub(super) fn ward_of(rows: &[Row], mark: &Watermark) -> Result<Ward, Trouble> {
+pub(super) fn ward_of(
+    rows: &[Row],
+    mark: &Watermark,
+    seal: Option<&RowKey>,
+) -> Result<Ward, Trouble> {
     let mut seen = Watermark {
         patients: 0,
         sum: [0; DIGEST],
@@ -192,9 +201,9 @@ pub(super) fn ward_of(rows: &[Row], mark: &Watermark) -> Result<Ward, Trouble> {
     for (key, value) in rows {
         seen.toggle(value);
         if key.as_slice() == WARD {
-            own = Some(content(key, value)?);
+            own = Some(content(key, value, seal)?);
         } else {
-            let patient: Patient = content(key, value)?;
+            let patient: Patient = content(key, value, seal)?;
             if *key != patient_key(patient.pseudonym) {
                 return Err(Trouble::damaged("a row lies under another's key"));
             }
@@ -207,7 +216,7 @@ pub(super) fn ward_of(rows: &[Row], mark: &Watermark) -> Result<Ward, Trouble> {
     }
     let (opened, head, newest_recorded_at, roster, policy, common, accesses, proof) =
         own.ok_or_else(|| Trouble::damaged("the ward's own row is missing"))?;
-    let (opener, doubtful, loss, damage_accepted, ward_key, checkpoint) = proof;
+    let (opener, doubtful, loss, sealing, damage_accepted, ward_key, checkpoint) = proof;
     Ok(Ward {
         opened,
         head,
@@ -220,6 +229,7 @@ pub(super) fn ward_of(rows: &[Row], mark: &Watermark) -> Result<Ward, Trouble> {
         accesses,
         doubtful,
         loss,
+        sealing,
         damage_accepted,
         ward_key,
         checkpoint,
@@ -232,21 +242,45 @@ fn patient_key(pseudonym: Pseudonym) -> Vec<u8> {
     key
 }
 
-fn row<T: Serialize>(key: Vec<u8>, content: &T) -> Result<Row, bincode::error::EncodeError> {
+fn row<T: Serialize>(
+    key: Vec<u8>,
+    content: &T,
+    seal: Option<&RowKey>,
+) -> Result<Row, bincode::error::EncodeError> {
     let content = bincode::serde::encode_to_vec(content, LAYOUT)?;
+    let content = match seal {
+        Some(seal) => seal
+            .seal(&key, content)
+            .ok_or(bincode::error::EncodeError::Other(
+                "a row could not be encrypted",
+            ))?,
+        None => content,
+    };
     let mut value = Vec::with_capacity(DIGEST + content.len());
     value.extend_from_slice(&digest(&key, &content));
     value.extend_from_slice(&content);
     Ok((key, value))
 }
 
-fn content<T: DeserializeOwned>(key: &[u8], value: &[u8]) -> Result<T, Trouble> {
+fn content<T: DeserializeOwned>(
+    key: &[u8],
+    value: &[u8],
+    seal: Option<&RowKey>,
+) -> Result<T, Trouble> {
     let (stated, content) = value
         .split_at_checked(DIGEST)
         .ok_or_else(|| Trouble::damaged("a row is too short"))?;
     if digest(key, content) != stated {
         return Err(Trouble::damaged("a row is not what was written"));
     }
+    let opened = match seal {
+        Some(seal) => Some(
+            seal.open(key, content)
+                .ok_or_else(|| Trouble::damaged("a row does not open"))?,
+        ),
+        None => None,
+    };
+    let content = opened.as_deref().map_or(content, Vec::as_slice);
     match bincode::serde::decode_from_slice(content, LAYOUT) {
         Ok((read, used)) if used == content.len() => Ok(read),
         _ => Err(Trouble::damaged("a row does not fit its form")),
