@@ -10,6 +10,7 @@
 //! two nurses taking one alert at the same moment cannot both succeed.
 
 mod amend;
+mod amended;
 mod answers;
 mod asks;
 mod authorise;

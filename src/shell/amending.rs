@@ -108,6 +108,16 @@ impl Session {
         let Some(actor) = self.actor.clone() else {
             return self.back_with(line, "nobody is signed in");
         };
+        let patient = held(&self.station).patient_of(seq);
+        if patient.is_some() && self.patient.is_some() && patient != self.patient {
+            let said = format!(
+                "{seq} is about {}, and {} is selected. Accepted: choose that patient first, then \
+                 the line again",
+                self.full(patient),
+                self.full(self.patient)
+            );
+            return self.back_with(line, &said);
+        }
         let reason = AmendmentReason {
             cause,
             words: reason,

@@ -1,6 +1,6 @@
 //! What an entry changed, in sentences for whoever wrote it.
 
-use super::Station;
+use super::{Station, amended};
 use crate::clinical::news2::{News2, Total, scale_2_in_words};
 use crate::clinical::trend::{self, Sample, Sign};
 use crate::record::ids::{PersonKey, Pseudonym, Seq};
@@ -100,6 +100,7 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
         }
         Body::Amendment(amendment) => {
             said.push(format!("{} {}", amendment.target, amendment.act.label()));
+            said.extend(amended::changes(station, patient, seq, amendment.target));
         }
         _ => {}
     }

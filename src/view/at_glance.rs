@@ -55,6 +55,7 @@ pub fn at_glance(vantage: &Vantage<'_>, patient: &Patient) -> Vec<String> {
         None => lines.push("no readings in this stay".to_owned()),
         Some(set) => lines.extend(score(set, dial)),
     }
+    lines.extend(oxygen(&block, dial));
     lines.extend(totals(&block, dial));
     lines.extend(next(due, dial));
     lines.push(contact(&block, patient, dial));
@@ -137,6 +138,17 @@ fn result(one: &ResultLine, dial: Dial) -> String {
 fn silence(block: &PatientBlock, dial: Dial) -> Option<String> {
     let last = block.situation.silence.as_ref()?.last_reading_at?;
     Some(format!("NO READINGS for {}", dial.now.since(last).spoken()))
+}
+
+/// A change of oxygen, which the score does not show.
+fn oxygen(block: &PatientBlock, dial: Dial) -> Option<String> {
+    let now = block.situation.oxygen.as_ref()?;
+    let (change, before) = (now.change?, now.before.as_deref()?);
+    Some(format!(
+        "OXYGEN {change}: {}, was {before}; {}",
+        now.words,
+        dial.at_ago(now.origin.occurred_at)
+    ))
 }
 
 fn score(set: &ScoreNow, dial: Dial) -> Vec<String> {

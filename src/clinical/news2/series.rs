@@ -178,6 +178,20 @@ pub enum OxygenChange {
     NotComparable,
 }
 
+impl OxygenChange {
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            OxygenChange::Started => "started",
+            OxygenChange::Increased => "increased",
+            OxygenChange::Decreased => "decreased",
+            OxygenChange::Stopped => "stopped",
+            OxygenChange::NotComparable => "changed, amounts not comparable",
+        }
+    }
+}
+
 /// How oxygen changed; `None` if it did not.
 #[must_use]
 pub fn oxygen_change(before: Oxygen, now: Oxygen) -> Option<OxygenChange> {

@@ -280,22 +280,12 @@ fn oxygen_now(subject: &Subject<'_>, sets: &[&ObservationSet]) -> Option<OxygenN
     Some(OxygenNow {
         words: now.show(&cx).unwrap_or_default(),
         supplemental: now.is_supplemental(),
-        change: change.map(oxygen_change_words),
+        change: change.map(OxygenChange::words),
         before: before
             .filter(|_| change.is_some())
             .and_then(|o: Oxygen| o.show(&cx)),
         origin: subject.origin(&set.stamp),
     })
-}
-
-const fn oxygen_change_words(change: OxygenChange) -> &'static str {
-    match change {
-        OxygenChange::Started => "started",
-        OxygenChange::Increased => "increased",
-        OxygenChange::Decreased => "decreased",
-        OxygenChange::Stopped => "stopped",
-        OxygenChange::NotComparable => "changed, amounts not comparable",
-    }
 }
 
 pub(super) fn show_context(subject: &Subject<'_>) -> ShowContext {

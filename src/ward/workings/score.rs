@@ -3,11 +3,12 @@
 use super::{About, Desk, Part, Weight, Working, ago, capital};
 use crate::clinical::news2::{
     self, Change, Context, Doubt, News2, NextSet, Row, Set, in_band_since,
-    is_above_target_on_oxygen, next_set_by, scale_2_in_words,
+    is_above_target_on_oxygen, next_set_by, oxygen_change, scale_2_in_words,
 };
 use crate::clinical::scales::acvpu_caution;
-use crate::record::kind::episode::Stated;
-use crate::record::observed::Spo2Scale;
+use crate::record::field::{FieldValue, ShowContext};
+use crate::record::kind::episode::{Ceiling, Stated};
+use crate::record::observed::{Oxygen, Spo2Scale};
 use crate::ward::observations::ObservationSet;
 
 pub(super) fn score(desk: &Desk<'_>) -> Vec<Working> {
@@ -75,6 +76,7 @@ fn follows(
 ) -> Vec<Working> {
     let mut worked: Vec<Working> = response(desk, set, news2, "").into_iter().collect();
     worked.extend(above_target(set));
+    worked.extend(oxygen_changed(desk, sets, set));
     worked.extend(next_set(desk, set, news2));
     // The sheet says these beside the score, so they ask for nothing here.
     let doubted = doubts(desk, set).into_iter();
@@ -246,14 +248,21 @@ fn response(desk: &Desk<'_>, set: &ObservationSet, news2: &News2, still: &str) -
     let within = called
         .answer_within
         .map_or(String::new(), |span| format!(", within {}", span.spoken()));
+    // The ceiling changes the response, never the score: where there is one, it is read first.
+    let ceiling = desk.patient.details.as_ref().map(|details| details.ceiling);
+    let limited = ceiling.filter(|ceiling| *ceiling != Ceiling::Full);
+    let limits = limited.map_or(String::new(), |ceiling| {
+        format!(
+            "CEILING OF CARE {}: this patient's plan decides, not the words that follow. ",
+            ceiling.to_string().to_uppercase()
+        )
+    });
     let text = format!(
-        "NEWS2 {}{still} calls for ({whose}): {} Answers: {}{within}.",
+        "{limits}NEWS2 {}{still} calls for ({whose}): {} Answers: {}{within}.",
         row.code(),
         called.response.trim_end(),
         called.answered_by.trim_end_matches('.')
     );
-    // The ceiling changes the response, never the score.
-    let ceiling = desk.patient.details.as_ref().map(|details| details.ceiling);
     let parts = ceiling.map(|ceiling| Part::new("ceiling of care", ceiling.to_string()));
     Some(working(weight, text, parts.into_iter().collect(), set))
 }
@@ -273,6 +282,37 @@ fn above_target(set: &ObservationSet) -> Option<Working> {
     let percent = scored.spo2.filter(|_| is_above_target_on_oxygen(&scored))?;
     let text = format!("SpO2 {percent} % is above target on oxygen (scale 2, target 88 to 92 %)");
     Some(working(Weight::Look, text, Vec::new(), set))
+}
+
+/// More or less oxygen than before, which the score does not show: 2 and 4 L/min are 2 points each.
+/// The sheet says it under S.
+fn oxygen_changed(
+    desk: &Desk<'_>,
+    sets: &[&ObservationSet],
+    set: &ObservationSet,
+) -> Option<Working> {
+    let now = set.body.oxygen?;
+    let earlier = sets.iter().rev().filter(|one| {
+        let at = one.stamp.occurred_at;
+        (at, one.stamp.seq) < (set.stamp.occurred_at, set.stamp.seq)
+    });
+    let (before, was) = earlier
+        .filter_map(|one| Some((one, one.body.oxygen?)))
+        .next()?;
+    let change = oxygen_change(was, now)?;
+    let cx = ShowContext {
+        zone: desk.zone,
+        secrets: false,
+    };
+    let shown = |oxygen: Oxygen| oxygen.show(&cx).unwrap_or_default();
+    let text = format!(
+        "Oxygen {}: {}, was {} at {}; the score does not show how much",
+        change.words(),
+        shown(now),
+        shown(was),
+        desk.when(before.stamp.occurred_at)
+    );
+    Some(working(Weight::Say, text, Vec::new(), set))
 }
 
 fn next_set(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Working> {
