@@ -1,5 +1,6 @@
 //! Serum creatinine, exactly as reported.
 
+use crate::record::kind::sample::Analyte;
 use crate::record::quantity::Decimal;
 
 /// Creatinine in thousandths of a µmol/L, so that no threshold meets a rounded value.
@@ -42,8 +43,12 @@ impl Creatinine {
             }
             _ => return Err(CreatinineError::TooFine { given }),
         };
-        match thousandths {
-            Some(n @ 5_000..=5_000_000) => Ok(Creatinine(n)),
+        // One table says what is possible: an entry and a calculator accept the same.
+        let refused = Analyte::Creatinine
+            .limits()
+            .refuses(Analyte::Creatinine, value);
+        match (thousandths, refused) {
+            (Some(n), None) => Ok(Creatinine(n)),
             _ => Err(CreatinineError::NotPossible { given }),
         }
     }

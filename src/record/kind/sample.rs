@@ -1,6 +1,10 @@
 //! Samples and results. A result has five owners: taken, arrived, resulted, seen, acted on.
 
+mod limits;
+
 use std::cmp::Ordering;
+
+pub use limits::Limits;
 
 use serde::{Deserialize, Serialize};
 
@@ -190,6 +194,9 @@ impl FieldValue for ResultValue {
         let (comparator, value) = read_value(words.next().unwrap_or_default())
             .ok_or_else(|| Problem::new(format!("\"{text}\" has no number"), Self::HINT))?;
         check_unit(analyte, &words.collect::<Vec<_>>().join(" "))?;
+        if let Some(problem) = analyte.limits().refuses(analyte, value) {
+            return Err(problem);
+        }
         let (low, high) = match range {
             None => (None, None),
             Some(range) => read_range(range)?,
@@ -214,6 +221,9 @@ impl FieldValue for ResultValue {
     }
     fn typed(&self, _: &ShowContext) -> Option<String> {
         Some(format!("{} {}", self.analyte.code(), self.numbers()))
+    }
+    fn unusual(&self) -> Option<String> {
+        self.analyte.limits().asks(self.analyte, self.value)
     }
 }
 
