@@ -25,13 +25,22 @@ pub struct Reading {
     pub taken_at: Timestamp,
 }
 
+/// The laboratory's own range; either limit may not have been given.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct LabRange {
+    /// Lowest value within.
+    pub low: Option<Creatinine>,
+    /// Highest value within.
+    pub high: Option<Creatinine>,
+}
+
 /// What else the rules need.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Person {
     /// Whole years when the new sample was taken.
     pub age_years: u32,
-    /// The laboratory's own range, lower and upper limit.
-    pub range: Option<(Creatinine, Creatinine)>,
+    /// The laboratory's own range.
+    pub range: LabRange,
 }
 
 /// Which earlier value the new one was compared with.
@@ -61,11 +70,23 @@ impl Reference {
         self.twice_nmol_per_l as f64 / 2000.0
     }
 
-    /// New value ÷ reference; for showing only.
+    /// New value ÷ reference, to four decimals, cut off and never rounded, so that no stage's
+    /// limit is shown as reached that is not.
     #[must_use]
     #[expect(clippy::cast_precision_loss, reason = "at most eight digits")]
-    pub fn ratio_shown(&self) -> f64 {
-        2.0 * self.new.nanomol_per_l() as f64 / self.twice_nmol_per_l as f64
+    pub fn ratio_cut_off(&self) -> f64 {
+        self.ratio_in(10_000) as f64 / 10_000.0
+    }
+
+    /// The ratio as people read it, two decimals, cut off: 149.9 is `1.49` times 100.
+    #[must_use]
+    pub fn ratio_text(&self) -> String {
+        let hundredths = self.ratio_in(100);
+        format!("{}.{:02}", hundredths / 100, hundredths % 100)
+    }
+
+    const fn ratio_in(&self, parts: i64) -> i64 {
+        2 * parts * self.new.nanomol_per_l() / self.twice_nmol_per_l
     }
 
     /// Whether the ratio is at least `tenths` ÷ 10, without dividing.
@@ -113,6 +134,10 @@ pub struct Aki {
     pub in_range: InRange,
     /// Under 18 with no upper limit given: the rule for stage 3 by value was not checked.
     pub value_rule_unchecked: bool,
+    /// No alert here, but a rise of exactly 26 µmol/L within 48 h, which NICE NG148 detects.
+    pub nice_detects: bool,
+    /// Not stage 3 here, but 354 µmol/L and over with a rise, which KDIGO's wording calls so.
+    pub kdigo_stage_3: bool,
 }
 
 /// Compares `new` with `earlier` results in any order; those at the same moment or later are
@@ -136,7 +161,17 @@ pub fn detect(new: Reading, earlier: &[Reading], person: Person) -> Aki {
         rise_48h_nmol_per_l: rise,
         in_range: in_range(new.value, person.range),
         value_rule_unchecked: by_value.is_none() && reference.is_some_and(|r| r.reaches(15)),
+        nice_detects: stage == Some(Stage::None) && rises_by_26(rise),
+        kdigo_stage_3: stage.is_some_and(|stage| stage != Stage::Three)
+            && person.age_years >= 18
+            && new.value.nanomol_per_l() >= 354_000
+            && (rises_by_26(rise) || reference.is_some_and(|r| r.reaches(15))),
     }
+}
+
+/// At least 26 µmol/L within 48 h: the wording of NICE NG148 and of KDIGO (in mg/dL, 0.3).
+fn rises_by_26(rise: Option<i64>) -> bool {
+    rise.is_some_and(|nmol| nmol >= 26_000)
 }
 
 /// Over 354 µmol/L for adults, over three times the upper limit under 18.
@@ -145,9 +180,8 @@ fn is_stage_3_by_value(new: Creatinine, person: Person) -> Option<bool> {
     if person.age_years >= 18 {
         return Some(nmol > 354_000);
     }
-    person
-        .range
-        .map(|(_, upper)| nmol > 3 * upper.nanomol_per_l())
+    let upper = person.range.high?;
+    Some(nmol > 3 * upper.nanomol_per_l())
 }
 
 /// The reference with the higher ratio, which is the lower value.
@@ -191,12 +225,12 @@ const fn whole_days(age: Span) -> i64 {
     age.whole_minutes() / (24 * 60)
 }
 
-fn in_range(value: Creatinine, range: Option<(Creatinine, Creatinine)>) -> InRange {
-    match range {
-        None => InRange::Unknown,
-        Some((low, _)) if value < low => InRange::Low,
-        Some((_, high)) if value > high => InRange::High,
-        Some(_) => InRange::Within,
+fn in_range(value: Creatinine, range: LabRange) -> InRange {
+    match (range.low, range.high) {
+        (None, None) => InRange::Unknown,
+        (Some(low), _) if value < low => InRange::Low,
+        (_, Some(high)) if value > high => InRange::High,
+        _ => InRange::Within,
     }
 }
 
@@ -219,8 +253,8 @@ impl Aki {
             );
         };
         let compared = format!(
-            "creatinine {value} µmol/L is {:.2} times {} ({} µmol/L)",
-            reference.ratio_shown(),
+            "creatinine {value} µmol/L is {} times {} ({} µmol/L)",
+            reference.ratio_text(),
             reference.baseline.text(),
             reference.value_shown()
         );
@@ -233,7 +267,23 @@ impl Aki {
             }
             _ => String::new(),
         };
-        format!("{}: {compared}{rise}", stage.text())
+        let beside = self.beside();
+        format!("{}: {compared}{rise}{beside}", stage.text())
+    }
+
+    /// What was not checked, and where another published wording says more than this algorithm.
+    fn beside(&self) -> String {
+        let mut text = String::new();
+        if self.value_rule_unchecked {
+            text += "; under 18 and no upper limit of the laboratory given, so stage 3 by value was not checked";
+        }
+        if self.nice_detects {
+            text += "; it rose by 26 within 48 h, no alert here (over 26), but NICE NG148 detects AKI from 26 on";
+        }
+        if self.kdigo_stage_3 {
+            text += "; KDIGO's wording calls 354 and over with such a rise stage 3";
+        }
+        text
     }
 }
 

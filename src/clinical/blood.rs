@@ -21,6 +21,11 @@ use crate::record::kind::episode::Sex;
 use crate::record::kind::sample::{Analyte, Comparator, LabResult, ResultValue};
 use crate::record::quantity::Decimal;
 
+/// Of flags and critical values.
+pub const SOURCE: &str =
+    "the laboratory's own range; critical limits: RCPath G158 (2017), haematology from memory";
+/// To be shown beside a flag that rests on the laboratory's range, or on none.
+pub const CAUTION: &str = "Laboratories differ: the laboratory's own range and its call decide.";
 /// To be shown beside a flag that rests on a typical range.
 pub const TYPICAL_CAUTION: &str =
     "Typical adult range: this laboratory gave none with the result, and laboratories differ.";

@@ -6,6 +6,12 @@
 
 use crate::record::time::Timestamp;
 
+/// Of the sums, and of the limit for urine.
+pub const SOURCE: &str = "common practice; 0.5 mL/kg/h: KDIGO 2012, from memory";
+/// To be shown beside a balance.
+pub const CAUTION: &str =
+    "Only what was written down is counted: the balance of an incomplete chart is wrong.";
+
 /// One recorded amount.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Fluid {

@@ -11,7 +11,9 @@ mod home;
 #[cfg(test)]
 mod tests;
 
-pub use home::{Average, HomeAverage, HomeError, HomeNote, HomeReading, home_average};
+pub use home::{
+    Average, HOME_CAUTION, HOME_SOURCE, HomeAverage, HomeError, HomeNote, HomeReading, home_average,
+};
 
 /// To be shown beside a range.
 pub const RANGE_CAUTION: &str =
@@ -116,6 +118,13 @@ impl Pressure {
         Ok((200 * hr + self.sbp) / (2 * self.sbp))
     }
 
+    /// Whether the shock index is 0.9 or more, which is concerning (from memory: 0.5 to 0.7 is
+    /// usual, 0.9 to 1.0 and over concerning), compared without dividing.
+    #[must_use]
+    pub const fn shock_index_is_concerning(self, hr: i32) -> bool {
+        10 * hr >= 9 * self.sbp
+    }
+
     /// Why the writer must confirm a possible pressure (common practice, no source).
     #[must_use]
     pub fn unusual(self) -> Option<&'static str> {
@@ -215,6 +224,21 @@ pub enum SevereSign {
     AcuteKidneyInjury,
     /// Suspected phaeochromocytoma.
     Phaeochromocytoma,
+}
+
+impl SevereSign {
+    /// As people read it.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            SevereSign::Retina => "retinal haemorrhage or papilloedema",
+            SevereSign::NewConfusion => "new confusion",
+            SevereSign::ChestPain => "chest pain",
+            SevereSign::HeartFailure => "signs of heart failure",
+            SevereSign::AcuteKidneyInjury => "an AKI alert",
+            SevereSign::Phaeochromocytoma => "suspected phaeochromocytoma",
+        }
+    }
 }
 
 /// What NG136 asks for at a pressure.

@@ -11,13 +11,19 @@ mod series;
 #[cfg(test)]
 mod tests;
 
+use std::cmp::Ordering;
 use std::f64::consts::PI;
 
-pub use dataset::missing_items;
+pub use dataset::{ITEMS, ITEMS_LOOKED_AT, missing_items};
 pub use series::{CurvePoint, FourWeeks, curve, four_weeks};
 
 use crate::record::kind::wound::{Infection, PressureCategory, WoundType};
 use crate::record::quantity::LengthMm;
+
+/// To be shown with what is computed of a wound.
+pub const SOURCE: &str = "geometry; Ramanujan's perimeter; Gilman 1990; four-week markers: Sheehan 2003, Phillips 2000; IWII 2022; EPUAP 2019";
+/// To be shown beside it.
+pub const CAUTION: &str = "A rectangle overstates the area and a box the volume; a marker says when to reassess, never that a wound will not heal.";
 
 /// How large a wound is. Both sides 0 is a healed wound.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -157,6 +163,40 @@ impl Reduction {
     )]
     pub fn percent(self) -> f64 {
         100.0 * (self.before_mm2 - self.after_mm2) as f64 / self.before_mm2 as f64
+    }
+
+    /// The area is what it was.
+    #[must_use]
+    pub const fn is_none(self) -> bool {
+        self.before_mm2 == self.after_mm2
+    }
+
+    /// Percentage area reduction to four decimals, cut off towards 0 and never rounded, so that
+    /// no limit is shown as reached that is not.
+    #[must_use]
+    #[expect(clippy::cast_precision_loss, reason = "at most a hundred million")]
+    pub fn percent_cut_off(self) -> f64 {
+        self.cut_off(1_000_000) as f64 / 10_000.0
+    }
+
+    /// `40.0 % smaller`, `8.5 % larger`, `the same area`: one decimal, cut off both ways. The
+    /// one wording for sheet and workings.
+    #[must_use]
+    pub fn shown(self) -> String {
+        let way = match self.after_mm2.cmp(&self.before_mm2) {
+            Ordering::Less => "smaller",
+            Ordering::Equal => return "the same area".to_owned(),
+            Ordering::Greater => "larger",
+        };
+        match self.cut_off(1000).abs() {
+            0 => format!("less than 0.1 % {way}"),
+            tenths => format!("{}.{} % {way}", tenths / 10, tenths % 10),
+        }
+    }
+
+    /// The reduction as a share of `whole`, cut off towards 0.
+    const fn cut_off(self, whole: i64) -> i64 {
+        whole * (self.before_mm2 - self.after_mm2) / self.before_mm2
     }
 
     /// Whether the reduction is at least so many per cent, compared exactly.

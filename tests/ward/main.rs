@@ -4,6 +4,7 @@
 
 mod alerts;
 mod amendments;
+mod edges;
 mod finding;
 mod forms;
 mod handovers;

@@ -36,7 +36,10 @@ fn new(value: &str) -> Reading {
 
 const ADULT: Person = Person {
     age_years: 70,
-    range: None,
+    range: LabRange {
+        low: None,
+        high: None,
+    },
 };
 
 #[test]
@@ -54,7 +57,7 @@ fn w5_every_row() {
             &before,
             Person {
                 age_years,
-                range: None,
+                range: LabRange::default(),
             },
         );
         let expected = match cell[8] {
@@ -67,7 +70,12 @@ fn w5_every_row() {
         };
         assert_eq!(aki.stage, expected, "{line}");
         if let Some(reference) = aki.reference {
-            assert_eq!(format!("{:.4}", reference.ratio_shown()), cell[6], "{line}");
+            let ratio: f64 = cell[6].parse().expect("a ratio to four decimals");
+            let below = ratio - reference.ratio_cut_off();
+            assert!(
+                (-1e-9..0.000_100_001).contains(&below),
+                "cut off, not rounded: {line}"
+            );
             let chosen = match reference.baseline {
                 Baseline::Lowest7Days => cell[4],
                 Baseline::Median365Days => cell[5],
@@ -126,14 +134,22 @@ fn under_18_the_upper_limit_decides() {
             },
         )
     };
-    let upper = |text| Some((creatinine("20"), creatinine(text)));
+    // The lower limit is not needed for it.
+    let upper = |text| LabRange {
+        low: None,
+        high: Some(creatinine(text)),
+    };
     assert_eq!(child(upper("60")).stage, Some(Stage::Three));
     assert_eq!(child(upper("61")).stage, Some(Stage::One));
-    let unknown = child(None);
+    let unknown = child(LabRange::default());
     assert_eq!(
         (unknown.stage, unknown.value_rule_unchecked),
         (Some(Stage::One), true)
     );
+    let said = unknown.sentence(creatinine("181"));
+    assert!(said.contains("stage 3 by value was not checked"), "{said}");
+    let checked = child(upper("61")).sentence(creatinine("181"));
+    assert!(!checked.contains("not checked"), "{checked}");
 }
 
 #[test]
@@ -149,7 +165,10 @@ fn sentences_say_why() {
     assert!(
         said("107", &[earlier("80@1d")], ADULT).ends_with("rose by more than 26 within 48 h (27)")
     );
-    let range = Some((creatinine("59"), creatinine("104")));
+    let range = LabRange {
+        low: Some(creatinine("59")),
+        high: Some(creatinine("104")),
+    };
     let alone = said(
         "120",
         &[],
@@ -159,6 +178,71 @@ fn sentences_say_why() {
         },
     );
     assert!(alone.contains("above the laboratory's range; no result in the last 365 days"));
+}
+
+/// A ratio under a stage's limit is never shown as that limit (reference: nothing is rounded
+/// into another band).
+#[test]
+fn a_ratio_is_cut_off_below_the_limit_it_does_not_reach() {
+    let of = |value: &str, before: &str| {
+        let reported = |text| {
+            let value = crate::record::quantity::Decimal::parse(text).expect("a decimal");
+            Creatinine::from_reported(value).expect("possible")
+        };
+        let new = Reading {
+            value: reported(value),
+            taken_at: NOW,
+        };
+        let old = Reading {
+            value: reported(before),
+            taken_at: NOW.plus(Span(-Span::days(3).0)),
+        };
+        let aki = detect(new, &[old], ADULT);
+        let reference = aki.reference.expect("an earlier result");
+        (
+            aki.stage.expect("a stage"),
+            reference.ratio_text(),
+            reference.ratio_cut_off(),
+        )
+    };
+    assert_eq!(of("149.9", "100"), (Stage::None, "1.49".to_owned(), 1.499));
+    assert_eq!(of("150", "100"), (Stage::One, "1.50".to_owned(), 1.5));
+    assert_eq!(of("299.9", "100"), (Stage::Two, "2.99".to_owned(), 2.999));
+    assert_eq!(of("300", "100"), (Stage::Three, "3.00".to_owned(), 3.0));
+    // As close as three decimals come.
+    assert_eq!(of("149.999", "100").2, 1.4999);
+}
+
+/// Clinical reference W5 rows 7 and 22 and P8: where NICE NG148 or KDIGO would say more, the
+/// explanation says so.
+#[test]
+fn the_other_wording_is_named_where_it_says_more() {
+    let said = |value, before: &[&str]| {
+        let before: Vec<Reading> = before.iter().map(|text| earlier(text)).collect();
+        detect(new(value), &before, ADULT).sentence(creatinine(value))
+    };
+    let row_7 = said("106", &["80@1d"]);
+    assert!(
+        row_7.starts_with("no AKI alert") && row_7.contains("NICE NG148"),
+        "{row_7}"
+    );
+    let row_8 = said("107", &["80@1d"]);
+    assert!(
+        row_8.starts_with("AKI 1") && !row_8.contains("NICE"),
+        "{row_8}"
+    );
+    assert!(!said("105", &["80@1d"]).contains("NICE"));
+    let row_22 = said("400", &["370@24h", "380@90d"]);
+    assert!(
+        row_22.starts_with("AKI 1") && row_22.contains("KDIGO"),
+        "{row_22}"
+    );
+    // Row 19: 354 with a ratio of 1.61 is not over 354, but KDIGO writes "354 and over".
+    assert!(said("354", &["220@4d"]).contains("KDIGO"));
+    assert!(!said("353", &["220@4d"]).contains("KDIGO"));
+    // Rows 20 and 21: stage 3 here too; and chronic, without a rise.
+    assert!(!said("355", &["220@4d"]).contains("KDIGO"));
+    assert!(!said("400", &["390@5d", "380@90d"]).contains("KDIGO"));
 }
 
 proptest! {

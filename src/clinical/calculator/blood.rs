@@ -3,10 +3,10 @@
 use serde::Serialize;
 
 use super::fields::Fields;
-use super::{Calculator, Field, Refused, four_places, require, to_json};
-use crate::clinical::aki::{self, InRange, Person, Reading};
+use super::{Calculator, Field, Refused, require, to_json};
+use crate::clinical::aki::{self, InRange, LabRange, Person, Reading};
 use crate::clinical::blood::{
-    Flag, RangeOwner, TYPICAL_CAUTION, flag, typical_range, value_is_critical,
+    CAUTION, Flag, RangeOwner, SOURCE, TYPICAL_CAUTION, flag, typical_range, value_is_critical,
 };
 use crate::clinical::creatinine::Creatinine;
 use crate::clinical::egfr::{self, Equation, egfr};
@@ -122,9 +122,7 @@ fn run_aki(fields: &Fields<'_>) -> Result<String, Refused> {
         stage: aki.stage.map(aki::Stage::number),
         reference: aki.reference.map(|reference| reference.value_shown()),
         reference_rule: aki.reference.map(|reference| reference.baseline.code()),
-        ratio: aki
-            .reference
-            .map(|reference| four_places(reference.ratio_shown())),
+        ratio: aki.reference.map(|reference| reference.ratio_cut_off()),
         rise_48h: aki.rise_48h_micromol_per_l(),
         in_range: (aki.in_range != InRange::Unknown).then(|| aki.in_range.text()),
         says: aki.sentence(new),
@@ -160,15 +158,15 @@ fn earlier(fields: &Fields<'_>) -> Result<Reading, Refused> {
     })
 }
 
-fn range(fields: &Fields<'_>) -> Result<Option<(Creatinine, Creatinine)>, Refused> {
-    match (creatinine(fields, "low")?, creatinine(fields, "high")?) {
-        (None, None) => Ok(None),
-        (Some(low), Some(high)) if low < high => Ok(Some((low, high))),
-        _ => Err(Refused::Said(
-            "give both low and high, low first, or neither".to_owned(),
-        )),
+fn range(fields: &Fields<'_>) -> Result<LabRange, Refused> {
+    let (low, high) = (creatinine(fields, "low")?, creatinine(fields, "high")?);
+    if low.zip(high).is_some_and(|(low, high)| low >= high) {
+        return Err(Refused::Said(LOW_UNDER_HIGH.to_owned()));
     }
+    Ok(LabRange { low, high })
 }
+
+const LOW_UNDER_HIGH: &str = "low must be less than high";
 
 #[derive(Serialize)]
 struct EgfrAnswer {
@@ -228,8 +226,13 @@ struct BloodAnswer {
     range_from: &'static str,
     critical: bool,
     unit: &'static str,
+    /// Why an entry would ask about this value before taking it.
     #[serde(skip_serializing_if = "Option::is_none")]
-    caution: Option<&'static str>,
+    check: Option<String>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    says: Option<String>,
+    source: &'static str,
+    caution: &'static str,
 }
 
 /// As JSON carries it.
@@ -248,12 +251,17 @@ fn run_blood(fields: &Fields<'_>) -> Result<String, Refused> {
     let (Some(analyte), Some((comparator, value))) = (analyte, value) else {
         return Err(Refused::Missing(vec!["test"]));
     };
+    let limits = analyte.limits();
+    if let Some(problem) = limits.refuses(analyte, value) {
+        let said = format!("{}; accepted are {}", problem.what, problem.accepted);
+        return Err(Refused::Said(said));
+    }
     let (low, high) = (fields.decimal("low")?, fields.decimal("high")?);
     if low
         .zip(high)
         .is_some_and(|(low, high)| low.compare(high).is_ge())
     {
-        return Err(Refused::Said("low must be less than high".to_owned()));
+        return Err(Refused::Said(LOW_UNDER_HIGH.to_owned()));
     }
     let result = ResultValue {
         analyte,
@@ -275,8 +283,33 @@ fn run_blood(fields: &Fields<'_>) -> Result<String, Refused> {
         },
         critical,
         unit: analyte.unit(),
-        caution: (owner == RangeOwner::Policy).then_some(TYPICAL_CAUTION),
+        check: limits.asks(analyte, value),
+        says: unplaced(flag, owner, analyte),
+        source: SOURCE,
+        caution: match owner {
+            RangeOwner::Policy => TYPICAL_CAUTION,
+            RangeOwner::Laboratory | RangeOwner::Nobody => CAUTION,
+        },
     }))
+}
+
+/// Why a result has no flag, and what would give it one.
+fn unplaced(flag: Flag, owner: RangeOwner, analyte: Analyte) -> Option<String> {
+    if flag != Flag::Unknown {
+        return None;
+    }
+    let test = analyte.label();
+    Some(match owner {
+        RangeOwner::Nobody if typical_range(analyte, Sex::Female).is_some() => format!(
+            "the typical range of {test} depends on sex: give sex (F or M), or the laboratory's low and high"
+        ),
+        RangeOwner::Nobody => {
+            format!("no typical range of {test} is held: give the laboratory's low and high")
+        }
+        RangeOwner::Laboratory | RangeOwner::Policy => {
+            "the value could lie on either side of a limit of the range".to_owned()
+        }
+    })
 }
 
 pub(super) fn analyte(fields: &Fields<'_>) -> Result<Option<Analyte>, Refused> {

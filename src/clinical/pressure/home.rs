@@ -9,6 +9,11 @@ use chrono::NaiveDate;
 use super::{Pressure, Range, Setting};
 use crate::record::time::{Span, Timestamp, WardZone, show_date};
 
+/// The rule.
+pub const HOME_SOURCE: &str = "NICE NG136 (2019, as amended), recommendation 1.2.7";
+/// To be shown beside an average.
+pub const HOME_CAUTION: &str = "Of seated readings with a checked device and cuff; a stage needs a clinic value as well. Take out standing and lying readings first.";
+
 /// One measurement at home.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct HomeReading {
@@ -101,12 +106,19 @@ impl HomeNote {
 pub enum HomeError {
     /// Fewer than four days with readings.
     #[error(
-        "home readings cover {days} days; an average needs at least 4, the first of which is dropped"
+        "home readings cover {}; an average needs at least 4, the first of which is dropped", counted(*days)
     )]
     TooFewDays {
         /// How many days.
         days: usize,
     },
+}
+
+fn counted(days: usize) -> String {
+    match days {
+        1 => "1 day".to_owned(),
+        _ => format!("{days} days"),
+    }
 }
 
 /// The average of `readings`, in any order; days are those of the ward's calendar.

@@ -161,8 +161,14 @@ impl Trend {
             Some(usual) => said += &self.against(usual),
             None => {
                 said += &format!(
-                    ", no usual range yet ({} readings; it takes {} over a day before this one)",
-                    self.readings, self.readings_needed
+                    ", no usual range yet ({} {}; it takes {} over a day before this one)",
+                    self.readings,
+                    if self.readings == 1 {
+                        "reading"
+                    } else {
+                        "readings"
+                    },
+                    self.readings_needed
                 );
             }
         }

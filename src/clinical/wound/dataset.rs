@@ -7,6 +7,11 @@
 
 use crate::record::kind::wound::{WoundAssessment, WoundType};
 
+/// Items of the published data set (Coleman 2017: 37 in five domains).
+pub const ITEMS: usize = 37;
+/// How many of them [`missing_items`] looks at: no more than one assessment of ours can carry.
+pub const ITEMS_LOOKED_AT: usize = 16;
+
 /// The items of the minimum data set that this assessment leaves out, as people name them.
 /// Empty for a healed wound, of which nothing more is asked.
 #[must_use]
@@ -21,7 +26,7 @@ pub fn missing_items(wound: &WoundAssessment) -> Vec<&'static str> {
         wound.necrotic,
     ];
     let pressure = wound.kind == WoundType::PressureUlcer;
-    let items = [
+    let items: [(&str, bool); ITEMS_LOOKED_AT] = [
         ("type of wound", wound.kind == WoundType::Unknown),
         (
             "length and width",

@@ -162,6 +162,34 @@ fn what_an_assessment_leaves_out_is_named() {
     );
 }
 
+/// The reviewer's walk of issue 3: 49.66 % was shown as "50 %" beside a marker of 50 %, and a
+/// growth of 8.503 % as 8.6 %. Areas are whole mm², so the digits are certain.
+#[test]
+fn a_reduction_is_cut_off_both_ways() {
+    let shown = |after: (i32, i32)| {
+        let of = |(length, width)| Size::new(length, width, None).expect("a size");
+        Reduction::between(of((28, 21)), of(after)).expect("an area")
+    };
+    let missed = shown((37, 8));
+    assert_eq!(
+        missed.shown(),
+        "49.6 % smaller",
+        "588 to 296 mm² is 49.659 %"
+    );
+    assert!(!missed.reaches(50));
+    assert_eq!(missed.percent_cut_off(), 49.6598);
+    assert_eq!(
+        shown((29, 22)).shown(),
+        "8.5 % larger",
+        "588 to 638 mm² is 8.503 %"
+    );
+    assert_eq!(shown((42, 7)).shown(), "50.0 % smaller", "294 mm² is half");
+    assert_eq!(shown((21, 28)).shown(), "the same area");
+    let of = |length, width| Size::new(length, width, None).expect("a size");
+    let hair = Reduction::between(of(999, 999), of(1000, 998)).expect("an area");
+    assert_eq!(hair.shown(), "less than 0.1 % smaller");
+}
+
 proptest! {
     /// Smaller is never a smaller reduction; the order of measurements does not matter.
     #[test]

@@ -93,17 +93,17 @@ fn size_words(assessment: &WoundAssessment) -> Option<String> {
     ))
 }
 
-/// `40 % smaller than on 02-Oct-2026`.
+/// `area 40.0 % smaller than on 02-Oct-2026`.
 fn change(subject: &Subject<'_>, measured: &[(Timestamp, Size)]) -> Option<String> {
     let ((first_at, first), (_, last)) = (measured.first()?, measured.last()?);
     if measured.len() < 2 {
         return None;
     }
-    let percent = Reduction::between(*first, *last).ok()?.percent();
+    let reduction = Reduction::between(*first, *last).ok()?;
     let on = crate::record::time::show_date(subject.vantage.zone().date(*first_at));
-    Some(match percent {
-        p if p >= 0.5 => format!("area {p:.0} % smaller than on {on}"),
-        p if p <= -0.5 => format!("area {:.0} % larger than on {on}", -p),
-        _ => format!("area unchanged since {on}"),
+    Some(if reduction.is_none() {
+        format!("area unchanged since {on}")
+    } else {
+        format!("area {} than on {on}", reduction.shown())
     })
 }

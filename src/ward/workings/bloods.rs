@@ -3,7 +3,7 @@
 
 use super::{About, Desk, Part, Weight, Working};
 use crate::clinical::blood::{
-    self, Flag, RangeOwner, TYPICAL_CAUTION, crp_course, value_is_critical,
+    self, CAUTION, Flag, RangeOwner, SOURCE, TYPICAL_CAUTION, crp_course, value_is_critical,
 };
 use crate::record::ids::Seq;
 use crate::record::kind::episode::Sex;
@@ -12,9 +12,6 @@ use crate::record::quantity::Decimal;
 use crate::record::time::Timestamp;
 use crate::ward::samples::ResultLife;
 
-const SOURCE: &str =
-    "the laboratory's own range; critical limits: RCPath G158 (2017), haematology from memory";
-const CAUTION: &str = "Laboratories differ: the laboratory's own range and its call decide.";
 const CRP_SOURCE: &str = "common practice, no source";
 const CRP_CAUTION: &str = "CRP lags a day behind the illness; counted from admission, as the start of treatment is not recorded as such.";
 
@@ -100,6 +97,8 @@ fn newest(desk: &Desk<'_>, series: &[Measured<'_>]) -> Option<Working> {
     if unseen {
         let resulted = now.life.reported.stamp.occurred_at;
         text += &format!("; unseen for {}", desk.now.since(resulted).spoken());
+    } else if critical {
+        text += &first_look(now.life);
     }
     // One that was seen in an earlier stay is no news of this one.
     let began = desk.patient.admitted().map(|stamp| stamp.occurred_at);
@@ -122,6 +121,17 @@ fn newest(desk: &Desk<'_>, series: &[Measured<'_>]) -> Option<Working> {
         source: SOURCE,
         caution,
     })
+}
+
+/// Who looked at a result first, and how long after it was there: a critical one that waited is
+/// told by voice (RCPath G158), and whoever asks later needs both ends.
+fn first_look(life: &ResultLife) -> String {
+    let resulted = life.reported.stamp.occurred_at;
+    let Some(look) = life.reviews.first() else {
+        return String::new();
+    };
+    let (by, at) = (&look.stamp.author, look.stamp.occurred_at);
+    format!("; seen by {by} after {}", at.since(resulted).spoken())
 }
 
 /// How it changed, from the value before and from the first of the series.

@@ -1,13 +1,9 @@
 //! Fluids in and out over the policy's window, and urine by weight.
 
 use super::{About, Desk, Part, Weight, Working};
-use crate::clinical::fluid::{Fluid, Way, balance, urine_is_low};
+use crate::clinical::fluid::{CAUTION, Fluid, SOURCE, Way, balance, urine_is_low};
 use crate::record::observed::Reading;
 use crate::record::time::Span;
-
-const SOURCE: &str = "common practice; 0.5 mL/kg/h: KDIGO 2012, from memory";
-const CAUTION: &str =
-    "Only what was written down is counted: the balance of an incomplete chart is wrong.";
 
 pub(super) fn fluid(desk: &Desk<'_>) -> Option<Working> {
     let window = desk.policy.values().fluid().window;

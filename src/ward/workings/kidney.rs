@@ -2,11 +2,11 @@
 
 use super::bloods::{Measured, series};
 use super::{About, Desk, Part, Weight, Working, capital};
-use crate::clinical::aki::{self, Aki, Person, Stage, detect};
+use crate::clinical::aki::{self, Aki, LabRange, Person, Stage, detect};
 use crate::clinical::creatinine::Creatinine;
 use crate::clinical::egfr::{self, Equation, egfr};
 use crate::record::kind::episode::Sex;
-use crate::record::kind::sample::{Analyte, Comparator};
+use crate::record::kind::sample::{Analyte, Comparator, ResultValue};
 use crate::record::quantity::Decimal;
 use crate::record::time::age_on;
 
@@ -36,6 +36,24 @@ pub(super) fn kidney(desk: &Desk<'_>) -> Vec<Working> {
     let mut worked = vec![injury.1];
     worked.push(function(desk, newest, value, age_years, stage));
     worked
+}
+
+/// Whether the newest creatinine of this stay gives an AKI alert.
+pub(super) fn has_alert(desk: &Desk<'_>) -> bool {
+    let measured = series(desk, Analyte::Creatinine);
+    let began = desk.patient.admitted().map(|stamp| stamp.occurred_at);
+    let of_stay = measured
+        .last()
+        .filter(|newest| began.is_none_or(|began| newest.at >= began));
+    let Some(newest) = of_stay.filter(|newest| newest.value.comparator == Comparator::Exact) else {
+        return false;
+    };
+    let value = Creatinine::from_reported(newest.value.value).ok();
+    let Some((value, age_years)) = value.zip(age_at(desk, newest)) else {
+        return false;
+    };
+    let stage = injury(desk, &measured, value, age_years).0;
+    stage.is_some_and(|stage| stage != Stage::None)
 }
 
 fn age_at(desk: &Desk<'_>, measured: &Measured<'_>) -> Option<u32> {
@@ -77,18 +95,15 @@ fn injury(
         taken_at: newest,
     };
     let earlier: Vec<aki::Reading> = usable.iter().map(|(reading, _)| *reading).collect();
-    let own = measured.last().and_then(|measured| {
-        let of = |limit| Creatinine::from_reported(limit).ok();
-        of(measured.value.low?).zip(of(measured.value.high?))
-    });
-    let found = detect(
-        new,
-        &earlier,
-        Person {
-            age_years,
-            range: own,
-        },
-    );
+    let limit = |of: fn(&ResultValue) -> Option<Decimal>| {
+        let limit = measured.last().and_then(|measured| of(measured.value))?;
+        Creatinine::from_reported(limit).ok()
+    };
+    let range = LabRange {
+        low: limit(|value| value.low),
+        high: limit(|value| value.high),
+    };
+    let found = detect(new, &earlier, Person { age_years, range });
     let unseen = measured.last().is_some_and(|m| m.life.is_unreviewed());
     let mut text = capital(&found.sentence(value));
     let potassium = measured.last().and_then(|m| high_potassium(m));
@@ -147,10 +162,7 @@ fn parts(found: &Aki) -> Vec<Part> {
                 reference.baseline.text()
             ),
         ));
-        parts.push(Part::new(
-            "ratio",
-            format!("{:.2}", reference.ratio_shown()),
-        ));
+        parts.push(Part::new("ratio", reference.ratio_text()));
     }
     if let Some(rise) = found.rise_48h_micromol_per_l() {
         parts.push(Part::new(

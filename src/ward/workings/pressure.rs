@@ -1,7 +1,7 @@
 //! Blood pressure: derived values, the range it lies in, when it is to be repeated, and the
 //! average of measurements at home.
 
-use super::{About, Desk, Part, Weight, Working};
+use super::{About, Desk, Part, Weight, Working, kidney};
 use crate::clinical::pressure::{
     HomeReading, Pressure, RANGE_CAUTION, Range, Setting, SevereAction, SevereSign, home_average,
     postural_drop, severe_action,
@@ -90,7 +90,7 @@ fn shown(pressure: Pressure) -> String {
 
 fn derived(desk: &Desk<'_>, newest: &Taken<'_>) -> Working {
     let pressure = newest.pressure;
-    let text = format!(
+    let mut text = format!(
         "BP {} at {}: mean {} mmHg, pulse pressure {} mmHg",
         shown(pressure),
         desk.when(newest.at()),
@@ -101,6 +101,11 @@ fn derived(desk: &Desk<'_>, newest: &Taken<'_>) -> Working {
     let index = pulse.and_then(|pulse| pressure.shock_index_in_hundredths(pulse.0).ok());
     let parts =
         index.map(|index| Part::new("shock index", format!("{}.{:02}", index / 100, index % 100)));
+    let concerning = pulse.is_some_and(|pulse| pressure.shock_index_is_concerning(pulse.0));
+    // Said and not flagged: NEWS2 has both numbers, and the limit is from memory.
+    if concerning {
+        text += "; shock index 0.9 or more, which is concerning beside the score and the patient";
+    }
     working(Weight::Say, text, parts.into_iter().collect(), &[newest])
 }
 
@@ -132,21 +137,35 @@ fn ranged(desk: &Desk<'_>, newest: &Taken<'_>) -> Option<Working> {
     } else {
         text += &format!("repeat due by {}", desk.when(due));
     }
-    let signs: Vec<SevereSign> = (newest.set.body.acvpu == Some(Acvpu::Confused))
-        .then_some(SevereSign::NewConfusion)
-        .into_iter()
-        .collect();
+    let signs = signs(desk, newest);
     match severe_action(newest.pressure, &signs) {
         SevereAction::None => {}
-        SevereAction::InvestigateSoon => {
-            text += "; ask for new confusion, chest pain, breathlessness, sight: with any of them, specialist assessment the same day";
-        }
+        SevereAction::InvestigateSoon => text += ASK_FOR_SIGNS,
         SevereAction::SameDay => {
             weight = Weight::Act;
-            text += "; with new confusion: specialist assessment the same day";
+            let found: Vec<&str> = signs.iter().map(|sign| sign.text()).collect();
+            let found = found.join(" and ");
+            text += &format!("; with {found}: specialist assessment the same day");
         }
     }
     Some(working(weight, text, Vec::new(), &[newest]))
+}
+
+/// No entry has a field for the other signs of NG136 1.5.2, so they are asked for, and where to
+/// write them is said: a worry raises an alert.
+const ASK_FOR_SIGNS: &str = "; ask for new confusion, chest pain, breathlessness, sight: with any of them, specialist assessment the same day (write it as a worry: that raises an alert)";
+
+/// The signs that entries show: new confusion in the same set, and an AKI alert of this stay.
+fn signs(desk: &Desk<'_>, newest: &Taken<'_>) -> Vec<SevereSign> {
+    let confused = newest.set.body.acvpu == Some(Acvpu::Confused);
+    let signs = [
+        (confused, SevereSign::NewConfusion),
+        (kidney::has_alert(desk), SevereSign::AcuteKidneyInjury),
+    ];
+    signs
+        .into_iter()
+        .filter_map(|(found, sign)| found.then_some(sign))
+        .collect()
 }
 
 /// A fall on standing up, of the newest set taken standing.
@@ -177,10 +196,10 @@ fn standing(desk: &Desk<'_>, taken: &[Taken<'_>]) -> Option<Working> {
 /// The home average of the last seven days against the target for the patient's age.
 fn at_home(desk: &Desk<'_>, taken: &[Taken<'_>]) -> Option<Working> {
     let from = desk.now.plus(Span(-HOME_DAYS.0));
-    let used: Vec<&Taken<'_>> = taken
+    let own = taken
         .iter()
-        .filter(|taken| taken.setting == Setting::Home && taken.is_stated && taken.at() >= from)
-        .collect();
+        .filter(|taken| taken.setting == Setting::Home && taken.is_stated && taken.at() >= from);
+    let (used, left_out): (Vec<&Taken<'_>>, Vec<_>) = own.partition(|taken| may_be_seated(taken));
     let readings: Vec<HomeReading> = used
         .iter()
         .map(|taken| HomeReading {
@@ -198,8 +217,41 @@ fn at_home(desk: &Desk<'_>, taken: &[Taken<'_>]) -> Option<Working> {
         text += &format!("; target under {sbp}/{dbp}");
     }
     let notes = home.notes.iter();
-    let parts = notes
+    let mut parts: Vec<Part> = notes
         .map(|note| Part::new("short of the rule", note.text()))
         .collect();
+    parts.extend(postures(&used, &left_out));
     Some(working(Weight::Say, text, parts, &used))
+}
+
+/// NG136 1.2.7 averages readings taken seated. Where nobody said, it counts, and that is said.
+fn may_be_seated(taken: &Taken<'_>) -> bool {
+    matches!(taken.set.body.posture, None | Some(Posture::Sitting))
+}
+
+fn postures(used: &[&Taken<'_>], left_out: &[&Taken<'_>]) -> Vec<Part> {
+    let unsaid = used.iter().filter(|taken| taken.set.body.posture.is_none());
+    let said = [
+        (
+            "short of the rule",
+            unsaid.count(),
+            "without a posture; the rule is seated",
+        ),
+        (
+            "left out",
+            left_out.len(),
+            "standing or lying; the rule is seated",
+        ),
+    ];
+    said.into_iter()
+        .filter(|(_, count, _)| *count > 0)
+        .map(|(name, count, what)| Part::new(name, format!("{} {what}", readings(count))))
+        .collect()
+}
+
+fn readings(count: usize) -> String {
+    match count {
+        1 => "1 reading".to_owned(),
+        _ => format!("{count} readings"),
+    }
 }

@@ -47,7 +47,9 @@ fn of_stay(desk: &Desk<'_>) -> Option<Working> {
             "expected to leave",
             match days {
                 0 => "today".to_owned(),
-                1.. => format!("in {days} days"),
+                1 => "tomorrow".to_owned(),
+                2.. => format!("in {days} days"),
+                -1 => "was expected yesterday".to_owned(),
                 _ => format!("was expected {} days ago", -days),
             },
         )

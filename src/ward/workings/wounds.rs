@@ -3,16 +3,13 @@
 
 use super::{About, Desk, Part, Weight, Working};
 use crate::clinical::wound::{
-    Marker, Reduction, Size, curve, escalate_for_infection, gilman_cm_per_week, is_reverse_staged,
-    missing_items,
+    CAUTION, ITEMS, ITEMS_LOOKED_AT, Marker, Reduction, SOURCE, Size, curve,
+    escalate_for_infection, gilman_cm_per_week, is_reverse_staged, missing_items,
 };
 use crate::record::kind::wound::WoundAssessment;
 use crate::record::time::{Span, Timestamp, show_date};
 use crate::ward::Held;
 use crate::ward::wounds::WoundLife;
-
-const SOURCE: &str = "geometry; Ramanujan's perimeter; Gilman 1990; four-week markers: Sheehan 2003, Phillips 2000; IWII 2022; EPUAP 2019";
-const CAUTION: &str = "A rectangle overstates the area and a box the volume; a marker says when to reassess, never that a wound will not heal.";
 
 /// A measurement and the entry it stands in.
 type Measured<'a> = (Timestamp, Size, &'a Held<WoundAssessment>);
@@ -84,7 +81,7 @@ fn closing(desk: &Desk<'_>, life: &WoundLife, measured: &[Measured<'_>]) -> Opti
     );
     if measured.len() > 1 {
         text += &match Reduction::between(*first, *now) {
-            Ok(reduction) => format!(", {} since {}", changed(reduction), day(*first_at)),
+            Ok(reduction) => format!(", {} since {}", reduction.shown(), day(*first_at)),
             Err(error) => format!(", no reduction: {error}"),
         };
         let days = u32::try_from(at.since(*first_at).whole_minutes() / 1440).unwrap_or(0);
@@ -101,17 +98,6 @@ fn closing(desk: &Desk<'_>, life: &WoundLife, measured: &[Measured<'_>]) -> Opti
         Part::new("next dressing", in_days(days))
     }));
     Some(working(life, Weight::Say, &text, parts))
-}
-
-/// `40 % smaller`, cut off rather than rounded, so that a marker that is not reached is never
-/// shown as reached.
-fn changed(reduction: Reduction) -> String {
-    let percent = reduction.percent();
-    match percent {
-        p if p > 0.0 => format!("{:.1} % smaller", (p * 10.0).floor() / 10.0),
-        p if p < 0.0 => format!("{:.1} % larger", (-p * 10.0).ceil() / 10.0),
-        _ => "the same area".to_owned(),
-    }
 }
 
 fn in_days(days: i64) -> String {
@@ -204,7 +190,7 @@ fn left_out(life: &WoundLife) -> Option<Working> {
     let missing = missing_items(&life.newest()?.body);
     (!missing.is_empty()).then(|| {
         let text = format!(
-            "the newest assessment leaves out: {}",
+            "the newest assessment leaves out: {} (looked at: {ITEMS_LOOKED_AT} of the {ITEMS} items of the minimum data set)",
             missing.join(", ")
         );
         let mut working = working(life, Weight::Say, &text, Vec::new());
