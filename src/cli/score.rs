@@ -45,6 +45,9 @@ pub fn run(cx: &Context, args: &ScoreArgs) -> Result<Exit, CliError> {
         }
         return Ok(Exit::Done);
     }
+    if calc == "help" {
+        return help(cx, args.inputs.first().map(String::as_str));
+    }
     let typed = calculator::typed(calc, &args.inputs)
         .map_err(|error| CliError::new(Exit::Usage, error.to_string()))?;
     let exit = match typed.words {
@@ -57,6 +60,37 @@ pub fn run(cx: &Context, args: &ScoreArgs) -> Result<Exit, CliError> {
         Err(why) => return Err(CliError::refused(&why)),
     }
     Ok(exit)
+}
+
+/// What each calculator works out; of one, the values it takes.
+fn help(cx: &Context, about: Option<&str>) -> Result<Exit, CliError> {
+    let named = |name: &&str| calculator::CALCULATORS.iter().find(|c| c.name == *name);
+    let Some(known) = about.as_ref().and_then(named) else {
+        if let Some(unknown) = about {
+            return Err(CliError::new(
+                Exit::Usage,
+                format!("there is no calculator \"{unknown}\""),
+            )
+            .hint("`handfast score list` names them"));
+        }
+        for known in calculator::CALCULATORS {
+            cx.out.line(&format!("{}: {}", known.name, known.about))?;
+        }
+        cx.out
+            .line("`handfast score help NAME` says what one takes")?;
+        return Ok(Exit::Done);
+    };
+    cx.out.line(&format!("{}: {}", known.name, known.about))?;
+    for field in known.fields {
+        let need = if field.required {
+            ""
+        } else {
+            " (may be left out)"
+        };
+        cx.out
+            .line(&format!("  {}: {}{need}", field.name, field.holds))?;
+    }
+    Ok(Exit::Done)
 }
 
 fn stream() -> Result<Exit, CliError> {

@@ -6,6 +6,14 @@
 
 use crate::record::observed::Acvpu;
 
+/// Where the coma scale is from.
+pub const COMA_SOURCE: &str = "Glasgow Coma Scale, 2014 wording, from memory";
+/// To be shown beside a coma scale.
+pub const COMA_CAUTION: &str = "Always give the parts; a part that cannot be tested leaves no total, and it does not convert to ACVPU.";
+/// Where the 4AT is from.
+pub const FOUR_AT_SOURCE: &str = "4AT, the4at.com; item scores as published, its terms not checked";
+/// To be shown beside a 4AT.
+pub const FOUR_AT_CAUTION: &str = "A screen, not a diagnosis: 0 does not exclude delirium, and a change that comes and goes is to be asked of those who know the patient.";
 /// To be shown with every 4AT result.
 pub const FOUR_AT_CREDIT: &str = "4AT © MacLullich, Ryan, Cash (the4at.com)";
 

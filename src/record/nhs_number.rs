@@ -41,11 +41,23 @@ pub enum NhsNumberError {
 }
 
 impl NhsNumber {
-    /// Reads ten digits; spaces and hyphens between them are dropped.
+    /// Reads ten digits for the record; spaces and hyphens between them are dropped.
+    ///
+    /// # Errors
+    /// Says which rule the text breaks, ten equal digits included.
+    pub fn read(text: &str) -> Result<NhsNumber, NhsNumberError> {
+        let number = NhsNumber::by_arithmetic(text)?;
+        if number.is_all_equal() {
+            return Err(NhsNumberError::AllEqual);
+        }
+        Ok(number)
+    }
+
+    /// The published arithmetic alone, for whoever asks only that: ten equal digits may pass.
     ///
     /// # Errors
     /// Says which rule the text breaks.
-    pub fn read(text: &str) -> Result<NhsNumber, NhsNumberError> {
+    pub fn by_arithmetic(text: &str) -> Result<NhsNumber, NhsNumberError> {
         let mut digits = Vec::with_capacity(10);
         for c in text.chars().filter(|c| !matches!(c, ' ' | '-')) {
             let digit = c.to_digit(10).ok_or(NhsNumberError::NotADigit(c))?;
@@ -61,12 +73,15 @@ impl NhsNumber {
                 actual: digits[9],
             });
         }
-        if digits.iter().all(|d| *d == digits[0]) {
-            return Err(NhsNumberError::AllEqual);
-        }
         Ok(NhsNumber(
             digits.iter().fold(0, |n, d| n * 10 + u64::from(*d)),
         ))
+    }
+
+    /// Ten equal digits: refused in entry though they pass the arithmetic (reference P5).
+    #[must_use]
+    pub const fn is_all_equal(self) -> bool {
+        self.0 % 1_111_111_111 == 0
     }
 
     /// In the range 999 000 0000 to 999 999 9999, which is kept for tests and never issued.
@@ -173,8 +188,11 @@ mod tests {
         ] {
             let digits: Vec<u8> = text.bytes().map(|b| b - b'0').collect();
             assert_eq!(check_digit(&digits), expected, "{text}");
-            let valid = expected == Some(digits[9]) && text != "9999999999";
-            assert_eq!(NhsNumber::read(text).is_ok(), valid, "{text}");
+            let valid = expected == Some(digits[9]);
+            assert_eq!(NhsNumber::by_arithmetic(text).is_ok(), valid, "{text}");
+            // P5: refused in entry, and nowhere else.
+            let entered = valid && text != "9999999999";
+            assert_eq!(NhsNumber::read(text).is_ok(), entered, "{text}");
         }
     }
 

@@ -531,3 +531,53 @@ fn one_wrong_patient_of_several_to_be_allocated() {
     assert_eq!(out.matches("recorded: allocation").count(), 2, "{out}");
     assert_eq!(desk.head().seq.0, before.seq.0 + 2);
 }
+
+/// Creatinine in mg/dL and a lost decimal point are refused; what is only rare is asked about.
+#[test]
+fn a_result_in_another_unit_is_refused_and_a_rare_one_confirmed() {
+    let ward = Refusing::new();
+    let typed = |values| ["result", "patient=T04", values];
+    ward.log(
+        "orla",
+        &typed("values=creat 1.1; k 4.1"),
+        &[
+            "creatinine 1.1 µmol/L is not possible",
+            "5 to 5000 µmol/L (a number near 1 is probably in mg/dL",
+        ],
+    );
+    ward.log("orla", &typed("values=hb 14.0"), &["is probably in g/dL"]);
+    ward.log(
+        "orla",
+        &typed("values=k 9.1"),
+        &["please confirm: values: potassium 9.1 mmol/L", "--confirm"],
+    );
+    let rare = ["log", "result", "patient=T04", "values=k 9.1", "--confirm"];
+    ward.desk.run_as("orla", &rare).done();
+}
+
+/// Clinical reference W4 and P5: valid by the arithmetic, and not for an entry.
+#[test]
+fn a_calculator_reports_the_arithmetic_of_ten_equal_digits() {
+    let desk = Desk::demo();
+    let said = desk
+        .run(&["score", "nhs_number", "number=9999999999"])
+        .done();
+    says(
+        &said,
+        &[
+            "shown: 999 999 9999",
+            "accepted in entry: no",
+            "Arithmetic only",
+        ],
+    );
+    let help = desk.run(&["score", "help"]).done();
+    says(
+        &help,
+        &["nhs_number: whether ten digits", "score help NAME"],
+    );
+    let one = desk.run(&["score", "help", "aki"]).done();
+    says(
+        &one,
+        &["creatinine: new serum creatinine", "(may be left out)"],
+    );
+}

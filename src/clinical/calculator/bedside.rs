@@ -4,9 +4,9 @@ use serde::Serialize;
 
 use super::fields::Fields;
 use super::{Calculator, Field, Refused, four_places, require, to_json};
-use crate::clinical::fluid::{Fluid, Way, balance, urine_is_low};
-use crate::clinical::scales::{Coma, FOUR_AT_CREDIT, FourAt};
-use crate::clinical::wound::{Marker, Reduction, Size, gilman_cm, gilman_cm_per_week};
+use crate::clinical::fluid::{self, Fluid, Way, balance, urine_is_low};
+use crate::clinical::scales::{self, Coma, FOUR_AT_CREDIT, FourAt};
+use crate::clinical::wound::{self, Marker, Reduction, Size, gilman_cm, gilman_cm_per_week};
 use crate::record::kind::wound::WoundType;
 
 pub(super) const WOUND: Calculator = Calculator {
@@ -28,7 +28,7 @@ pub(super) const WOUND: Calculator = Calculator {
         ),
     ],
     example: r#"{"calc":"wound","length":3.2,"width":2.1,"first_length":4,"first_width":3,"days":28,"type":"venous-leg-ulcer"}"#,
-    run: wound,
+    run: run_wound,
 };
 
 pub(super) const GCS: Calculator = Calculator {
@@ -69,7 +69,7 @@ pub(super) const FLUID: Calculator = Calculator {
         Field::may("weight", "kg, one decimal, 20 to 350; for urine in mL/kg/h"),
     ],
     example: r#"{"calc":"fluid","from":"2026-03-01T08:00:00Z","to":"2026-03-01T20:00:00Z","amounts":[{"at":"2026-03-01T09:00:00Z","way":"in","ml":500},{"at":"2026-03-01T12:00:00Z","way":"urine","ml":300}],"weight":60}"#,
-    run: fluid,
+    run: run_fluid,
 };
 
 #[derive(Serialize)]
@@ -83,6 +83,8 @@ struct WoundAnswer {
     perimeter_cm: f64,
     #[serde(flatten)]
     change: Option<WoundChange>,
+    source: &'static str,
+    caution: &'static str,
 }
 
 #[derive(Serialize)]
@@ -105,7 +107,7 @@ struct MarkerAnswer {
 }
 
 #[expect(clippy::cast_precision_loss, reason = "at most a thousand million mm³")]
-fn wound(fields: &Fields<'_>) -> Result<String, Refused> {
+fn run_wound(fields: &Fields<'_>) -> Result<String, Refused> {
     let (length, width) = (fields.steps("length", 1)?, fields.steps("width", 1)?);
     let size = size(
         ("length", length),
@@ -120,6 +122,8 @@ fn wound(fields: &Fields<'_>) -> Result<String, Refused> {
         volume_box_cm3: size.box_mm3().map(|mm3| mm3 as f64 / 1000.0),
         perimeter_cm: four_places(size.perimeter_cm()),
         change: wound_change(fields, size)?,
+        source: wound::SOURCE,
+        caution: wound::CAUTION,
     }))
 }
 
@@ -163,7 +167,7 @@ fn wound_change(fields: &Fields<'_>, now: Size) -> Result<Option<WoundChange>, R
         .and_then(Marker::of)
         .filter(|_| days.is_some_and(|days| days >= 28));
     Ok(Some(WoundChange {
-        reduction_percent: four_places(reduction.percent()),
+        reduction_percent: reduction.percent_cut_off(),
         gilman_cm: four_places(gilman_cm(first, now)),
         gilman_cm_per_week: per_week.map(four_places),
         marker: marker.map(|marker| marker_answer(marker, reduction)),
@@ -198,6 +202,8 @@ struct ComaAnswer {
     total: Option<u8>,
     parts: String,
     suggests_confusion: bool,
+    source: &'static str,
+    caution: &'static str,
 }
 
 fn gcs(fields: &Fields<'_>) -> Result<String, Refused> {
@@ -217,6 +223,8 @@ fn gcs(fields: &Fields<'_>) -> Result<String, Refused> {
         total: coma.total(),
         parts: coma.parts_text(),
         suggests_confusion: coma.suggests_confusion(),
+        source: scales::COMA_SOURCE,
+        caution: scales::COMA_CAUTION,
     }))
 }
 
@@ -226,6 +234,8 @@ struct FourAtAnswer {
     total: u8,
     reading: &'static str,
     credit: &'static str,
+    source: &'static str,
+    caution: &'static str,
 }
 
 fn four_at(fields: &Fields<'_>) -> Result<String, Refused> {
@@ -244,6 +254,8 @@ fn four_at(fields: &Fields<'_>) -> Result<String, Refused> {
         total: four_at.total(),
         reading: four_at.reading().text(),
         credit: FOUR_AT_CREDIT,
+        source: scales::FOUR_AT_SOURCE,
+        caution: scales::FOUR_AT_CAUTION,
     }))
 }
 
@@ -257,9 +269,11 @@ struct FluidAnswer {
     counted: usize,
     #[serde(skip_serializing_if = "Option::is_none")]
     urine_under_half_ml_per_kg_h: Option<bool>,
+    source: &'static str,
+    caution: &'static str,
 }
 
-fn fluid(fields: &Fields<'_>) -> Result<String, Refused> {
+fn run_fluid(fields: &Fields<'_>) -> Result<String, Refused> {
     let (from, to) = (fields.moment("from")?, fields.moment("to")?);
     let amounts = fields.objects("amounts", &["at", "way", "ml"], "fluid")?;
     require(&[
@@ -286,6 +300,8 @@ fn fluid(fields: &Fields<'_>) -> Result<String, Refused> {
         urine_ml: balance.urine_ml,
         counted: balance.counted,
         urine_under_half_ml_per_kg_h: low,
+        source: fluid::SOURCE,
+        caution: fluid::CAUTION,
     }))
 }
 

@@ -124,6 +124,10 @@ impl<'a> Fields<'a> {
         };
         match exact(raw, places) {
             Ok(steps) => Ok(Some(steps)),
+            // 1e1 is a whole number: what is wrong with it is how it is written.
+            Err(NotExact::NotPlain) if has_exponent(raw) => {
+                Err(self.wrong_type(name, "written without an exponent: 10, not 1e1"))
+            }
             Err(NotExact::NotPlain) => Err(self.wrong_type(name, wanted)),
             Err(NotExact::TooFine) => Err(Refused::TooFine {
                 field: self.named(name),
@@ -238,6 +242,10 @@ enum NotExact {
 
 /// The decimal text of a JSON number times 10^places, exactly. Zeros after the last place
 /// change nothing; any other digit there is refused. No exponents: nobody charts them.
+fn has_exponent(raw: &str) -> bool {
+    raw.starts_with(|c: char| c == '-' || c.is_ascii_digit()) && raw.contains(['e', 'E'])
+}
+
 fn exact(text: &str, places: usize) -> Result<i32, NotExact> {
     let (whole, fraction) = text.split_once('.').unwrap_or((text, ""));
     let digits = |part: &str| part.bytes().all(|b| b.is_ascii_digit());

@@ -51,17 +51,24 @@ struct NumberAnswer {
     ok: bool,
     shown: String,
     reserved_for_tests: bool,
+    /// Whether an entry takes it: the arithmetic and our policy.
+    accepted_in_entry: bool,
+    caution: &'static str,
 }
+
+const NUMBER_CAUTION: &str = "Arithmetic only: it says nothing of whose number it is or whether it was ever issued; ten equal digits pass it and are refused in entry.";
 
 fn nhs_number(fields: &Fields<'_>) -> Result<String, Refused> {
     let text = fields
         .text("number")?
         .ok_or_else(|| Refused::Missing(vec!["number"]))?;
-    let number = NhsNumber::read(&text).map_err(Refused::said)?;
+    let number = NhsNumber::by_arithmetic(&text).map_err(Refused::said)?;
     Ok(to_json(&NumberAnswer {
         ok: true,
         shown: number.to_string(),
         reserved_for_tests: number.is_reserved_for_tests(),
+        accepted_in_entry: !number.is_all_equal(),
+        caution: NUMBER_CAUTION,
     }))
 }
 

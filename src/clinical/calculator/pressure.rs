@@ -5,7 +5,8 @@ use serde::Serialize;
 use super::fields::Fields;
 use super::{Calculator, Field, Refused, require, to_json, zone};
 use crate::clinical::pressure::{
-    HomeNote, HomeReading, Pressure, RANGE_CAUTION, Range, Setting, home_average,
+    HOME_CAUTION, HOME_SOURCE, HomeNote, HomeReading, Pressure, RANGE_CAUTION, Range, Setting,
+    home_average,
 };
 
 pub(super) const MAP: Calculator = Calculator {
@@ -90,6 +91,8 @@ struct HomeAnswer {
     readings_used: i64,
     days: usize,
     notes: Vec<String>,
+    source: &'static str,
+    caution: &'static str,
 }
 
 fn home_bp(fields: &Fields<'_>) -> Result<String, Refused> {
@@ -105,6 +108,8 @@ fn home_bp(fields: &Fields<'_>) -> Result<String, Refused> {
         readings_used: home.average.count,
         days: home.days,
         notes: home.notes.iter().map(HomeNote::text).collect(),
+        source: HOME_SOURCE,
+        caution: HOME_CAUTION,
     }))
 }
 

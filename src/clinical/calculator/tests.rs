@@ -16,6 +16,20 @@ fn error(line: &str) -> String {
     answer["error"].as_str().expect("a sentence").to_owned()
 }
 
+/// An answer without the source and caution at its end, neither of which may be empty.
+fn bare(line: &str) -> String {
+    let said = answer(line);
+    let whole: Value = serde_json::from_str(&said).expect("an answer is JSON");
+    for beside in ["source", "caution"] {
+        assert!(
+            whole[beside].as_str().is_some_and(|text| text.len() > 10),
+            "{said}"
+        );
+    }
+    let (shape, _) = said.rsplit_once(r#","source":"#).expect("a source");
+    format!("{shape}}}")
+}
+
 fn with(from: &str, to: &str) -> String {
     assert!(FULL.contains(from));
     FULL.replace(from, to)
@@ -81,7 +95,7 @@ fn a_temperature_is_read_as_written() {
         ("35.000000000000001", "finer"),
         ("98.6", "98.6 looks like Fahrenheit"),
         ("\"37.1\"", "must be a number"),
-        ("3.71e1", "must be a number"),
+        ("3.71e1", "written without an exponent"),
         ("-37.1", "not possible"),
         ("99999999999999999999999", "not possible"),
         ("-99999999999999999999999", "not possible"),
@@ -121,6 +135,10 @@ fn what_is_wrong_is_said() {
             "\"rr\" is given twice",
         ),
         (with("18", "18.5"), "finer"),
+        (
+            with("18", "1e1"),
+            "written without an exponent: 10, not 1e1",
+        ),
         (
             with("18", "0"),
             "respiration rate 0 is not possible; accepted are 1 to 80",
@@ -177,7 +195,7 @@ fn pressures() {
         })
         .collect();
     assert_eq!(
-        answer(&format!(
+        bare(&format!(
             r#"{{"calc":"home_bp","readings":[{}]}}"#,
             readings.join(",")
         )),
@@ -190,6 +208,11 @@ fn pressures() {
         ))
         .contains("at least 4")
     );
+    let one = error(&format!(
+        r#"{{"calc":"home_bp","readings":[{}]}}"#,
+        readings[0]
+    ));
+    assert!(one.contains("cover 1 day;"), "{one}");
     assert!(
         error(r#"{"calc":"home_bp","readings":[{"at":"monday","sbp":1,"dbp":1}]}"#)
             .contains("readings[0].at")
@@ -271,9 +294,20 @@ fn the_document_lists_every_calculator_field_and_answer() {
 
 #[test]
 fn persons() {
+    let number = |digits: &str| {
+        let said = answer(&format!(r#"{{"calc":"nhs_number","number":"{digits}"}}"#));
+        let (shape, caution) = said.split_once(r#","caution":"#).expect("a caution");
+        assert!(caution.contains("Arithmetic only"), "{said}");
+        format!("{shape}}}")
+    };
     assert_eq!(
-        answer(r#"{"calc":"nhs_number","number":"999 000 0018"}"#),
-        r#"{"ok":true,"shown":"999 000 0018","reserved_for_tests":true}"#
+        number("999 000 0018"),
+        r#"{"ok":true,"shown":"999 000 0018","reserved_for_tests":true,"accepted_in_entry":true}"#
+    );
+    // Clinical reference W4 and P5: valid by the arithmetic, refused in entry.
+    assert_eq!(
+        number("9999999999"),
+        r#"{"ok":true,"shown":"999 999 9999","reserved_for_tests":true,"accepted_in_entry":false}"#
     );
     assert!(error(r#"{"calc":"nhs_number","number":"9990000019"}"#).contains("should be 8, not 9"));
     assert!(error(r#"{"calc":"nhs_number","number":9990000018}"#).contains("in quotes"));
@@ -312,7 +346,17 @@ fn bloods() {
     assert!(
         aki(r#""previous":[{"creatinine":80,"days_ago":1,"hours_ago":1}]"#).contains("give one")
     );
-    assert!(aki(r#""previous":[],"low":104,"high":59"#).contains("low first"));
+    assert!(aki(r#""previous":[],"low":104,"high":59"#).contains("less than high"));
+    // One limit alone is documented and enough (reference 6: a child's stage 3 needs the upper).
+    assert!(aki(r#""previous":[],"high":104"#).contains("above the laboratory's range"));
+    let child = |more: &str| {
+        answer(&format!(
+            r#"{{"calc":"aki","creatinine":181,"age":17,"previous":[{{"creatinine":100,"days_ago":3}}]{more}}}"#
+        ))
+    };
+    assert!(child(r#","high":60"#).contains(r#""stage":3"#));
+    let unchecked = child("");
+    assert!(unchecked.contains(r#""stage":1"#) && unchecked.contains("by value was not checked"));
     assert_eq!(
         answer(r#"{"calc":"egfr","creatinine":80,"age":50,"sex":"F"}"#),
         format!(
@@ -328,18 +372,42 @@ fn bloods() {
 #[test]
 fn single_results() {
     assert_eq!(
-        answer(r#"{"calc":"blood","test":"k","value":6.5,"low":3.5,"high":5.0}"#),
+        bare(r#"{"calc":"blood","test":"k","value":6.5,"low":3.5,"high":5.0}"#),
         r#"{"ok":true,"flag":"high","range_from":"laboratory","critical":true,"unit":"mmol/L"}"#
     );
     assert_eq!(
         answer(r#"{"calc":"blood","test":"crp","value":"<5"}"#),
         format!(
-            r#"{{"ok":true,"flag":"within","range_from":"typical","critical":false,"unit":"mg/L","caution":"{}"}}"#,
+            r#"{{"ok":true,"flag":"within","range_from":"typical","critical":false,"unit":"mg/L","source":"{}","caution":"{}"}}"#,
+            crate::clinical::blood::SOURCE,
             crate::clinical::blood::TYPICAL_CAUTION
         )
     );
     let hb = r#"{"calc":"blood","test":"hb","value":120"#;
-    assert!(answer(&format!("{hb}}}")).contains(r#""flag":"unknown","range_from":"none""#));
+    let unknown = answer(&format!("{hb}}}"));
+    assert!(unknown.contains(r#""flag":"unknown","range_from":"none""#));
+    assert!(
+        unknown.contains("depends on sex: give sex (F or M)"),
+        "{unknown}"
+    );
+    let glucose = answer(r#"{"calc":"blood","test":"glucose","value":6}"#);
+    assert!(
+        glucose.contains("no typical range of glucose is held"),
+        "{glucose}"
+    );
+    let either = answer(r#"{"calc":"blood","test":"crp","value":"<6"}"#);
+    assert!(either.contains("either side of a limit"), "{either}");
+    // Another unit, as the entry itself refuses it (src/record/kind/sample/limits.rs).
+    let g_per_dl = error(r#"{"calc":"blood","test":"hb","value":14.0}"#);
+    assert!(
+        g_per_dl.contains("not possible") && g_per_dl.contains("g/dL"),
+        "{g_per_dl}"
+    );
+    let rare = answer(r#"{"calc":"blood","test":"k","value":9}"#);
+    assert!(
+        rare.contains(r#""check":"potassium 9 mmol/L is outside 2 to 8"#),
+        "{rare}"
+    );
     assert!(answer(&format!(r#"{hb},"sex":"F"}}"#)).contains(r#""flag":"within""#));
     assert!(answer(&format!(r#"{hb},"sex":"M"}}"#)).contains(r#""flag":"low""#));
     assert!(error(&format!(r#"{hb},"low":9,"high":9}}"#)).contains("less than high"));
@@ -356,13 +424,13 @@ fn single_results() {
 #[test]
 fn at_the_bedside() {
     assert_eq!(
-        answer(
+        bare(
             r#"{"calc":"wound","length":3,"width":2,"depth":0.2,"first_length":5,"first_width":2.0,"days":28,"type":"diabetic-foot-ulcer"}"#
         ),
         r#"{"ok":true,"healed":false,"area_rectangle_cm2":6.0,"area_ellipse_cm2":4.7124,"volume_box_cm3":1.2,"perimeter_cm":7.9327,"reduction_percent":40.0,"gilman_cm":0.3232,"gilman_cm_per_week":0.0808,"marker":{"percent":50,"reached":false,"source":"Sheehan 2003 (midpoint 53 %; 50 % is its rounded consensus form)","says":"less than 50 % smaller at 4 weeks: reassess cause, infection, compression or offloading, and circulation; consider a specialist"}}"#
     );
     assert_eq!(
-        answer(r#"{"calc":"wound","length":0,"width":0}"#),
+        bare(r#"{"calc":"wound","length":0,"width":0}"#),
         r#"{"ok":true,"healed":true,"area_rectangle_cm2":0.0,"area_ellipse_cm2":0.0,"perimeter_cm":0.0}"#
     );
     assert!(error(r#"{"calc":"wound","length":3.25,"width":2}"#).contains("finer"));
@@ -372,11 +440,11 @@ fn at_the_bedside() {
             .contains("no area")
     );
     assert_eq!(
-        answer(r#"{"calc":"gcs","eye":3,"verbal":4,"motor":6}"#),
+        bare(r#"{"calc":"gcs","eye":3,"verbal":4,"motor":6}"#),
         r#"{"ok":true,"total":13,"parts":"E3 V4 M6","suggests_confusion":true}"#
     );
     assert_eq!(
-        answer(r#"{"calc":"gcs","eye":4,"verbal":"NT","motor":6}"#),
+        bare(r#"{"calc":"gcs","eye":4,"verbal":"NT","motor":6}"#),
         r#"{"ok":true,"total":null,"parts":"E4 VNT M6","suggests_confusion":false}"#
     );
     assert!(error(r#"{"calc":"gcs","eye":4,"motor":6}"#).contains("verbal is missing"));
@@ -385,7 +453,7 @@ fn at_the_bedside() {
             .contains("eye 5 is not on the scale")
     );
     assert_eq!(
-        answer(r#"{"calc":"4at","alertness":0,"amt4":1,"attention":2,"acute_change":4}"#),
+        bare(r#"{"calc":"4at","alertness":0,"amt4":1,"attention":2,"acute_change":4}"#),
         r#"{"ok":true,"total":7,"reading":"possible delirium","credit":"4AT © MacLullich, Ryan, Cash (the4at.com)"}"#
     );
     assert!(
@@ -393,7 +461,7 @@ fn at_the_bedside() {
             .contains("attention and acute_change are missing")
     );
     assert_eq!(
-        answer(
+        bare(
             r#"{"calc":"fluid","from":"2026-03-01T00:00:00Z","to":"2026-03-01T06:00:00Z","weight":80,"amounts":[{"at":"2026-03-01T00:00:00Z","way":"in","ml":500},{"at":"2026-03-01T05:59:00Z","way":"urine","ml":239},{"at":"2026-03-01T06:00:00Z","way":"out","ml":100}]}"#
         ),
         r#"{"ok":true,"in_ml":500,"out_ml":239,"net_ml":261,"urine_ml":239,"counted":2,"urine_under_half_ml_per_kg_h":true}"#

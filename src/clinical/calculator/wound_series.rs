@@ -110,7 +110,7 @@ fn point(point: &crate::clinical::wound::CurvePoint) -> Point {
         at: point.taken_at,
         area_rectangle_cm2: point.rectangle_mm2 as f64 / 100.0,
         // Cut off, never rounded up to a marker.
-        reduction_percent: (point.reduction.percent() * 10.0).floor() / 10.0,
+        reduction_percent: point.reduction.percent_cut_off(),
     }
 }
 
