@@ -75,9 +75,11 @@ fn question(calc: &str, inputs: &[impl AsRef<str>]) -> Result<String, NotAPair> 
         let Some((name, value)) = input.split_once('=') else {
             return Err(NotAPair(input.to_owned()));
         };
+        // The ten digits of an NHS number are a text, not a quantity.
+        let is_number = calc != "nhs_number" && value.parse::<Number>().is_ok();
         let is_json = value.starts_with(['{', '[', '"'])
             || matches!(value, "true" | "false" | "null")
-            || value.parse::<Number>().is_ok();
+            || is_number;
         let value = if is_json {
             value.to_owned()
         } else {
