@@ -143,6 +143,19 @@ fn seven_and_over_asks_for_somebody_now_and_says_the_ceiling_of_care() {
     assert_eq!(score[0].weight, Weight::Act, "most pressing first");
     assert!(score[0].text.contains("7-or-more calls for"), "{score:?}");
     assert!(!part(&score[0], "ceiling of care").is_empty());
+    assert!(
+        !score[0].text.contains("CEILING"),
+        "full escalation limits nothing"
+    );
+    story.log(
+        1,
+        Some(0),
+        Kind::EpisodeChange,
+        "ceiling=comfort; why=agreed with her",
+    );
+    let score = of(&story, About::Score);
+    let first = &score[0].text;
+    assert!(first.starts_with("CEILING OF CARE COMFORT"), "{first}");
 }
 
 #[test]

@@ -211,6 +211,50 @@ fn a_corrected_set_is_shown_with_both_values_and_its_new_score() {
     }
 }
 
+#[test]
+fn a_correction_says_the_new_score_and_a_withdrawal_what_fell_off_the_lists() {
+    let mut desk = desk();
+    let set = desk.records(FULL);
+    let said = desk.turn(&format!("correct {set} rr 26 cause typing confirm"));
+    assert!(
+        said.contains(&format!("{set}: NEWS2 3, was NEWS2 0")),
+        "{said}"
+    );
+    let alert = desk.records("alert source nurse severity urgent what \"fell\" @T09");
+    // While another is selected nothing of this patient is taken back.
+    desk.turn("t07");
+    desk.says(
+        &format!("withdraw {alert} mistaken"),
+        &["is about T09 OSEI, Kofi", "T07 PELL", "is selected"],
+    );
+    desk.turn("t09");
+    desk.says(
+        &format!("withdraw {alert} mistaken"),
+        &[&format!("open alert {alert} is on no list any more")],
+    );
+    desk.turn("t07");
+    desk.says(
+        &format!("withdraw {set} mistaken"),
+        &["(NEWS2 3) counts no more", "no readings are left"],
+    );
+}
+
+#[test]
+fn more_oxygen_at_the_same_score_is_said_in_the_receipt_and_on_the_card() {
+    let mut desk = desk();
+    desk.turn("t07");
+    let line = |oxygen: &str| format!("obs rr 18 sats 96 {oxygen} bp 128/82 hr 80 temp 37.1 alert");
+    desk.records(&line("nc 2"));
+    let said = desk.turn(&line("nc 4"));
+    assert!(said.contains("NEWS2 2 (low)"), "{said}");
+    assert!(
+        said.contains("Oxygen increased: now on oxygen 4 L/min"),
+        "{said}"
+    );
+    desk.turn("t09");
+    desk.says("t07", &["OXYGEN increased: on oxygen 4 L/min"]);
+}
+
 /// A note of several lines cannot pass for an entry of somebody else.
 #[test]
 fn no_line_of_a_note_begins_like_an_entry() {

@@ -306,7 +306,7 @@ fn oxygen_changed(
     };
     let shown = |oxygen: Oxygen| oxygen.show(&cx).unwrap_or_default();
     let text = format!(
-        "Oxygen {}: {}, was {} at {}; the score does not show how much",
+        "Oxygen {}: now {}, was {} at {}; the score does not show how much",
         change.words(),
         shown(now),
         shown(was),
