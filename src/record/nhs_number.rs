@@ -81,7 +81,7 @@ impl NhsNumber {
     /// Ten equal digits: refused in entry though they pass the arithmetic (reference P5).
     #[must_use]
     pub const fn is_all_equal(self) -> bool {
-        self.0 % 1_111_111_111 == 0
+        self.0.is_multiple_of(1_111_111_111)
     }
 
     /// In the range 999 000 0000 to 999 999 9999, which is kept for tests and never issued.
