@@ -124,6 +124,7 @@ fn command(cx: &Context, command: Command, start_shell: StartShell) -> Result<Ex
         Command::Alerts(args) => views::alerts(cx, &args),
         Command::Caseload(args) => views::caseload(cx, &args),
         Command::Workings(args) => views::workings(cx, &args),
+        Command::Report(args) => views::report(cx, &args),
         Command::Verify(args) => verify::run(cx, &args),
         Command::Checkpoint(args) => checkpoint::run(cx, args),
         Command::Prove(args) => prove::run(cx, &args),

@@ -23,6 +23,7 @@ mod look;
 mod notice;
 mod pager;
 mod prompt;
+mod report;
 mod score;
 mod session;
 mod status;

@@ -9,5 +9,6 @@ pub mod origin;
 pub mod page;
 pub mod policy;
 pub mod render;
+pub mod report;
 pub mod timeline;
 pub mod words;

@@ -21,6 +21,7 @@ pub mod proof;
 mod read;
 mod redraw;
 pub mod rules;
+pub mod report;
 pub mod samples;
 pub mod sealed;
 pub mod shifts;

@@ -89,6 +89,8 @@ pub enum Command {
     Caseload(views::CaseloadArgs),
     /// Show what was worked out about a patient: numbers, source and caution
     Workings(views::WorkingsArgs),
+    /// Count what happened on the ward in a period, with how it was counted
+    Report(views::ReportArgs),
     /// Check the whole journal: order, hashes, signatures, authors, clocks
     Verify(verify::VerifyArgs),
     /// State where the journal stands, signed, to keep elsewhere; countersign and check such statements

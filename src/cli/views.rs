@@ -1,4 +1,4 @@
-//! The reading commands: timeline, entry, tasks, alerts, caseload.
+//! The reading commands: timeline, entry, tasks, alerts, caseload, report.
 
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -20,8 +20,10 @@ use crate::view::lists::{
 use crate::view::origin::Vantage;
 use crate::view::page::{Page, Reservations, Reserved};
 use crate::view::render::{csv, html, json, svg, text};
+use crate::view::report::report as draw_report;
 use crate::view::timeline::{entry_view, timeline as draw_timeline};
 use crate::ward::Read;
+use crate::ward::report::Period;
 
 /// How a view is shown.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -111,6 +113,21 @@ pub struct CaseloadArgs {
 pub struct WorkingsArgs {
     /// Name, slot or number
     patient: String,
+    #[command(flatten)]
+    form: Form,
+}
+
+/// Show what happened on the ward in a period, counted.
+#[derive(Debug, Args)]
+pub struct ReportArgs {
+    /// The first day or moment that counts: "01-Oct-2026", "yesterday 08:00"; left out: seven
+    /// days before the end
+    #[arg(long, value_name = "TIME")]
+    from: Option<String>,
+    /// The last day, which counts whole, or the moment before which things count; left out: the
+    /// last midnight
+    #[arg(long, value_name = "TIME")]
+    until: Option<String>,
     #[command(flatten)]
     form: Form,
 }
@@ -299,6 +316,23 @@ pub fn alerts(cx: &Context, args: &AlertsArgs) -> Result<Exit, CliError> {
 pub fn caseload(cx: &Context, args: &CaseloadArgs) -> Result<Exit, CliError> {
     let (_, drawn) = open(cx)?;
     let view = draw_caseload(&vantage(&drawn));
+    present(
+        cx,
+        &view,
+        &view.page(),
+        Some(view.csv()),
+        &drawn.reservations,
+        &args.form,
+    )
+}
+
+/// Shows the report of a period.
+pub fn report(cx: &Context, args: &ReportArgs) -> Result<Exit, CliError> {
+    let (_, drawn) = open(cx)?;
+    let (from, until) = (args.from.as_deref(), args.until.as_deref());
+    let period = Period::read(from, until, drawn.as_of, drawn.ward.zone())
+        .map_err(|refusal| CliError::new(Exit::Usage, refusal.to_string()))?;
+    let view = draw_report(&vantage(&drawn), period);
     present(
         cx,
         &view,

@@ -15,6 +15,7 @@ mod key;
 mod news2;
 mod pressure;
 mod record;
+mod report;
 mod sheet;
 mod trend;
 mod value;
@@ -32,6 +33,7 @@ pub use key::{Form, Key, Preset, TEXT_MAX};
 pub use news2::{Every, News2, RowPolicy};
 pub use pressure::Pressure;
 pub use record::Record;
+pub use report::Report;
 pub use sheet::Sheet;
 pub use trend::Trend;
 pub use value::{Value, quoted};
@@ -65,6 +67,7 @@ pub const SECTIONS: &[Section] = &[
     escalation::SECTION,
     fluid::SECTION,
     sheet::SECTION,
+    report::SECTION,
 ];
 
 /// Every key.

@@ -176,6 +176,7 @@ fn after_command(known: &Known, command: &str, earlier: &[String]) -> Vec<Candid
                 Act::Tasks,
                 Act::Alerts,
                 Act::Caseload,
+                Act::Report,
                 Act::Handover,
             ];
             let shown = COMMANDS.iter().filter(|c| views.contains(&c.act));

@@ -335,6 +335,7 @@ impl Session {
                     self.patients_found(&about, line)
                 }
                 Act::Settings => self.settings(&about, as_of),
+                Act::Report => self.report(&about, as_of, line),
                 Act::Score => self.score(line),
                 _ => self.view_or_back(act, &about, as_of, line),
             },
@@ -584,6 +585,7 @@ fn looks(command: &Command) -> bool {
                 | Act::Tasks
                 | Act::Alerts
                 | Act::Caseload
+                | Act::Report
                 | Act::Handover
                 | Act::Score
                 | Act::Help

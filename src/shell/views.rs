@@ -35,7 +35,7 @@ struct Drawing<'a> {
 }
 
 /// What was written since the last accepted sheet is marked as new.
-fn vantage(ward: &Ward, now: Timestamp) -> Vantage<'_> {
+pub(super) fn vantage(ward: &Ward, now: Timestamp) -> Vantage<'_> {
     Vantage {
         ward,
         now,

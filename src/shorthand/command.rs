@@ -30,6 +30,8 @@ pub enum Act {
     Alerts,
     /// Patients by slot.
     Caseload,
+    /// What happened in a period, counted.
+    Report,
     /// The handover.
     Handover,
     /// The ward's policy.
@@ -99,6 +101,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Tasks, &["tasks", "ts"], "[patient, mine or all] [as-of TIME]", "Work to do, what is overdue first."),
     word(Act::Alerts, &["alerts", "al"], "[all] [as-of TIME]", "Open alerts, the most urgent first."),
     word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by slot."),
+    word(Act::Report, &["report"], "[from TIME] [until TIME] [as-of TIME]", "What happened on the ward in a period, counted: the last seven days, or from and until a day or a moment."),
     word(Act::Handover, &["handover", "ho"], "[prepare, give, query, answer, accept, decline]", "The handover sheet, and handing over."),
     word(Act::Settings, &["settings"], "[history] [section or setting] [as-of TIME]", "The ward's policy: what holds, or who changed it; `policy` changes it."),
     word(Act::Score, &["score"], "list, or CALCULATOR name=value …", "A calculator, e.g. score gcs eye=4 verbal=5 motor=6; nothing is recorded."),
@@ -380,6 +383,7 @@ const fn is_view(act: Act) -> bool {
             | Act::Tasks
             | Act::Alerts
             | Act::Caseload
+            | Act::Report
             | Act::Handover
             | Act::Baseline
             | Act::Workings
@@ -397,6 +401,7 @@ fn takes(act: Act, about: &[Token]) -> Result<(), Mistake> {
         | Act::Workings
         | Act::Tasks
         | Act::Alerts
+        | Act::Report
         | Act::Settings
         | Act::Score
         | Act::Patients => Ok(()),
@@ -465,7 +470,7 @@ fn as_of_first(tokens: &[Token], end: usize, cx: &ShorthandContext) -> Result<Co
             }
         });
     };
-    let views = "timeline, workings, tasks, alerts, caseload, handover or baseline";
+    let views = "timeline, workings, tasks, alerts, caseload, report, handover or baseline";
     let Some(view) = tokens.get(count) else {
         return Err(Mistake::new(
             end..end,
@@ -480,6 +485,7 @@ fn as_of_first(tokens: &[Token], end: usize, cx: &ShorthandContext) -> Result<Co
             | Act::Tasks
             | Act::Alerts
             | Act::Caseload
+            | Act::Report
             | Act::Handover
             | Act::Baseline
             | Act::Workings

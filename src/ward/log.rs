@@ -56,10 +56,10 @@ pub enum Standing {
 /// One amendment.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Amending {
-    seq: Seq,
-    target: Seq,
-    act: AmendmentAct,
-    cause: AmendmentCause,
+    pub(super) seq: Seq,
+    pub(super) target: Seq,
+    pub(super) act: AmendmentAct,
+    pub(super) cause: AmendmentCause,
     entered_anew: Option<Seq>,
     replacement: Option<Replacement>,
 }
@@ -123,6 +123,17 @@ impl Log {
         };
         self.amendments.insert(at, amending);
         true
+    }
+
+    /// Every amendment of an entry here, in the order recorded.
+    pub(super) fn amendments(&self) -> &[Amending] {
+        &self.amendments
+    }
+
+    /// The line of an entry.
+    pub(super) fn line(&self, seq: Seq) -> Option<&LogLine> {
+        let at = self.lines.binary_search_by_key(&seq, |line| line.seq);
+        at.ok().and_then(|at| self.lines.get(at))
     }
 
     /// The amendments that stand, by what they amend; the newest one of each target. An

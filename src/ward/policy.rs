@@ -10,6 +10,7 @@ use crate::clinical::policy::{Value, Values, find};
 use crate::record::ids::Seq;
 use crate::record::kind::sample::LabResult;
 use crate::record::kind::ward::PolicyChanged;
+use crate::record::time::Timestamp;
 
 /// The ward's policy.
 #[derive(Debug, Clone, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -65,6 +66,18 @@ impl Policy {
         self.changes
             .iter()
             .rfind(|held| present_name(&held.body.setting.0) == name)
+    }
+
+    /// What held at a moment: the changes that had come into force by then.
+    #[must_use]
+    pub fn at(&self, moment: Timestamp) -> Policy {
+        let by_then = |held: &&Held<PolicyChanged>| held.stamp.occurred_at <= moment;
+        let mut then = Policy {
+            changes: self.changes.iter().filter(by_then).cloned().collect(),
+            ..Policy::default()
+        };
+        then.settle();
+        then
     }
 
     pub(super) fn change(&mut self, changed: Held<PolicyChanged>) {

@@ -21,6 +21,7 @@ pub use date::{parse_date, parse_day};
 pub use refusal::TimeRefusal;
 pub use repeat::{Repeat, parse_repeat};
 pub use span::parse_span;
+pub use wall::moment_or_gap_end;
 pub use window::{Window, parse_window};
 
 use super::{Timestamp, WardZone};

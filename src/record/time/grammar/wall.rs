@@ -254,7 +254,8 @@ fn show_wall(wall: NaiveDateTime) -> String {
 }
 
 /// The moments at `time` on `date` if there are any, or the first one after the gap.
-pub(super) fn moment_or_gap_end(zone: WardZone, date: NaiveDate, time: NaiveTime) -> Timestamp {
+#[must_use]
+pub fn moment_or_gap_end(zone: WardZone, date: NaiveDate, time: NaiveTime) -> Timestamp {
     let wall = date.and_time(time);
     zone.moments(wall)
         .first()
