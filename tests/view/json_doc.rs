@@ -6,11 +6,14 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::{Path, PathBuf};
 
+use handfast::record::time::Timestamp;
 use handfast::view::handover::{SheetRequest, sheet, since_accepted};
 use handfast::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list};
 use handfast::view::origin::Vantage;
+use handfast::view::report::report;
 use handfast::view::timeline::{entry_view, timeline};
 use handfast::ward::Read;
+use handfast::ward::report::Period;
 use serde::Serialize;
 
 use crate::demo_ward;
@@ -34,6 +37,11 @@ const SOURCES: &[&str] = &[
     "lists/due.rs",
     "lists/alerts.rs",
     "lists/workings.rs",
+    "report.rs",
+    "../ward/report.rs",
+    "../ward/report/figure.rs",
+    "../ward/report/days.rs",
+    "../ward/report/series.rs",
     "../ward/workings.rs",
     "policy.rs",
     "origin.rs",
@@ -113,7 +121,7 @@ fn json_type(kind: &str) -> String {
     match short(&kind).as_str() {
         "String" | "&'static str" => "text".into(),
         "bool" => "true or false".into(),
-        "usize" | "u8" | "u32" | "i16" | "i32" | "i64" | "Seq" => "number".into(),
+        "usize" | "u8" | "u32" | "u64" | "f64" | "i16" | "i32" | "i64" | "Seq" => "number".into(),
         "Timestamp" => "moment".into(),
         "Day" => "date".into(),
         "EntryHash" | "EntryId" | "PersonKey" | "Pseudonym" | "Digest" => "hexadecimal".into(),
@@ -221,6 +229,17 @@ fn the_described_fields_are_the_serialised_ones() {
     let ledger = alert_ledger(&vantage, &AlertWhich::default());
     same("AlertLedger", keys(&ledger));
     same("AlertRow", keys(&ledger.alerts[0]));
+    let period = Period {
+        from: Timestamp::EARLIEST,
+        until: demo.now,
+    };
+    let report = report(&vantage, period);
+    same("Report", keys(&report));
+    same("ReportPart", keys(&report.parts[0]));
+    let timed = report.parts[1].figure("left").expect("a figure");
+    same("Figure", keys(timed));
+    same("Spread", keys(&timed.times[0]));
+    same("Day", keys(&report.days[0]));
     let handover = *demo
         .ward
         .handovers()

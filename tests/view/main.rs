@@ -10,6 +10,7 @@ mod material;
 mod nothing_falls_off;
 mod oxygen;
 mod policy_doc;
+mod report;
 mod scale;
 mod small_ward;
 mod snapshots;

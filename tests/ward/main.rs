@@ -12,5 +12,6 @@ mod laws;
 mod material;
 mod policy;
 mod repeats;
+mod report;
 mod workings;
 mod wounds;

@@ -65,14 +65,14 @@ pub(super) fn days(desk: &Desk<'_>, stays: &Stays<'_>) -> Vec<Day> {
     let mut date = zone.date(desk.period.from);
     loop {
         let (start, next) = (day_start(zone, date), next_day(date));
-        if next == date || start >= desk.end() {
+        if next == date || start.max(desk.period.from) >= desk.period.until || start > desk.now {
             return days;
         }
         let end = day_start(zone, next);
         let mut day = Day {
             date: Date::from_date(date),
             from: start.max(desk.period.from),
-            until: end.min(desk.end()),
+            until: end.min(desk.period.until),
             whole: desk.period.from.max(desk.began) <= start && end <= desk.end(),
             in_journal: desk.began <= start.max(desk.period.from),
             snapshot_at: None,
@@ -87,7 +87,8 @@ pub(super) fn days(desk: &Desk<'_>, stays: &Stays<'_>) -> Vec<Day> {
         for (name, events) in &series {
             let from = events.partition_point(|(at, _)| *at < day.from);
             let until = events.partition_point(|(at, _)| *at < day.until);
-            let entries = events[from..until].iter().map(|(_, seq)| *seq);
+            let of_day = events.get(from..until).unwrap_or_default();
+            let entries = of_day.iter().map(|(_, seq)| *seq);
             day.figures.push(desk.figure(name, entries));
         }
         days.push(day);
@@ -120,7 +121,7 @@ fn snapshot(desk: &Desk<'_>, stays: &Stays<'_>, day: &mut Day) {
         return;
     };
     let at = moment_or_gap_end(zone, day.date.to_date(), time);
-    if !(day.from.max(desk.began) <= at && at < day.until) {
+    if !(day.from.max(desk.began) <= at && at < day.until && at <= desk.now) {
         return;
     }
     let here = stays.0.iter().filter(|stay| stay.is_here(at));
@@ -142,7 +143,7 @@ fn snapshot(desk: &Desk<'_>, stays: &Stays<'_>, day: &mut Day) {
 /// The midnight at the end of the day, where it is in the period.
 fn spend_night(desk: &Desk<'_>, stays: &Stays<'_>, day: &mut Day) {
     let zone = desk.ward.zone();
-    let nights = midnights(zone, day.from.max(desk.began), day.until);
+    let nights = midnights(zone, day.from.max(desk.began), day.until.min(desk.now));
     if nights.is_empty() {
         return;
     }
