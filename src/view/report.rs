@@ -12,7 +12,7 @@ use crate::clinical::CAUTION;
 use crate::record::time::{Span, Timestamp};
 use crate::view::origin::Vantage;
 use crate::view::timeline::Heading;
-use crate::ward::report::{Day, Figure, Matter, Period, Series, began, count};
+use crate::ward::report::{Figure, Matter, Period, Series, WardDay, began, count};
 
 /// Name and version of the JSON form.
 pub const REPORT_SCHEMA: &str = "handfast.report/1";
@@ -51,7 +51,7 @@ pub struct Report {
     /// How the figures of each day were counted, and their source.
     pub days_counted: &'static str,
     /// Each day of the ward's calendar that the period touches.
-    pub days: Vec<Day>,
+    pub days: Vec<WardDay>,
     /// The rule of the charts and its source.
     pub series_rule: &'static str,
     /// What they are for.
@@ -112,6 +112,36 @@ pub fn report(vantage: &Vantage<'_>, period: Period) -> Report {
         caution: CAUTION,
     }
 }
+
+/// What a part of a report is called and how it is counted, for its page in the documents.
+#[derive(Debug, Clone, Copy)]
+pub struct PartWords {
+    /// Its title.
+    pub title: &'static str,
+    /// How it is counted.
+    pub counted: &'static str,
+    /// The source of that, or that there is none.
+    pub source: &'static str,
+    /// Its figures that are of no sort: the name in JSON, and what it is called.
+    pub names: &'static [(&'static str, &'static str)],
+}
+
+/// The words of a part.
+#[must_use]
+pub const fn words_of(about: Matter) -> PartWords {
+    PartWords {
+        title: words::title(about),
+        counted: words::counted(about),
+        source: words::source(about),
+        names: words::names(about),
+    }
+}
+
+/// How the figures of each day are counted.
+pub const DAYS_COUNTED: &str = words::DAYS_COUNTED;
+
+/// The rule of the charts.
+pub const SERIES_RULE: &str = words::SERIES_RULE;
 
 impl Report {
     /// One of its parts.

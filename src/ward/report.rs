@@ -22,9 +22,6 @@ mod stays;
 mod work;
 mod writing;
 
-#[cfg(test)]
-mod tests;
-
 use serde::Serialize;
 
 use super::Ward;
@@ -32,7 +29,7 @@ use super::held::Stamp;
 use crate::record::ids::Seq;
 use crate::record::time::Timestamp;
 
-pub use days::Day;
+pub use days::WardDay;
 pub use figure::{Figure, Spread, Unit, Waiting};
 pub use period::{Period, PeriodRefusal};
 pub use series::Series;
@@ -69,8 +66,27 @@ pub enum Matter {
     Shifts,
 }
 
+impl Matter {
+    /// All, in reading order.
+    pub const ALL: [Matter; 13] = [
+        Matter::Admissions,
+        Matter::Discharges,
+        Matter::Beds,
+        Matter::Contacts,
+        Matter::ContactsDue,
+        Matter::Alerts,
+        Matter::Escalations,
+        Matter::Tasks,
+        Matter::Readings,
+        Matter::Writing,
+        Matter::Amendments,
+        Matter::Handovers,
+        Matter::Shifts,
+    ];
+}
+
 /// One part of a report.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Part {
     /// What it is about.
     pub about: Matter,
@@ -84,7 +100,7 @@ pub struct Counted {
     /// The parts, in reading order.
     pub parts: Vec<Part>,
     /// Each day of the ward's calendar that the period touches.
-    pub days: Vec<Day>,
+    pub days: Vec<WardDay>,
     /// Measures of the ward by day, where there are enough whole days.
     pub series: Vec<Series>,
 }

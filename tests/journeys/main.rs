@@ -26,6 +26,7 @@ mod night_call;
 mod people;
 mod policy;
 mod refusals;
+mod report;
 mod sealed;
 mod sister;
 mod storage;

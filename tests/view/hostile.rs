@@ -1,6 +1,7 @@
 //! Words that would do harm, in every place a person can put words, through every form.
 
 use handfast::record::ids::Seq;
+use handfast::record::time::Timestamp;
 use handfast::view::escape::{self, needs_mark};
 use handfast::view::handover::{SheetRequest, sheet, since_accepted};
 use handfast::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list};
@@ -8,8 +9,10 @@ use handfast::view::origin::Vantage;
 use handfast::view::page::Page;
 use handfast::view::render::text::Paper;
 use handfast::view::render::{html, json, text};
+use handfast::view::report::report;
 use handfast::view::timeline::{entry_view, timeline};
 use handfast::ward::Read;
+use handfast::ward::report::Period;
 
 use crate::demo_ward::{self, DemoWard};
 
@@ -148,6 +151,14 @@ fn hostile_words_are_harmless_in_every_form() {
     check_page("due", &due.page());
     check_page("alerts", &alerts.page());
     check_json("alerts", &json::compact(&alerts));
+    let whole = Period {
+        from: Timestamp::EARLIEST,
+        until: demo.now,
+    };
+    let report = report(&vantage, whole);
+    check_page("report", &report.page());
+    check_json("report", &json::compact(&report));
+    check_csv("report", &report.csv());
     let reads = demo.reads();
     for patient in demo.ward.patients().map(Some).chain([None]) {
         let timeline = timeline(&vantage, patient, &reads, true);

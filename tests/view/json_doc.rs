@@ -38,7 +38,6 @@ const SOURCES: &[&str] = &[
     "lists/alerts.rs",
     "lists/workings.rs",
     "report.rs",
-    "../ward/report.rs",
     "../ward/report/figure.rs",
     "../ward/report/days.rs",
     "../ward/report/series.rs",
@@ -239,7 +238,7 @@ fn the_described_fields_are_the_serialised_ones() {
     let timed = report.parts[1].figure("left").expect("a figure");
     same("Figure", keys(timed));
     same("Spread", keys(&timed.times[0]));
-    same("Day", keys(&report.days[0]));
+    same("WardDay", keys(&report.days[0]));
     let handover = *demo
         .ward
         .handovers()

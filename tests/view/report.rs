@@ -3,6 +3,7 @@
 //! withdrawn is left out by the entries' own words.
 
 use std::collections::BTreeMap;
+use std::fmt::Write;
 
 use handfast::record::codec;
 use handfast::record::ids::Seq;
@@ -11,7 +12,7 @@ use handfast::record::time::Timestamp;
 use handfast::view::origin::Vantage;
 use handfast::view::render::text::Paper;
 use handfast::view::render::{html, json, text};
-use handfast::view::report::{Report, report};
+use handfast::view::report::{DAYS_COUNTED, Report, SERIES_CAUTION, SERIES_RULE, report, words_of};
 use handfast::ward::report::{Figure, Matter, Period};
 use rusqlite::Connection;
 
@@ -468,6 +469,64 @@ fn it_names_no_patient() {
             let form = form.to_lowercase();
             assert!(!form.contains(&details.family.0.to_lowercase()));
             assert!(number.as_ref().is_none_or(|number| !form.contains(number)));
+        }
+    }
+}
+
+const MARK: &str = "<!-- from here on written by tests/view/report.rs -->\n";
+
+fn described() -> String {
+    let mut out = String::new();
+    for about in Matter::ALL {
+        let words = words_of(about);
+        let (counted, source) = (words.counted, words.source);
+        // Writing to a string cannot fail.
+        let _ = writeln!(
+            out,
+            "\n## {}\n\n{counted}\n\nSource: {source}.\n",
+            words.title
+        );
+        out.push_str("| name in JSON | figure |\n| --- | --- |\n");
+        for (name, label) in words.names {
+            let _ = writeln!(out, "| `{name}` | {label} |");
+        }
+    }
+    let _ = writeln!(out, "\n## Day by day\n\n{DAYS_COUNTED}");
+    let _ = writeln!(
+        out,
+        "\n## Measures over days\n\n{SERIES_RULE} {SERIES_CAUTION}"
+    );
+    out
+}
+
+/// `HANDFAST_WRITE_DOCS=1 cargo test --test view report::` writes the page anew.
+#[test]
+fn the_page_says_how_each_part_is_counted() {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/report.md");
+    let page = std::fs::read_to_string(&path).expect("docs/report.md");
+    let (prose, tables) = page.split_once(MARK).expect("the mark");
+    let fresh = described();
+    if std::env::var_os("HANDFAST_WRITE_DOCS").is_some() {
+        std::fs::write(&path, format!("{prose}{MARK}{fresh}")).expect("written");
+        return;
+    }
+    assert!(
+        tables == fresh,
+        "docs/report.md differs from what the report says"
+    );
+}
+
+/// Every figure that is of no sort has its words.
+#[test]
+fn every_figure_has_its_words() {
+    let demo = demo_ward::whole();
+    for period in periods(&demo) {
+        for part in drawn(&demo, period).parts {
+            let names = words_of(part.about).names;
+            for figure in part.figures.iter().filter(|figure| figure.of.is_empty()) {
+                let known = names.iter().any(|(name, _)| *name == figure.name);
+                assert!(known, "{:?} {}", part.about, figure.name);
+            }
         }
     }
 }

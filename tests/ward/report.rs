@@ -64,19 +64,26 @@ fn period(story: &Story, from: i64, minutes: i64) -> Period {
 }
 
 proptest! {
+    /// The ends are moments at which something happened: whatever lies on the seam counts once.
     #[test]
     fn figures_of_adjoining_periods_add_up(
         acts in acts(),
-        from in -600_i64..2_000,
-        first in 1_i64..2_000,
-        second in 1_i64..2_000,
+        ends in prop::array::uniform3(any::<prop::sample::Index>()),
+        beside in prop::array::uniform3(-1_i64..=1),
         later in 0_i64..3_000,
     ) {
         let story = Story::of(&acts);
         let (ward, now) = (story.ward(), story.now.plus(Span::minutes(later)));
-        let first = period(&story, from, first);
-        let second = Period { from: first.until, until: first.until.plus(Span::minutes(second)) };
-        let both = Period { from: first.from, until: second.until };
+        let end = |at: usize| {
+            let moment = ends[at].get(&story.entries).envelope.occurred_at;
+            moment.plus(Span::minutes(beside[at]))
+        };
+        let mut ends = [end(0), end(1), end(2)];
+        ends.sort_unstable();
+        let [from, seam, until] = ends;
+        let first = Period { from, until: seam };
+        let second = Period { from: seam, until };
+        let both = Period { from, until };
         let [first, second, both] = [first, second, both].map(|p| count(&ward, p, now));
         prop_assert_eq!(sums([&first, &second]), sums([&both]));
     }

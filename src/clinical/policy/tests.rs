@@ -250,7 +250,7 @@ fn a_file_s_mistakes_are_named_with_their_place_all_at_once() {
             "line 2, column 1: record.silence_hour: there is no such setting. Accepted: perhaps record.silence_hours.",
             "line 3, column 21: record.stale_set_hours: \"six\" is text. Accepted: a whole number from 1 to 168 (hours), or \"silence\".",
             "line 5, column 17: news2.single-3.every_minutes: 5 is too small. Accepted: a whole number from 15 to 1440 (minutes).",
-            "line 8, column 1: nowt.x: there is no such setting. Accepted: a key of the sections record, news2, trend, pressure, blood, wound, contact, escalation, fluid, sheet; `policy keys` lists all.",
+            "line 8, column 1: nowt.x: there is no such setting. Accepted: a key of the sections record, news2, trend, pressure, blood, wound, contact, escalation, fluid, sheet, report; `policy keys` lists all.",
         ]
     );
     let points = mistakes("news2.points.rr = 1");

@@ -5,7 +5,7 @@ use crate::clinical::CAUTION;
 use crate::record::ids::Seq;
 use crate::record::time::show_date;
 use crate::view::page::{Block, Dial, Line, Page, Table};
-use crate::ward::report::{Day, Figure, Matter, Series, Spread};
+use crate::ward::report::{Figure, Matter, Series, Spread, WardDay};
 
 impl Report {
     /// The report in words.
@@ -19,7 +19,7 @@ impl Report {
             page.blocks.extend(part.blocks(dial));
         }
         page.blocks.push(Block::Heading("Day by day".to_owned()));
-        page.blocks.push(Block::Table(self.days_table(dial)));
+        page.blocks.extend(self.days_tables(dial).map(Block::Table));
         page.blocks.push(Block::Lines(vec![quiet(format!(
             "Counted: {}",
             self.days_counted
@@ -62,23 +62,22 @@ impl Report {
         lines
     }
 
-    fn days_table(&self, dial: Dial) -> Table {
-        let rows = self.days.iter().map(|day| day_row(day, dial)).collect();
-        Table {
-            head: vec![
-                "Day",
-                "Here",
-                "Of places",
-                "Night",
-                "In",
-                "Out",
-                "Contacts",
-                "Missed",
-                "Alerts",
-                "Late",
-            ],
-            rows,
-        }
+    /// Who was there, and what was done: two tables, that both fit a narrow screen.
+    fn days_tables(&self, dial: Dial) -> [Table; 2] {
+        let rows = |row: fn(&WardDay, Dial) -> Vec<Line>| {
+            let rows = self.days.iter().map(|day| row(day, dial));
+            rows.collect()
+        };
+        [
+            Table {
+                head: vec!["Day", "Here", "Of places", "Night", "In", "Out"],
+                rows: rows(day_of_beds),
+            },
+            Table {
+                head: vec!["Day", "Contacts", "Missed", "Alerts", "Late"],
+                rows: rows(day_of_work),
+            },
+        ]
     }
 
     fn series_lines(&self) -> Vec<Line> {
@@ -211,34 +210,47 @@ fn timed_cells(spread: Option<&Spread>) -> Vec<Line> {
     }
 }
 
-fn day_row(day: &Day, dial: Dial) -> Vec<Line> {
+fn day_name(day: &WardDay, dial: Dial) -> Line {
     let name = dial.zone.local(day.from).format("%a %d-%b").to_string();
-    let length = day.until.since(day.from).whole_minutes();
-    let note = match (day.whole, length) {
+    let minutes = day.until.since(day.from).whole_minutes();
+    let note = match (day.whole, minutes) {
         (true, 1_440) => String::new(),
         (true, minutes) => format!("({} h)", minutes / 60),
         (false, _) if !day.in_journal => "(before)".to_owned(),
         (false, _) => "(part)".to_owned(),
     };
-    let count = |name: &str| match day.figure(name) {
+    Line::of(name).quiet(note)
+}
+
+fn day_count(day: &WardDay, name: &str) -> Line {
+    match day.figure(name) {
         Some(figure) => cells::number(figure),
         None => quiet("-"),
-    };
+    }
+}
+
+fn day_of_beds(day: &WardDay, dial: Dial) -> Vec<Line> {
     let share = day.capacity.zip(day.occupancy_tenths);
     let share = share
         .map(|(places, tenths)| format!("{places}: {}.{} %", tenths / 10, tenths % 10))
         .map_or_else(|| quiet("?"), Line::of);
     vec![
-        Line::of(name).quiet(note),
-        count("here"),
+        day_name(day, dial),
+        day_count(day, "here"),
         share,
-        count("bed-days"),
-        count("admitted"),
-        count("left"),
-        count("contacts"),
-        count("unreached"),
-        count("alerts-raised"),
-        count("late"),
+        day_count(day, "bed-days"),
+        day_count(day, "admitted"),
+        day_count(day, "left"),
+    ]
+}
+
+fn day_of_work(day: &WardDay, dial: Dial) -> Vec<Line> {
+    vec![
+        day_name(day, dial),
+        day_count(day, "contacts"),
+        day_count(day, "unreached"),
+        day_count(day, "alerts-raised"),
+        day_count(day, "late"),
     ]
 }
 

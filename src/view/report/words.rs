@@ -127,78 +127,127 @@ pub(super) fn label(about: Matter, figure: &Figure) -> String {
     }
 }
 
-fn name_label(about: Matter, name: &'static str) -> &'static str {
-    match (about, name) {
-        (_, "admitted") => "came",
-        (_, "step-up") => "step up",
-        (_, "step-down") => "step down",
-        (_, "step-not-said") => "step up or down not said",
-        (_, "admitted-again") => "of all, had stayed here before",
-        (_, "left") => "left",
-        (_, "stay-ends-before-it-begins") => "left before they came: check the times",
-        (_, "here-at-start") => "on the ward at the beginning",
-        (_, "here-at-end") => "on the ward at the end",
-        (_, "bed-days") => "bed days",
-        (_, "end-of-stay-unknown") => "stays of which no end is recorded",
-        (Matter::Contacts, "contacts") => "contacts",
-        (_, "unreached") => "reached nobody",
-        (Matter::ContactsDue, "due") => "agreed and due",
-        (_, "agreed-anew") => "another time agreed",
-        (Matter::ContactsDue, "made") => "reached, after it was due by",
-        (_, "tried") => "tried, after it was due by",
-        (_, "left-without") => "did not happen before the patient left",
-        (Matter::ContactsDue, "waits") => "has not happened",
-        (_, "waits-from-before") => "due before the period, has not happened",
-        (Matter::Alerts, "raised") => "all alerts",
-        (_, "open-at-start") => "open at the beginning",
-        (_, "closed") => "closed in the period",
-        (_, "open-at-end") => "open at the end",
-        (Matter::Escalations, "made") => "made, until answered",
-        (_, "after-the-time-asked-for") => "answered after the time asked for, or not yet",
-        (_, "closed-without-answer") => "closed without an answer",
-        (_, "no-answer") => "attempts nobody answered",
-        (Matter::Tasks, "set") => "set",
-        (_, "done") => "done",
-        (_, "done-in-time") => "of these, in time",
-        (_, "done-late") => "of these, late by",
-        (_, "not-done") => "not done, with a reason",
-        (_, "put-off") => "put off",
-        (_, "cancelled") => "cancelled",
-        (_, "repeats-nothing-said") => "repeats nobody said anything of",
-        (_, "overdue") => "overdue and still open",
-        (_, "overdue-from-before") => "due before the period, still open",
-        (_, "sets") => "sets",
-        (_, "complete") => "complete, with a total",
-        (_, "incomplete") => "incomplete",
-        (_, "sets-not-proved") => "sets not proved to be their author's, in no other figure",
-        (_, "silences") => "silences, how long",
-        (_, "patients-silent") => "patients with a silence",
-        (_, "silences-from-before") => "silence since before the period",
-        (_, "next-set-late") => "next set late by",
-        (_, "patients-next-set-late") => "patients whose next set was late",
-        (_, "continuous-asked-for") => {
-            "sets after which monitoring was to be continuous: not judged"
-        }
-        (Matter::Writing, "written") => "written",
-        (_, "late") => "late, by",
-        (_, "corrected") => "corrections",
-        (_, "withdrawn") => "withdrawals",
-        (_, "amendments-withdrawn") => "of both, taken back since",
-        (_, "prepared") => "prepared, until accepted",
-        (_, "accepted") => "accepted",
-        (_, "declined") => "not accepted",
-        (_, "overtaken") => "overtaken",
-        (_, "patients-held-back") => "accepted with somebody held back",
-        (_, "prepared-before") => "prepared before the period, not answered",
-        (_, "queries") => "queries",
-        (_, "shifts") => "shifts",
-        (_, "nobody-on") => "of these, with nobody on",
-        (_, "covered") => "covered",
-        (_, "not-covered") => "not covered by any shift",
-        (_, "here") => "on the ward at the snapshot",
-        (_, "alerts-raised") => "alerts raised",
-        (_, name) => name,
+/// The figures of a part that are of no sort, by name, and what each is called.
+pub(super) const fn names(about: Matter) -> &'static [(&'static str, &'static str)] {
+    match about {
+        Matter::Admissions => &[
+            ("admitted", "came"),
+            ("step-up", "step up"),
+            ("step-down", "step down"),
+            ("step-not-said", "step up or down not said"),
+            ("admitted-again", "of all, had stayed here before"),
+        ],
+        Matter::Discharges => &[
+            ("left", "left"),
+            (
+                "stay-ends-before-it-begins",
+                "left before they came: check the times",
+            ),
+        ],
+        Matter::Beds => &[
+            ("here-at-start", "on the ward at the beginning"),
+            ("here-at-end", "on the ward at the end"),
+            ("bed-days", "bed days"),
+            ("end-of-stay-unknown", "stays of which no end is recorded"),
+        ],
+        Matter::Contacts => &[("contacts", "contacts"), ("unreached", "reached nobody")],
+        Matter::ContactsDue => &[
+            ("due", "agreed and due"),
+            ("agreed-anew", "another time agreed"),
+            ("made", "reached, after it was due by"),
+            ("tried", "tried, after it was due by"),
+            ("left-without", "did not happen before the patient left"),
+            ("waits", "has not happened"),
+            (
+                "waits-from-before",
+                "due before the period, has not happened",
+            ),
+        ],
+        Matter::Alerts => &[
+            ("raised", "all alerts"),
+            ("open-at-start", "open at the beginning"),
+            ("closed", "closed in the period"),
+            ("open-at-end", "open at the end"),
+        ],
+        Matter::Escalations => &[
+            ("made", "made, until answered"),
+            (
+                "after-the-time-asked-for",
+                "answered after the time asked for, or not yet",
+            ),
+            ("closed-without-answer", "closed without an answer"),
+            ("no-answer", "attempts nobody answered"),
+            ("open-at-start", "open at the beginning, until answered"),
+            ("closed", "closed in the period"),
+            ("open-at-end", "open at the end"),
+        ],
+        _ => names_of_work(about),
     }
+}
+
+const fn names_of_work(about: Matter) -> &'static [(&'static str, &'static str)] {
+    match about {
+        Matter::Tasks => &[
+            ("set", "set"),
+            ("done", "done"),
+            ("done-in-time", "of these, in time"),
+            ("done-late", "of these, late by"),
+            ("not-done", "not done, with a reason"),
+            ("put-off", "put off"),
+            ("cancelled", "cancelled"),
+            ("repeats-nothing-said", "repeats nobody said anything of"),
+            ("overdue", "overdue and still open"),
+            ("overdue-from-before", "due before the period, still open"),
+        ],
+        Matter::Readings => &[
+            ("sets", "sets"),
+            ("complete", "complete, with a total"),
+            ("incomplete", "incomplete"),
+            (
+                "sets-not-proved",
+                "sets not proved to be their author's, in no other figure",
+            ),
+            ("silences", "silences, how long"),
+            ("patients-silent", "patients with a silence"),
+            ("silences-from-before", "silence since before the period"),
+            ("next-set-late", "next set late by"),
+            ("patients-next-set-late", "patients whose next set was late"),
+            (
+                "continuous-asked-for",
+                "sets after which monitoring was to be continuous: not judged",
+            ),
+        ],
+        Matter::Writing => &[("written", "written"), ("late", "late, by")],
+        Matter::Amendments => &[
+            ("corrected", "corrections"),
+            ("withdrawn", "withdrawals"),
+            ("amendments-withdrawn", "of both, taken back since"),
+        ],
+        Matter::Handovers => &[
+            ("prepared", "prepared, until accepted"),
+            ("accepted", "accepted"),
+            ("declined", "not accepted"),
+            ("overtaken", "overtaken"),
+            ("patients-held-back", "accepted with somebody held back"),
+            (
+                "prepared-before",
+                "prepared before the period, not answered",
+            ),
+            ("queries", "queries"),
+        ],
+        Matter::Shifts => &[
+            ("shifts", "shifts"),
+            ("nobody-on", "of these, with nobody on"),
+            ("covered", "covered"),
+            ("not-covered", "not covered by any shift"),
+        ],
+        _ => &[],
+    }
+}
+
+fn name_label(about: Matter, name: &'static str) -> &'static str {
+    let found = names(about).iter().find(|(known, _)| *known == name);
+    found.map_or(name, |(_, label)| label)
 }
 
 /// What a daily measure is called.

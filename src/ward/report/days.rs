@@ -15,7 +15,7 @@ use crate::record::time::{Timestamp, moment_or_gap_end};
 
 /// One day of the ward's calendar, or as much of it as lies in the period.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Day {
+pub struct WardDay {
     /// Its date.
     pub date: crate::record::moment::Day,
     /// Its first moment in the period.
@@ -41,7 +41,7 @@ pub struct Day {
     pub figures: Vec<Figure>,
 }
 
-impl Day {
+impl WardDay {
     /// One of its figures.
     #[must_use]
     pub fn figure(&self, name: &str) -> Option<&Figure> {
@@ -55,7 +55,7 @@ impl Day {
     }
 }
 
-pub(super) fn days(desk: &Desk<'_>, stays: &Stays<'_>) -> Vec<Day> {
+pub(super) fn days(desk: &Desk<'_>, stays: &Stays<'_>) -> Vec<WardDay> {
     let zone = desk.ward.zone();
     let mut series = daily(desk, stays);
     for (_, events) in &mut series {
@@ -69,7 +69,7 @@ pub(super) fn days(desk: &Desk<'_>, stays: &Stays<'_>) -> Vec<Day> {
             return days;
         }
         let end = day_start(zone, next);
-        let mut day = Day {
+        let mut day = WardDay {
             date: Date::from_date(date),
             from: start.max(desk.period.from),
             until: end.min(desk.period.until),
@@ -114,7 +114,7 @@ fn daily(desk: &Desk<'_>, stays: &Stays<'_>) -> Vec<(&'static str, Vec<Event>)> 
 }
 
 /// Who was there at the hour the ward counts at, against the places there were.
-fn snapshot(desk: &Desk<'_>, stays: &Stays<'_>, day: &mut Day) {
+fn snapshot(desk: &Desk<'_>, stays: &Stays<'_>, day: &mut WardDay) {
     let zone = desk.ward.zone();
     let hour = desk.ward.policy().values().report().snapshot_hour;
     let Some(time) = NaiveTime::from_hms_opt(hour, 0, 0) else {
@@ -141,7 +141,7 @@ fn snapshot(desk: &Desk<'_>, stays: &Stays<'_>, day: &mut Day) {
 }
 
 /// The midnight at the end of the day, where it is in the period.
-fn spend_night(desk: &Desk<'_>, stays: &Stays<'_>, day: &mut Day) {
+fn spend_night(desk: &Desk<'_>, stays: &Stays<'_>, day: &mut WardDay) {
     let zone = desk.ward.zone();
     let nights = midnights(zone, day.from.max(desk.began), day.until.min(desk.now));
     if nights.is_empty() {

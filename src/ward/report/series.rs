@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::Day;
+use super::WardDay;
 use crate::clinical::xmr::{POINTS_FOR_LIMITS, Xmr, xmr};
 use crate::record::moment::Day as Date;
 
@@ -46,7 +46,7 @@ pub struct Series {
 }
 
 /// Every measure of which there are whole days enough for limits.
-pub(super) fn series(days: &[Day]) -> Vec<Series> {
+pub(super) fn series(days: &[WardDay]) -> Vec<Series> {
     CHARTED
         .iter()
         .filter_map(|name| charted(name, days))
@@ -54,7 +54,7 @@ pub(super) fn series(days: &[Day]) -> Vec<Series> {
 }
 
 #[expect(clippy::cast_precision_loss, reason = "counts of a day")]
-fn charted(name: &'static str, days: &[Day]) -> Option<Series> {
+fn charted(name: &'static str, days: &[WardDay]) -> Option<Series> {
     let whole = days.iter().filter(|day| day.whole);
     let points: Vec<(Date, u64)> = whole
         .filter_map(|day| Some((day.date, day.count(name)?)))
