@@ -11,6 +11,7 @@ mod nothing_falls_off;
 mod oxygen;
 mod policy_doc;
 mod report;
+mod report_sql;
 mod scale;
 mod small_ward;
 mod snapshots;

@@ -95,7 +95,7 @@ impl Period {
         zone: WardZone,
     ) -> Result<Period, PeriodRefusal> {
         let whole = Period::last_days(now, zone);
-        let end = |text| named("until", text, now, zone, |date| next_day(date));
+        let end = |text| named("until", text, now, zone, next_day);
         let begin = |text| named("from", text, now, zone, |date| date);
         let from = from.map(begin).transpose()?;
         let until = match (until.map(end).transpose()?, from) {
