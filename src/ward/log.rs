@@ -130,12 +130,6 @@ impl Log {
         &self.amendments
     }
 
-    /// The line of an entry.
-    pub(super) fn line(&self, seq: Seq) -> Option<&LogLine> {
-        let at = self.lines.binary_search_by_key(&seq, |line| line.seq);
-        at.ok().and_then(|at| self.lines.get(at))
-    }
-
     /// The amendments that stand, by what they amend; the newest one of each target. An
     /// amendment can only be amended by a later one, so the newest are settled first.
     pub(super) fn standing(&self) -> BTreeMap<Seq, &Amending> {
