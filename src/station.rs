@@ -57,7 +57,7 @@ use crate::ward::draw::Drawn;
 use crate::ward::index::{Index, IndexNote};
 use crate::ward::staff::STAND_IN;
 use crate::ward::{Read, Ward, proof};
-use clock::{Clock, StoryClock, SystemClock};
+use clock::{Clock, SystemClock};
 use id_source::IdSource;
 
 pub use amend::AmendmentReason;
@@ -181,7 +181,7 @@ impl Station {
             return Err(station.no_ward());
         }
         if station.is_teaching() {
-            station.clock = Arc::new(StoryClock::from(station.drawn.ward.newest_recorded_at()));
+            station.clock = clock::of_story(station.drawn.ward.newest_recorded_at());
         }
         Ok(station)
     }

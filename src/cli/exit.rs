@@ -17,7 +17,8 @@ pub enum Exit {
     /// a view could show, it has shown.
     Integrity = 3,
     /// Storage failure: disk full, read-only, unreadable; or it is not known whether an entry
-    /// was recorded; or, from `verify`, whether the newest entry is the newest there was.
+    /// was recorded; or, from `verify`, whether the newest entry is the newest there
+    /// was, or whether authors of unknown kinds of entry had the right to write them.
     Storage = 4,
     /// Another program is writing to the journal.
     Busy = 5,
@@ -51,7 +52,8 @@ impl Exit {
         (
             Exit::Storage,
             "storage failure: disk full, read-only or unreadable, or outcome not known; for \
-             `verify`: unaltered, but the end is torn or not vouched for",
+             `verify`: unaltered, but the end is torn or not vouched for, or some entries are of kinds \
+             it does not know",
         ),
         (Exit::Busy, "journal busy: another program is writing to it"),
     ];

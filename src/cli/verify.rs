@@ -13,7 +13,7 @@ use super::report::CliError;
 use super::verify_report::{self, ReportArgs};
 use crate::journal::Head;
 use crate::journal::verify::{
-    Finding, Level, LyingAside, Progress, Verdict, Verification, VerifyOptions, verify,
+    Finding, Level, LyingAside, Progress, Verdict, Verification, VerifyOptions, Wrong, verify,
 };
 use crate::record::ids::{EntryHash, Seq};
 use crate::station::clock::{Clock, SystemClock};
@@ -24,7 +24,8 @@ use crate::view::escape;
 /// Check the whole journal: order, hashes, signatures, authors, clocks.
 ///
 /// Needs no PIN and changes nothing. Exit code 0: whole and unaltered.
-/// 3: something was altered. 4: what is there is unaltered, but its end is torn or not vouched for.
+/// 3: something was altered. 4: what is there is unaltered, but its end is torn or not vouched for,
+/// or it has entries of kinds this program does not know, whose authors' rights were not judged.
 #[derive(Debug, Args)]
 pub struct VerifyArgs {
     /// An entry number and hash noted earlier, e.g. from a receipt: 123:ab12…; it must still be there
@@ -66,6 +67,9 @@ struct VerificationJson<'a> {
     tree_root: String,
     checkpoints: Vec<CheckpointJson<'a>>,
     findings: Vec<FindingJson>,
+    /// Entries of kinds that this program does not know: whether their authors had the right to
+    /// write them was not judged.
+    not_judged: Vec<NotJudgedJson>,
     aside: Vec<AsideJson>,
 }
 
@@ -79,6 +83,13 @@ struct CheckpointJson<'a> {
     signed: bool,
     /// Whether it was named with `--against`; otherwise it lies in the journal's own folder.
     named: bool,
+}
+
+#[derive(Serialize)]
+struct NotJudgedJson {
+    kind: u16,
+    entries: u64,
+    first: Option<u64>,
 }
 
 #[derive(Serialize)]
@@ -166,7 +177,7 @@ pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
     }
     Ok(match verified.found.verdict() {
         Verdict::Whole => Exit::Done,
-        Verdict::EndNotVouchedFor => Exit::Storage,
+        Verdict::NotAllJudged | Verdict::EndNotVouchedFor => Exit::Storage,
         Verdict::NotAsWritten => Exit::Integrity,
     })
 }
@@ -255,17 +266,31 @@ fn compared_in_words(compared: &[Compared]) -> Vec<String> {
     lines
 }
 
+/// What was checked of every entry, and what not of some.
+fn checked_in_words(found: &Verification) -> String {
+    let each = format!(
+        "{} entries checked in order, each with its hash, its place in the chain, its author's \
+         signature and its author's right to write it",
+        found.entries
+    );
+    match found.not_judged() {
+        0 => each,
+        some => {
+            format!("{each}, but for the right to write {some} of kinds this program does not know")
+        }
+    }
+}
+
 fn verdict_in_words(found: &Verification) -> String {
     let entries = found.entries;
+    let checked = checked_in_words(found);
     match found.verdict() {
-        Verdict::Whole => format!(
-            "WHOLE AND UNALTERED: {entries} entries checked in order, each with its hash, its \
-             place in the chain, its author's signature and its author's right to write it."
-        ),
+        Verdict::Whole => format!("WHOLE AND UNALTERED: {checked}."),
+        Verdict::NotAllJudged => {
+            format!("UNALTERED, BUT NOT ALL OF IT COULD BE JUDGED: {checked}. They are said below.")
+        }
         Verdict::EndNotVouchedFor => format!(
-            "UNALTERED AS FAR AS IT GOES, BUT ITS END IS NOT VOUCHED FOR: {entries} entries \
-             checked in order, each with its hash, its place in the chain, its author's signature \
-             and its author's right to write it. Whether more entries followed {} cannot be told \
+            "UNALTERED AS FAR AS IT GOES, BUT ITS END IS NOT VOUCHED FOR: {checked}. Whether more entries followed {} cannot be told \
              from this folder; why is said below.",
             found.head.seq
         ),
@@ -290,6 +315,12 @@ fn closing_words(verdict: Verdict) -> &'static str {
              the end, and the notes with them, can only be told against a number and hash noted \
              elsewhere (--remembered)."
         }
+        Verdict::NotAllJudged => {
+            "A newer handfast wrote entries of these kinds, or somebody on the staff by another \
+             program; verify with the newest version. Nothing in this folder was altered. Whether \
+             entries were cut off at the end, and the notes with them, can only be told against a \
+             number and hash noted elsewhere (--remembered)."
+        }
         Verdict::EndNotVouchedFor => {
             "Mostly a computer stopped while it was writing, and nothing that was acknowledged is \
              lost. But whoever cuts off newer entries leaves the same. So compare the newest entry \
@@ -308,6 +339,7 @@ fn closing_words(verdict: Verdict) -> &'static str {
 fn finding_in_words(finding: &Finding, names: &RightsJudge) -> String {
     let mark = match finding.level {
         Level::Fault => "FAULT",
+        Level::Unjudged => "NOT JUDGED",
         Level::End => "END",
         Level::Note => "note",
     };
@@ -334,7 +366,7 @@ fn finding_in_words(finding: &Finding, names: &RightsJudge) -> String {
         },
         when.unwrap_or_default(),
         who.unwrap_or_default(),
-        finding.what
+        escape::terminal_line(&finding.what.to_string())
     )
 }
 
@@ -345,6 +377,7 @@ fn as_json(verified: &Verified) -> VerificationJson<'_> {
         sound: found.verdict() == Verdict::Whole,
         verdict: match found.verdict() {
             Verdict::Whole => "whole",
+            Verdict::NotAllJudged => "not-all-judged",
             Verdict::EndNotVouchedFor => "end-not-vouched-for",
             Verdict::NotAsWritten => "not-as-written",
         },
@@ -363,6 +396,7 @@ fn as_json(verified: &Verified) -> VerificationJson<'_> {
             .map(|finding| FindingJson {
                 level: match finding.level {
                     Level::Fault => "fault",
+                    Level::Unjudged => "not-judged",
                     Level::End => "end",
                     Level::Note => "note",
                 },
@@ -376,6 +410,7 @@ fn as_json(verified: &Verified) -> VerificationJson<'_> {
                 what: finding.what.to_string(),
             })
             .collect(),
+        not_judged: found.findings.iter().filter_map(not_judged_json).collect(),
         aside: found.aside.iter().map(aside_json).collect(),
     }
 }
@@ -388,6 +423,17 @@ fn checkpoint_json(one: &Compared) -> CheckpointJson<'_> {
         signed: one.signed,
         named: one.named,
     }
+}
+
+fn not_judged_json(finding: &Finding) -> Option<NotJudgedJson> {
+    let Wrong::NotJudged { kind, entries } = finding.what else {
+        return None;
+    };
+    Some(NotJudgedJson {
+        kind,
+        entries,
+        first: finding.seq.map(|seq| seq.0),
+    })
 }
 
 fn aside_json(cut: &LyingAside) -> AsideJson {

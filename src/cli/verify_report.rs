@@ -138,6 +138,7 @@ pub fn write(
 fn headline(verified: &Verified) -> &'static str {
     match verified.found.verdict() {
         Verdict::Whole => "Whole and unaltered",
+        Verdict::NotAllJudged => "Unaltered, but the right to write some entries was not judged",
         Verdict::EndNotVouchedFor => "Unaltered as far as it goes, the end not vouched for",
         Verdict::NotAsWritten => "NOT AS WRITTEN",
     }

@@ -64,6 +64,12 @@ impl Layout {
         plain.then_some(Seq(first))
     }
 
+    /// Whether a name ends as those of segments do, whatever it begins with.
+    #[must_use]
+    pub fn looks_like_segment(name: &str) -> bool {
+        name.to_ascii_lowercase().ends_with(SEGMENT_SUFFIX)
+    }
+
     /// Whether this is the name of a segment that was never finished.
     #[must_use]
     pub fn is_building(name: &str) -> bool {

@@ -22,7 +22,7 @@ use crate::journal::layout::Layout;
 use crate::journal::open::{OpenError, identify_whatever_is_there, segments_of_journal};
 pub use crate::journal::recovery::LyingAside;
 use crate::journal::tree::Grown;
-use crate::record::ids::{JournalId, TreeHash};
+use crate::record::ids::{JournalId, Seq, TreeHash};
 use pass::Pass;
 
 /// Judges whether the author of an entry was known and allowed to write it. Called for every
@@ -35,6 +35,22 @@ pub trait AuthorJudge {
     fn judge_after(&mut self, frame: &SignedFrame, _before: &Grown) -> Option<String> {
         self.judge(frame)
     }
+
+    /// Entries whose authors' rights it could not judge, asked after the last one.
+    fn not_judged(&self) -> Vec<NotJudged> {
+        Vec::new()
+    }
+}
+
+/// Entries of one kind that a judge does not know.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct NotJudged {
+    /// The kind, by number.
+    pub kind: u16,
+    /// How many.
+    pub entries: u64,
+    /// The first of them.
+    pub first: Seq,
 }
 
 impl<F: FnMut(&SignedFrame) -> Option<String>> AuthorJudge for F {
@@ -73,6 +89,9 @@ pub enum Verdict {
     /// Every entry is as it was written, and something outside the entries vouches that the newest
     /// one here is the newest there was.
     Whole,
+    /// Nothing was altered, but some entries are of kinds that this program does not know: the
+    /// right to write them was not judged.
+    NotAllJudged,
     /// Every entry that is there is as it was written; whether there were more is not known.
     EndNotVouchedFor,
     /// Something recorded was altered, removed, inserted or cannot be trusted.
@@ -113,11 +132,24 @@ impl Verification {
         self.verdict() != Verdict::NotAsWritten
     }
 
+    /// Entries whose authors' right to write them was not judged.
+    #[must_use]
+    pub fn not_judged(&self) -> u64 {
+        let findings = self.findings.iter();
+        findings
+            .map(|finding| match finding.what {
+                Wrong::NotJudged { entries, .. } => entries,
+                _ => 0,
+            })
+            .sum()
+    }
+
     /// What it comes to.
     #[must_use]
     pub fn verdict(&self) -> Verdict {
         match self.findings.iter().map(|finding| finding.level).max() {
             None | Some(Level::Note) => Verdict::Whole,
+            Some(Level::Unjudged) => Verdict::NotAllJudged,
             Some(Level::End) => Verdict::EndNotVouchedFor,
             Some(Level::Fault) => Verdict::NotAsWritten,
         }

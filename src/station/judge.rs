@@ -2,22 +2,26 @@
 //! it, at that moment? Folds the staff and handover entries as verification walks past them,
 //! and asks the same rules that `submit` asks (`rights`, `rules`).
 //!
-//! Not judged, because it needs the ward as it stood: references to patients and ledgers, whether
-//! a target had been withdrawn already, and whether a sheet drawn again is the one that was
-//! prepared.
+//! Not judged, because it needs the ward as it stood: whether what a reference names still stood,
+//! and whether a sheet drawn again is the one that was prepared.
 
 mod told;
 
+use std::collections::BTreeMap;
+
 use crate::journal::SignedFrame;
 use crate::journal::tree::Grown;
-use crate::journal::verify::AuthorJudge;
+use crate::journal::verify::{AuthorJudge, NotJudged};
 use crate::record::codec;
 use crate::record::entry::Entry;
-use crate::record::ids::{PersonKey, Seq};
+use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::proof::StatedTree;
 use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep};
-use crate::record::kind::ward::{Amendment, RecordDestroyed, Replacement};
+use crate::record::kind::ward::{
+    Amendment, RecordDestroyed, Replacement, StaffChanged, StaffEnrolled, StaffMove,
+};
 use crate::record::kind::{Body, Kind};
+use crate::record::person::Handle;
 use crate::record::rights::{self, NotAmendable};
 use crate::record::role::Role;
 use crate::record::time::{Timestamp, WardZone};
@@ -31,6 +35,8 @@ pub struct RightsJudge {
     ward: Ward,
     /// Who wrote each entry, and of which kind.
     told: Told,
+    /// Entries of kinds that are not known here, by kind: the first, and how many.
+    unknown: BTreeMap<u16, (Seq, u64)>,
     /// When the entry before was recorded.
     before: Option<Timestamp>,
     unjudged: u64,
@@ -99,6 +105,12 @@ impl RightsJudge {
     #[must_use]
     pub fn name_of(&self, key: &PersonKey) -> Option<&str> {
         self.ward.staff_by_key(key).map(|staff| staff.name.as_str())
+    }
+
+    fn count_unknown(&mut self, kind: u16, seq: Seq) {
+        if Kind::from_code(kind).is_none() {
+            self.unknown.entry(kind).or_insert((seq, 0)).1 += 1;
+        }
     }
 
     /// The ward's clock, for showing findings.
@@ -205,18 +217,68 @@ impl RightsJudge {
     /// What each kind must hold to beside its author.
     fn body(&self, entry: &Entry, frame: &SignedFrame) -> Option<String> {
         match &entry.body {
-            Body::StaffEnrolled(enrolled) if self.ward.staff(&enrolled.handle).is_some() => Some(
-                format!("enrols {}, a handle that is taken", enrolled.handle),
-            ),
-            Body::StaffChanged(changed) if self.ward.staff(&changed.handle).is_none() => Some(
-                format!("changes {}, who was never enrolled", changed.handle),
-            ),
+            Body::StaffEnrolled(enrolled) => self.enrolled(enrolled),
+            Body::StaffChanged(changed) => self.changed(changed),
             Body::Amendment(amendment) => self.amendment(entry, amendment),
             Body::RecordDestroyed(named) => self.destroyed(entry, named),
             Body::Handover(handover) => prepared(entry, handover, frame),
             Body::HandoverStep(step) => self.handover_step(entry, step),
             _ => None,
         }
+        .or_else(|| self.references(entry))
+    }
+
+    fn enrolled(&self, enrolled: &StaffEnrolled) -> Option<String> {
+        let handle = &enrolled.handle;
+        if Handle::parse(handle.as_str()).as_ref() != Some(handle) {
+            return Some(format!("enrols {:?}, which is no handle", handle.as_str()));
+        }
+        if self.ward.staff(handle).is_some() {
+            return Some(format!("enrols {handle}, a handle that is taken"));
+        }
+        let other = self.ward.staff_by_key(&enrolled.key?)?;
+        Some(format!("enrols {handle} with the key of {}", other.handle))
+    }
+
+    fn changed(&self, changed: &StaffChanged) -> Option<String> {
+        let handle = &changed.handle;
+        if self.ward.staff(handle).is_none() {
+            return Some(format!(
+                "changes {:?}, who was never enrolled",
+                handle.as_str()
+            ));
+        }
+        if rules::leaves_no_keeper(&self.ward, changed) {
+            return Some(format!("leaves no keeper: {handle} is the last"));
+        }
+        let replaced = changed.change == StaffMove::KeyReplaced;
+        let other = self.ward.staff_by_key(&changed.key.filter(|_| replaced)?)?;
+        (other.handle != *handle).then(|| format!("gives {handle} the key of {}", other.handle))
+    }
+
+    /// Whether what an entry names was there, is of the right kind and of the same patient.
+    fn references(&self, entry: &Entry) -> Option<String> {
+        let patient = entry.patient.unwrap_or(Pseudonym::ZERO);
+        for (seq, ledger) in references(&entry.body) {
+            if seq >= entry.seq {
+                return Some(format!("names {seq}, which was not there yet"));
+            }
+            // One that is damaged or missing is a finding of its own.
+            let Some(told) = self.told.about(seq) else {
+                continue;
+            };
+            let Some((kinds, what)) = ledger else {
+                continue;
+            };
+            let known = Kind::from_code(told.kind);
+            if known.is_some_and(|kind| !kinds.contains(&kind)) {
+                return Some(format!("names {seq} as {what}, and it is none"));
+            }
+            if told.patient != patient {
+                return Some(format!("names {seq}, which is of another record"));
+            }
+        }
+        None
     }
 
     fn amendment(&self, entry: &Entry, amendment: &Amendment) -> Option<String> {
@@ -226,6 +288,12 @@ impl RightsJudge {
         }
         // A target that is damaged or missing is a finding of its own.
         let told = self.told.about(target)?;
+        if told.patient != entry.patient.unwrap_or(Pseudonym::ZERO) {
+            return Some(format!("amends {target}, which is of another record"));
+        }
+        if self.told.is_withdrawn(target) {
+            return Some(format!("amends {target}, which was withdrawn before"));
+        }
         let kind = Kind::from_code(told.kind);
         let writer = self.ward.staff_by_key(&told.author);
         let amender = self.ward.staff_by_key(&entry.author)?;
@@ -323,6 +391,9 @@ impl RightsJudge {
                 self.ward_keys.extend(made.key);
             }
         }
+        if let (Body::Amendment(amendment), None) = (&entry.body, &found) {
+            self.told.amend(entry.seq, amendment);
+        }
         found.or(role)
     }
 }
@@ -350,20 +421,80 @@ impl AuthorJudge for RightsJudge {
         let found = match &read {
             Read::Entry(entry) => self.entry(entry, frame).or_else(|| self.in_clear(entry)),
             Read::Unreadable(unreadable) if unreadable.sealed.is_some() => {
-                self.author(frame).or_else(|| self.sealed(unreadable))
+                self.author(frame).or_else(|| {
+                    self.count_unknown(unreadable.kind, frame.seq());
+                    self.sealed(unreadable)
+                })
             }
             Read::Unreadable(unreadable) => self.author(frame).or_else(|| {
+                self.count_unknown(unreadable.kind, frame.seq());
                 // A known kind whose bytes do not fit it was not written by this program.
                 Kind::from_code(unreadable.kind)
                     .map(|kind| format!("says it is \"{}\", and {}", kind.name(), unreadable.why))
             }),
         };
-        self.told.take(frame.seq(), header.kind, header.author);
+        self.told
+            .take(frame.seq(), header.kind, header.author, header.patient);
         let times = self.times(frame, &read);
         match (found, times) {
             (Some(found), Some(times)) => Some(format!("{found}; and it {times}")),
             (found, times) => found.or(times),
         }
+    }
+
+    fn not_judged(&self) -> Vec<NotJudged> {
+        let unknown = self.unknown.iter();
+        unknown
+            .map(|(kind, (first, entries))| NotJudged {
+                kind: *kind,
+                entries: *entries,
+                first: *first,
+            })
+            .collect()
+    }
+}
+
+/// What a reference may name, and what that is called.
+type Ledger = (&'static [Kind], &'static str);
+
+/// A worry in a contact or a set of observations is an alert too.
+const ALERTS: Ledger = (&[Kind::Alert, Kind::Contact, Kind::Observation], "an alert");
+
+/// The entries that a body names, and the ledger each must be in; none where any entry will do.
+/// What amendments and handovers name is looked at by itself.
+fn references(body: &Body) -> Vec<(Seq, Option<Ledger>)> {
+    let one = |seq: Seq, ledger: Ledger| vec![(seq, Some(ledger))];
+    let any = |seq: Option<Seq>| seq.map(|seq| (seq, None)).into_iter().collect();
+    match body {
+        Body::Alert(alert) => any(alert.from),
+        Body::AlertStep(step) => one(step.alert, ALERTS),
+        Body::Contact(contact) => {
+            let answers = contact.answers.into_iter();
+            answers.map(|seq| (seq, Some(ALERTS))).collect()
+        }
+        Body::Observation(set) => any(set.during),
+        Body::Escalation(made) => any(made.about),
+        Body::EscalationStep(step) => one(step.escalation, (&[Kind::Escalation], "an escalation")),
+        Body::Task(task) => any(task.source),
+        Body::TaskStep(step) => {
+            let mut named = one(step.task, (&[Kind::Task], "a task"));
+            named.extend(step.by_entry.map(|seq| (seq, None)));
+            named
+        }
+        Body::Sample(sample) => any(sample.source),
+        Body::SampleStep(step) => one(step.sample, (&[Kind::Sample], "a sample")),
+        Body::LabResult(result) => {
+            let sample = result.sample.into_iter();
+            sample
+                .map(|seq| (seq, Some((&[Kind::Sample] as &[Kind], "a sample"))))
+                .collect()
+        }
+        Body::ResultReview(review) => one(review.result, (&[Kind::LabResult], "a result")),
+        Body::SupplyStep(step) => one(step.supply, (&[Kind::Supply], "a supply")),
+        Body::LineCare(care) => one(care.line, (&[Kind::BodyLine], "a line or device")),
+        Body::KitStep(step) => one(step.kit, (&[Kind::Kit], "issued kit")),
+        Body::HandoverStep(step) => any(step.query),
+        _ => Vec::new(),
     }
 }
 

@@ -18,6 +18,7 @@ use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
 use crate::record::role::Role;
 use crate::record::time::WardZone;
+use crate::ward::rules;
 
 /// What a new journal begins with. It cannot be shown: it holds a secret.
 #[derive(Clone)]
@@ -141,6 +142,11 @@ impl Station {
     ) -> Result<Receipt, StationError> {
         let writer = self.open_writer(actor)?;
         self.check_enrol(actor, &request.handle)?;
+        if let Some(other) = self.ward().staff_by_key(&key.signer.public()) {
+            let what = format!("{} signs with this key", other.handle);
+            let refused = SubmitError::refuse_field("key", what, "a key of their own");
+            return Err(refused.into());
+        }
         let enrolled = enrolment(request, key.signer.public(), key.reading.public());
         let mut receipt = self.append_under(&writer, actor, enrolled.into(), None, None)?;
         self.tell_of_ring(actor, &mut receipt);
@@ -151,6 +157,11 @@ impl Station {
     /// lock.
     fn check_enrol(&self, actor: &Actor, handle: &Handle) -> Result<(), SubmitError> {
         self.authorise(actor, Kind::StaffEnrolled)?;
+        if Handle::parse(handle.as_str()).as_ref() != Some(handle) {
+            let what = format!("{:?} is no handle", handle.as_str());
+            let accepted = "2 to 24 lower-case letters, digits or hyphens, e.g. maya";
+            return Err(SubmitError::refuse_field("handle", what, accepted));
+        }
         if self.ward().staff(handle).is_some() {
             let what = format!("{handle} already belongs to somebody");
             return Err(SubmitError::refuse_field(
@@ -211,6 +222,11 @@ impl Station {
             key: None,
             reading: None,
         };
+        if rules::leaves_no_keeper(self.ward(), &changed) {
+            let what = format!("{handle} is the last keeper: nobody could change staff any more");
+            let accepted = "first another keeper, by `staff enrol` or `staff role`";
+            return Err(SubmitError::refuse_field("handle", what, accepted).into());
+        }
         let mut receipt = self.append_under(&writer, actor, changed.into(), None, None)?;
         self.tell_of_ring(actor, &mut receipt);
         Ok(receipt)

@@ -32,7 +32,7 @@ pub struct PolicyView {
     pub heading: Heading,
     /// Every setting, in reading order.
     pub settings: Vec<SettingLine>,
-    /// What was stored and does not hold; the default holds instead.
+    /// What was stored and does not hold.
     pub not_in_force: Vec<NotInForceLine>,
 }
 
@@ -76,6 +76,8 @@ pub struct NotInForceLine {
     pub value: String,
     /// Why it does not hold.
     pub why: String,
+    /// The earlier entry whose value holds instead; none where the default does.
+    pub instead: Option<Seq>,
     /// No setting of this name is known to this program.
     pub is_unknown: bool,
 }
@@ -152,6 +154,7 @@ pub fn policy_view(vantage: &Vantage<'_>) -> PolicyView {
         setting: stored.setting.clone(),
         value: stored.value.clone(),
         why: stored.why.clone(),
+        instead: stored.instead,
         is_unknown: stored.is_unknown,
     });
     PolicyView {
@@ -214,7 +217,11 @@ pub fn policy_toml(vantage: &Vantage<'_>) -> String {
             policy::quoted(&stored.setting),
             policy::quoted(&stored.value),
         );
-        let remark = format!("{setting} = {value} ({}): {}", stored.seq, stored.why);
+        let instead = in_place_of(stored.instead);
+        let remark = format!(
+            "{setting} = {value} ({}): {}; {instead}",
+            stored.seq, stored.why
+        );
         // A line end in what was stored must not end the remark.
         let remark: String = remark.chars().filter(|c| !c.is_control()).collect();
         out.push_str(&format!(
@@ -235,6 +242,14 @@ pub fn published_toml() -> String {
 #[must_use]
 pub fn no_such_setting(name: &str) -> Option<Problem> {
     policy::named(name).err()
+}
+
+/// What holds in the place of a stored value.
+fn in_place_of(instead: Option<Seq>) -> String {
+    instead.map_or_else(
+        || "the default holds".to_owned(),
+        |seq| format!("what {seq} set before it holds"),
+    )
 }
 
 impl PolicyView {
@@ -266,7 +281,7 @@ impl PolicyView {
                 Line::new()
                     .warn("NOT IN FORCE")
                     .strong(format!("{} = {}", line.setting, line.value))
-                    .plain(format!("{}; the default holds.", line.why))
+                    .plain(format!("{}; {}.", line.why, in_place_of(line.instead)))
                     .quiet(line.seq.to_string())
             });
             page.blocks.push(Block::Lines(lines.collect()));

@@ -20,7 +20,8 @@ pub struct Policy {
     not_in_force: Vec<NotInForce>,
 }
 
-/// A setting that was stored and that this program does not go by: the default holds.
+/// A setting that was stored and that this program does not go by: the newest earlier value that
+/// is accepted holds, or else the default.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct NotInForce {
     /// The entry.
@@ -31,6 +32,8 @@ pub struct NotInForce {
     pub value: String,
     /// Why not.
     pub why: String,
+    /// The earlier change whose value holds instead; none where the default does.
+    pub instead: Option<Seq>,
     /// No setting of this name is known: it may be a newer program's, and changes nothing here.
     pub is_unknown: bool,
 }
@@ -85,37 +88,56 @@ impl Policy {
         self.settle();
     }
 
-    /// The newest change of each setting decides. One that this program cannot go by leaves
-    /// the default, never an older value: that one was meant to be replaced.
+    /// The newest change of each setting that this program can go by decides. One that it cannot
+    /// go by is said, and leaves what held before it: the ward chose that once, and a default
+    /// may be further from what it meant.
     fn settle(&mut self) {
         self.values = Values::default();
         self.not_in_force.clear();
         let mut newest: BTreeMap<&str, &Held<PolicyChanged>> = BTreeMap::new();
+        let mut refused: BTreeMap<&str, NotInForce> = BTreeMap::new();
         for held in &self.changes {
-            newest.insert(present_name(&held.body.setting.0), held);
-        }
-        for (name, held) in &newest {
+            let name = present_name(&held.body.setting.0);
             match admitted(name, &held.body.value.0) {
-                Ok((key, value)) => self.values.set(key, value),
+                Ok((key, value)) => {
+                    self.values.set(key, value);
+                    newest.insert(name, held);
+                    refused.remove(name);
+                }
                 Err((why, is_unknown)) => {
-                    self.not_in_force.push(not_in_force(held, why, is_unknown));
+                    refused.insert(name, not_in_force(held, why, is_unknown));
                 }
             }
         }
-        // Each round takes at least one set value back, and the defaults hold together.
-        while let Some(conflict) = self.values.conflicts().into_iter().next() {
-            let mut taken_back = false;
-            for key in conflict.keys.iter().filter_map(|name| find(name)) {
-                if let Some(held) = newest.get(key.name).filter(|_| self.values.has(key)) {
-                    self.values.unset(key);
-                    taken_back = true;
-                    self.not_in_force
-                        .push(not_in_force(held, conflict.what.clone(), false));
-                }
+        leave_out_conflicts(&mut self.values, &newest, &mut self.not_in_force);
+        for (name, mut refused) in refused {
+            let holds = newest
+                .get(name)
+                .filter(|_| find(name).is_some_and(|key| self.values.has(key)));
+            refused.instead = holds.map(|held| held.seq());
+            self.not_in_force.push(refused);
+        }
+    }
+}
+
+/// Takes back what does not hold together. Each round takes at least one set value back, and the
+/// defaults hold together.
+fn leave_out_conflicts(
+    values: &mut Values,
+    newest: &BTreeMap<&str, &Held<PolicyChanged>>,
+    not_in_force: &mut Vec<NotInForce>,
+) {
+    while let Some(conflict) = values.conflicts().into_iter().next() {
+        let mut taken_back = false;
+        for key in conflict.keys.iter().filter_map(|name| find(name)) {
+            if let Some(held) = newest.get(key.name).filter(|_| values.has(key)) {
+                values.unset(key);
+                taken_back = true;
+                not_in_force.push(self::not_in_force(held, conflict.what.clone(), false));
             }
-            if !taken_back {
-                return;
-            }
+        }
+        if !taken_back {
+            return;
         }
     }
 }
@@ -147,6 +169,7 @@ fn not_in_force(held: &Held<PolicyChanged>, why: String, is_unknown: bool) -> No
         setting: held.body.setting.0.clone(),
         value: held.body.value.0.clone(),
         why,
+        instead: None,
         is_unknown,
     }
 }

@@ -8,7 +8,9 @@ use crate::record::entry::Entry;
 use crate::record::ids::{EntryHash, Pseudonym, Seq};
 use crate::record::kind::Body;
 use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep};
+use crate::record::kind::ward::{StaffChanged, StaffMove};
 use crate::record::person::Handle;
+use crate::record::role::Role;
 use crate::record::time::{Span, Timestamp};
 
 use super::log::replaced;
@@ -96,6 +98,23 @@ pub(super) fn broken(
         }
         _ => None,
     }
+}
+
+/// Whether a change of staff would leave nobody who can change staff.
+#[must_use]
+pub fn leaves_no_keeper(ward: &Ward, changed: &StaffChanged) -> bool {
+    let ends = match changed.change {
+        StaffMove::Suspended => true,
+        StaffMove::RoleChanged => changed.role.is_some_and(|role| role != Role::Keeper),
+        StaffMove::Reinstated | StaffMove::KeyReplaced => false,
+    };
+    let mut keepers = ward
+        .roster()
+        .filter(|staff| staff.role == Role::Keeper && !staff.is_suspended());
+    ends && keepers.all(|staff| staff.handle == changed.handle)
+        && ward
+            .staff(&changed.handle)
+            .is_some_and(|staff| staff.role == Role::Keeper && !staff.is_suspended())
 }
 
 /// That something is said to have happened after it was recorded.

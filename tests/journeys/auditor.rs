@@ -6,9 +6,11 @@ use std::path::Path;
 use handfast::journal::{
     FileReader, FileStore, Layout, NewEntry, ReadJournal, Store, WriteOptions,
 };
-use handfast::record::ids::{EntryId, Seq};
+use handfast::record::codec;
+use handfast::record::ids::{EntryId, Pseudonym, Seq};
 use handfast::record::kind::Kind;
 use handfast::record::person::Handle;
+use handfast::station::Station;
 use handfast::station::clock::{Clock, SystemClock};
 use handfast::station::keys::unlock;
 use serde_json::Value;
@@ -310,6 +312,46 @@ fn the_segments_alone_are_enough() {
     let head = desk.head();
     let remembered = format!("{}:{}", head.seq.0, head.hash);
     desk.run(&["verify", "--remembered", &remembered]).done();
+}
+
+/// An entry of a kind that this program does not know, truly signed by somebody on the staff.
+#[test]
+fn what_could_not_be_judged_is_counted_and_is_not_called_whole() {
+    let desk = Desk::demo();
+    let layout = Layout::new(&desk.journal);
+    let orla = Handle::parse("orla").unwrap();
+    let orla = unlock(&layout, &orla, None, member("orla").pin, SystemClock.now()).unwrap();
+    let now = Station::open(&desk.journal)
+        .unwrap()
+        .ward()
+        .newest_recorded_at();
+    let entry = NewEntry {
+        id: EntryId([8; 16]),
+        recorded_at: now,
+        kind: 60_000,
+        kind_version: 1,
+        patient: Pseudonym::ZERO,
+        encoding: codec::ENCODING,
+        payload: vec![1],
+        seal: None,
+        signer: orla.signer,
+    };
+    let options = WriteOptions::new("a newer program", now);
+    let (store, _) = FileStore::open_writer(&desk.journal, &options).unwrap();
+    let seq = store.append(vec![entry], None).unwrap()[0].seq;
+    drop(store);
+    let found = verify_json(&desk, 4);
+    assert_eq!(found["verdict"], "not-all-judged");
+    assert_eq!(found["sound"], false);
+    let not_judged = serde_json::json!([{"kind": 60_000, "entries": 1, "first": seq.0}]);
+    assert_eq!(found["not_judged"], not_judged);
+    let text = desk.run(&["verify"]);
+    let words = [
+        "NOT ALL OF IT COULD BE JUDGED",
+        "the right to write 1 of kinds",
+    ];
+    says(&text.out, &words);
+    assert!(!text.out.contains("WHOLE AND UNALTERED"), "{}", text.out);
 }
 
 /// A reader never waits for a writer, and never sees half an entry.

@@ -47,10 +47,16 @@ const CLOSING: &str = "
   recorded more than 24 hours before the one before it shows that one of the two clocks was wrong (no
   source for the 24 hours: longer than a shift and than any mistake in the time zone).
 
-Not checked by `verify`: whether references name things of the same patient, whether the target of an
-amendment had been withdrawn before, and whether the sheet drawn again has the digest named. Of a sealed entry only
-its place, signature, author and kind are checked: amendments, handovers and times are sealed with the rest, and
-`verify` says of how many entries that holds.
+- **What an entry names** (an alert, a task, a sample, ...) lies before it, is of that kind and in the same
+  record. An amendment's target is in the same record and was not withdrawn before.
+- **Staff**: a handle is 2 to 24 lower-case letters, digits or hyphens; nobody is enrolled with, or given, another's key;
+  the last keeper is neither suspended nor given another role.
+- **A kind that `verify` does not know** has no row here: how many entries there are of it is said, the right to write
+  them is not judged, and the verdict is not *whole* (exit code 4).
+
+Not checked by `verify`: whether what an entry names still stood, and whether the sheet drawn again has the digest
+named. Of a sealed entry only its place, signature, author and kind are checked: what it names, amendments, handovers
+and times are sealed with the rest, and `verify` says of how many entries that holds.
 
 ";
 

@@ -80,19 +80,29 @@ fn unknown_settings_are_kept_and_shown_and_change_nothing() {
 }
 
 #[test]
-fn a_stored_value_that_is_not_accepted_leaves_the_default_and_is_said() {
+fn a_stored_value_that_is_not_accepted_leaves_the_one_before_it_and_is_said() {
     let mut story = Story::begin();
-    set(&mut story, "silence_hours", "9");
     let silence = |story: &Story| story.ward().policy().values().record().silence;
-    assert_eq!(silence(&story), Span::hours(9), "by its earlier name");
-    set(&mut story, "record.silence_hours", "9999");
-    assert_eq!(
-        silence(&story),
-        Span::hours(6),
-        "the default, not the value before"
-    );
+    set(&mut story, "record.silence_hours", "8888");
+    assert_eq!(silence(&story), Span::hours(6), "the default");
     let ward = story.ward();
-    let line = &policy_view(&vantage(&ward, &story)).not_in_force[0];
+    let view = policy_view(&vantage(&ward, &story));
+    assert_eq!(view.not_in_force[0].instead, None);
+    set(&mut story, "silence_hours", "9");
+    let nine = story.entries.last().unwrap().seq;
+    assert_eq!(silence(&story), Span::hours(9), "by its earlier name");
+    assert!(story.ward().policy().not_in_force().is_empty());
+    set(&mut story, "record.silence_hours", "9999");
+    set(&mut story, "record.silence_hours", "99999");
+    assert_eq!(silence(&story), Span::hours(9), "the value before");
+    let ward = story.ward();
+    let view = policy_view(&vantage(&ward, &story));
+    assert_eq!(view.not_in_force.len(), 1, "the newest is said");
+    let line = &view.not_in_force[0];
+    assert_eq!((line.value.as_str(), line.instead), ("99999", Some(nine)));
+    assert!(
+        policy_toml(&vantage(&ward, &story)).contains(&format!("what {nine} set before it holds"))
+    );
     assert!(
         !line.is_unknown && line.why.contains("too large"),
         "{line:?}"

@@ -168,6 +168,22 @@ fn numbers_near_the_end_are_refused_in_words_and_cannot_be_accepted() {
     put_empty(dir.path(), u64::MAX, EntryHash([3; 32]));
     all_four_are_read(dir.path());
     open(dir.path());
+    // `verify` says that it is there: entries in it would be read by nobody.
+    for name in [
+        "99999999999999999999.hfs",
+        "17.hfs",
+        "00000000000000000001.HFS",
+    ] {
+        let dir = journal();
+        open(dir.path());
+        let check = || verify(dir.path(), VerifyOptions::default()).unwrap();
+        assert_eq!(check().verdict(), Verdict::Whole);
+        let segments = Layout::new(dir.path()).segments_dir();
+        std::fs::write(segments.join(name), b"x").unwrap();
+        assert_eq!(check().verdict(), Verdict::NotAsWritten, "{name}");
+        std::fs::rename(segments.join(name), segments.join("readme.txt")).unwrap();
+        assert_eq!(check().verdict(), Verdict::Whole, "a note");
+    }
 }
 
 /// An intact frame, its hash and signature right, with a number from nowhere.

@@ -12,6 +12,8 @@ use crate::record::time::Timestamp;
 pub enum Level {
     /// Worth knowing; nothing recorded is in question.
     Note,
+    /// What is there is unaltered, but not all of it could be judged.
+    Unjudged,
     /// What is there is unaltered, but the journal may have gone on: its end is torn, or nothing
     /// vouches for it.
     End,
@@ -198,6 +200,14 @@ pub enum Wrong {
         /// Its name.
         name: String,
     },
+    /// A file that ends like a segment and begins with no entry's number.
+    #[error(
+        "the file {name:?} is named like a segment, and no segment has such a name: nobody reads it"
+    )]
+    NoSegmentName {
+        /// Its name.
+        name: String,
+    },
     /// A segment that cannot be read.
     #[error("cannot be read: {cause}")]
     Unreadable {
@@ -240,6 +250,17 @@ pub enum Wrong {
         from: String,
         /// Why.
         why: String,
+    },
+    /// Entries of a kind that the caller's judge does not know; the finding names the first.
+    #[error(
+        "the first of {entries} of kind {kind}, which this program does not know: whether their \
+         authors had the right to write them was not judged"
+    )]
+    NotJudged {
+        /// The kind, by number.
+        kind: u16,
+        /// How many there are.
+        entries: u64,
     },
     /// What the caller's judge said about an author.
     #[error("{0}")]

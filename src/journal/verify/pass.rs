@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::thread;
 
 use super::finding::{Finding, Level, Wrong};
-use super::{Progress, Verification, VerifyOptions, strangers};
+use super::{NotJudged, Progress, Verification, VerifyOptions, strangers};
 use crate::journal::chain::Head;
 use crate::journal::disk::{Disk, FileKind};
 use crate::journal::frame::Frame;
@@ -110,8 +110,13 @@ impl<'a, 'o> Pass<'a, 'o> {
 
     pub fn unknown_files(&mut self) {
         for name in strangers(self.disk, self.layout).unwrap_or_default() {
-            let finding = Finding::fault(Wrong::UnknownFile { name });
-            self.findings.push(finding.weighing(Level::Note));
+            // Entries that lie in such a file are read by nobody.
+            let finding = if Layout::looks_like_segment(&name) {
+                Finding::fault(Wrong::NoSegmentName { name })
+            } else {
+                Finding::fault(Wrong::UnknownFile { name }).weighing(Level::Note)
+            };
+            self.findings.push(finding);
         }
         for (first, found) in not_files(self.disk, self.layout).unwrap_or_default() {
             let path = self.layout.segment(first);
@@ -437,6 +442,7 @@ impl<'a, 'o> Pass<'a, 'o> {
     /// What the end of the journal says, and everything in order.
     pub fn finish(mut self, segments: usize) -> Verification {
         self.signatures();
+        self.not_judged();
         self.end();
         self.findings
             .sort_by_key(|finding| (finding.segment, finding.offset, finding.seq));
@@ -451,6 +457,20 @@ impl<'a, 'o> Pass<'a, 'o> {
             tree_roots: self.tree.roots().clone(),
             findings: self.findings,
             aside: lying_aside(self.disk, self.layout),
+        }
+    }
+
+    fn not_judged(&mut self) {
+        let judge = self.options.judge.as_ref();
+        for NotJudged {
+            kind,
+            entries,
+            first,
+        } in judge.map_or_else(Vec::new, |judge| judge.not_judged())
+        {
+            let finding = Finding::fault(Wrong::NotJudged { kind, entries });
+            let finding = finding.about(first, first);
+            self.findings.push(finding.weighing(Level::Unjudged));
         }
     }
 

@@ -11,7 +11,9 @@ use crate::record::ids::Pseudonym;
 use crate::record::ids::{Digest, EntryHash, JournalId};
 use crate::record::kind::Body;
 use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep, SheetName};
-use crate::record::kind::ward::{Amendment, AmendmentAct, Replacement, StaffEnrolled, WardOpened};
+use crate::record::kind::ward::{
+    Amendment, AmendmentAct, Replacement, StaffChanged, StaffEnrolled, StaffMove, WardOpened,
+};
 
 /// An entry as its author says it.
 pub(super) struct Forged {
@@ -142,10 +144,12 @@ fn an_amendment_of_anothers_entry_is_found_unless_the_sister_wrote_it() {
     desk.station.enrol(&kay, &sister).unwrap();
     let (sid, ned) = (desk.actor("sid"), desk.actor("ned"));
     let own = desk.nurse.clone();
-    desk.forge(&own, amendment(target, AmendmentAct::Withdraw));
-    desk.forge(&sid, amendment(target, AmendmentAct::Withdraw));
+    let (second, third) = (note(&mut desk), note(&mut desk));
+    let withdraw = |seq| amendment(seq, AmendmentAct::Withdraw);
+    desk.forge_about(&own, withdraw(target));
+    desk.forge_about(&sid, withdraw(second));
     assert_eq!(desk.found(RightsJudge::new()), []);
-    let forged = desk.forge(&ned, amendment(target, AmendmentAct::Withdraw));
+    let forged = desk.forge_about(&ned, withdraw(third));
     is_found(&desk, forged, "which nell wrote");
 }
 
@@ -197,7 +201,7 @@ fn a_correction_into_another_kind_or_a_time_to_come_is_found() {
             version: kind.version(),
             payload: codec::encode(&envelope, &read.body).unwrap(),
         });
-        let forged = desk.forge(&nurse, correction);
+        let forged = desk.forge_about(&nurse, correction);
         is_found(&desk, forged, words);
     }
 }
@@ -373,6 +377,31 @@ fn a_time_to_come_is_found_once_where_the_clock_is_known() {
     assert_eq!(desk.found(RightsJudge::at(Timestamp(0))), []);
 }
 
+/// One entry at the end of what can be stored must not end a teaching journal.
+#[test]
+fn a_story_told_to_the_end_of_time_goes_on_by_the_computers_clock() {
+    let mut desk = desk();
+    let nurse = desk.nurse.clone();
+    let body = Draft::new(Kind::Note).with("text", "x");
+    let body = body.with("patient", "pell");
+    let body = body.read(&desk.station.read_context()).unwrap().body;
+    let mut last = Forged::by(&desk, &nurse, body);
+    last.patient = desk.station.resolve_patient("pell").ok();
+    last.recorded_at = Timestamp(Timestamp::LATEST.0 - 1_000_000);
+    last.occurred_at = last.recorded_at;
+    let last = last.write(desk._dir.path(), &nurse);
+    let mut station = Station::open(desk._dir.path()).unwrap();
+    let nell = station
+        .unlock(&Handle("nell".into()), "nell-secret")
+        .unwrap();
+    let draft = Draft::new(Kind::Note).with("text", "on");
+    let next = station.submit(&nell, &draft.with("patient", "pell"));
+    let next = next.map_or_else(|error| panic!("{error}"), |receipt| receipt.seq);
+    assert_eq!(next, Seq(last.0 + 1));
+    is_found(&desk, next, "before the entry before it");
+    drop(desk.station.refresh());
+}
+
 #[test]
 fn a_second_enrolment_of_a_handle_is_found() {
     let mut desk = desk();
@@ -387,4 +416,161 @@ fn a_second_enrolment_of_a_handle_is_found() {
     };
     let forged = desk.forge(&kay, again);
     is_found(&desk, forged, "a handle that is taken");
+}
+
+#[test]
+fn an_enrolment_that_the_station_would_refuse_is_found() {
+    let enrolment = |handle: &str, key: PersonKey| StaffEnrolled {
+        handle: Handle(handle.into()),
+        name: "Another".into(),
+        role: Role::Nurse,
+        registration: None,
+        key: Some(key),
+        reading: None,
+    };
+    let fresh = PersonKey([9; 32]);
+    for handle in ["../../x", "\u{1b}[2J", "Nell", "nell ", "", "x"] {
+        let mut desk = desk();
+        let kay = desk.actor("kay");
+        let forged = desk.forge(&kay, enrolment(handle, fresh));
+        is_found(&desk, forged, "is no handle");
+        let found = desk.found(RightsJudge::new());
+        assert!(!found[0].1.contains('\u{1b}'), "{found:?}");
+        let request = StaffRequest {
+            handle: Handle(handle.into()),
+            name: "Another".into(),
+            role: Role::Nurse,
+            registration: None,
+            secret: "long-enough".to_owned().into(),
+        };
+        desk.station.refresh().unwrap();
+        assert!(desk.station.enrol(&kay, &request).is_err(), "{handle:?}");
+    }
+    let mut desk = desk();
+    let kay = desk.actor("kay");
+    let nells = desk.nurse.key();
+    let forged = desk.forge(&kay, enrolment("nora", nells));
+    is_found(&desk, forged, "with the key of nell");
+}
+
+#[test]
+fn a_change_that_leaves_no_keeper_is_refused_and_found() {
+    for (change, role) in [
+        (StaffMove::Suspended, None),
+        (StaffMove::RoleChanged, Some(Role::Nurse)),
+    ] {
+        let mut desk = desk();
+        let kay = desk.actor("kay");
+        let handle = Handle("kay".into());
+        let told = desk
+            .station
+            .change_staff(&kay, &handle, change, role, "left");
+        let told = told.map(|receipt| receipt.seq).unwrap_err().to_string();
+        assert!(told.contains("the last keeper"), "{told}");
+        let forged = desk.forge(
+            &kay,
+            StaffChanged {
+                handle,
+                change,
+                role,
+                reason: "left".into(),
+                key: None,
+                reading: None,
+            },
+        );
+        is_found(&desk, forged, "leaves no keeper");
+    }
+}
+
+#[test]
+fn a_reference_to_what_is_of_another_record_or_kind_is_found() {
+    use crate::record::kind::alert::{AlertMove, AlertStep};
+    let mut desk = desk();
+    let nurse = desk.nurse.clone();
+    let (alert, note) = (desk.alert(), note(&mut desk));
+    let quill = desk
+        .log(admission("Quill", "Bo", "999 000 0026", "T02"))
+        .unwrap()
+        .patient;
+    let pell = desk.station.patient_of(alert);
+    let step = |alert| AlertStep {
+        alert,
+        step: AlertMove::Taken,
+        outcome: None,
+        what: None,
+        to: None,
+        take_over: None,
+    };
+    let forge = |named, patient| {
+        let mut forged = Forged::by(&desk, &nurse, step(named));
+        forged.patient = patient;
+        forged.write(desk._dir.path(), &nurse)
+    };
+    forge(alert, pell);
+    let other = forge(alert, quill);
+    let none = forge(note, pell);
+    let ahead = forge(Seq(900), pell);
+    let found = desk.found(RightsJudge::new());
+    let words: Vec<(Seq, &str)> = found.iter().map(|(seq, w)| (*seq, w.as_str())).collect();
+    assert_eq!(words.len(), 3, "{words:?}");
+    for ((seq, words), (at, said)) in words.iter().zip([
+        (other, "another record"),
+        (none, "and it is none"),
+        (ahead, "not there yet"),
+    ]) {
+        assert!(*seq == at && words.contains(said), "{words}");
+    }
+}
+
+#[test]
+fn an_amendment_of_what_was_withdrawn_is_found_until_that_is_withdrawn() {
+    let mut desk = desk();
+    let nurse = desk.nurse.clone();
+    let target = note(&mut desk);
+    let pell = desk.station.patient_of(target);
+    let withdraw = |desk: &Desk, seq| {
+        let mut forged = Forged::by(desk, &nurse, amendment(seq, AmendmentAct::Withdraw));
+        forged.patient = pell;
+        forged.write(desk._dir.path(), &nurse)
+    };
+    let first = withdraw(&desk, target);
+    let again = withdraw(&desk, target);
+    is_found(&desk, again, "withdrawn before");
+    withdraw(&desk, first);
+    withdraw(&desk, target);
+    is_found(&desk, again, "withdrawn before");
+}
+
+#[test]
+fn entries_of_unknown_kinds_are_counted_and_said_not_to_be_judged() {
+    use crate::journal::verify::Verdict;
+    let desk = desk();
+    let nurse = desk.nurse.clone();
+    for kind in [60_000, 60_000, 60_001] {
+        let options = WriteOptions::new("a newer program", Timestamp(0));
+        let (store, _) = FileStore::open_writer(desk._dir.path(), &options).unwrap();
+        let entry = NewEntry {
+            id: EntryId(IdSource::Random.next_id().unwrap()),
+            recorded_at: desk.clock.now(),
+            kind,
+            kind_version: 1,
+            patient: Pseudonym::ZERO,
+            encoding: codec::ENCODING,
+            payload: vec![1],
+            seal: None,
+            signer: nurse.signer.clone(),
+        };
+        store.append(vec![entry], None).unwrap();
+    }
+    let mut judge = RightsJudge::new();
+    let options = VerifyOptions {
+        judge: Some(&mut judge),
+        ..VerifyOptions::default()
+    };
+    let found = verify(desk._dir.path(), options).unwrap();
+    assert_eq!(found.verdict(), Verdict::NotAllJudged);
+    assert_eq!(found.not_judged(), 3);
+    let said: Vec<String> = found.findings.iter().map(|f| f.what.to_string()).collect();
+    assert_eq!(said.len(), 2, "{said:?}");
+    assert!(said[0].contains("first of 2 of kind 60000"), "{said:?}");
 }

@@ -27,7 +27,7 @@ impl Desk {
     }
 
     /// Past every rule of the station, about the patient.
-    fn forge_about(&self, actor: &Actor, body: impl Into<Body>) -> Seq {
+    pub(super) fn forge_about(&self, actor: &Actor, body: impl Into<Body>) -> Seq {
         let mut forged = Forged::by(self, actor, body);
         forged.patient = self.station.resolve_patient("pell").ok();
         forged.write(self._dir.path(), actor)
