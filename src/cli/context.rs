@@ -171,6 +171,16 @@ impl Context {
         }
         Ok(Drawn::of(&station.as_of(moment.at), moment.at))
     }
+
+    /// The same for what is never sealed (staff, settings): sealed entries are not lacking in it.
+    pub fn draw_in_clear(&self, station: &Station) -> Result<Drawn, CliError> {
+        let mut drawn = self.draw(station)?;
+        let sealed = drawn.ward.sealing().lacking_in_words();
+        let mut damage = drawn.reservations.damage.clone();
+        damage.retain(|said| !sealed.contains(said));
+        drawn.reservations = Reservations::new(damage, drawn.reservations.unproved);
+        Ok(drawn)
+    }
 }
 
 impl Drawn {

@@ -141,7 +141,7 @@ struct PinJson {
 pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
     let mut station = cx.station()?;
     if matches!(args.what, StaffCommand::List) {
-        return list(cx, &cx.draw(&station)?);
+        return list(cx, &cx.draw_in_clear(&station)?);
     }
     let what = match args.what {
         StaffCommand::Pin { pin } => return change_pin(cx, &mut station, pin),
