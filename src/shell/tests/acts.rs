@@ -232,7 +232,6 @@ fn a_correction_says_the_new_score_and_a_withdrawal_what_fell_off_the_lists() {
         &format!("withdraw {alert} mistaken"),
         &[&format!("open alert {alert} is on no list any more")],
     );
-    desk.turn("t07");
     desk.says(
         &format!("withdraw {set} mistaken"),
         &["(NEWS2 3) counts no more", "no readings are left"],
