@@ -20,7 +20,7 @@ fn a_colleagues_alert_appears_above_the_line_being_typed() {
         shown.contains("! ") && shown.contains("T09 OSEI, Kofi"),
         "{shown}"
     );
-    shell.wait("1 open alert");
+    shell.wait("1 NOT TAKEN");
     shell.line("ts 96", "Observations recorded");
     let written = ward::newest(&journal, 1);
     assert!(
@@ -54,7 +54,7 @@ fn a_colleagues_alert_appears_while_a_long_page_waits() {
         "{shown}"
     );
     // What was begun is the next command.
-    shell.line("ks", "1 open alert");
+    shell.line("ks", "1 NOT TAKEN");
     shell.wait_until("no page waits", |shown| !shown.trim_end().ends_with(MORE));
 }
 
