@@ -1,6 +1,7 @@
 //! The command line: parses, shows, and turns errors into exit codes. Thin: what a command
 //! does is the station's, what it shows is the view's.
 
+mod access;
 mod allocate;
 mod amend;
 mod args;
@@ -124,6 +125,7 @@ fn command(cx: &Context, command: Command, start_shell: StartShell) -> Result<Ex
         Command::Alerts(args) => views::alerts(cx, &args),
         Command::Caseload(args) => views::caseload(cx, &args),
         Command::Workings(args) => views::workings(cx, &args),
+        Command::Access(args) => access::run(cx, &args),
         Command::Report(args) => views::report(cx, &args),
         Command::Verify(args) => verify::run(cx, &args),
         Command::Checkpoint(args) => checkpoint::run(cx, args),

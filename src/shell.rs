@@ -21,6 +21,7 @@ mod known;
 mod lines;
 mod look;
 mod notice;
+mod opening;
 mod pager;
 mod prompt;
 mod report;

@@ -9,6 +9,7 @@
 //! terminals share a ward. Each act is decided under the writer's lock, on the newest state:
 //! two nurses taking one alert at the same moment cannot both succeed.
 
+mod access;
 mod amend;
 mod amended;
 mod answers;
@@ -60,6 +61,7 @@ use crate::ward::{Read, Ward, proof};
 use clock::{Clock, SystemClock};
 use id_source::IdSource;
 
+pub use access::{ONE_OPENING, Opening};
 pub use amend::AmendmentReason;
 pub use checkpoints::Made;
 pub use handing::{HandoverRequest, HandoverState, MadeAgain, sheet_now, since_last_accepted};
@@ -409,8 +411,13 @@ impl Station {
         let mut unlocked = keys::unlock(self.reader.layout(), handle, staff.key, secret, now)?;
         // The journal's word, where the two differ: whoever opened the ward, their enrolment lost.
         unlocked.handle = staff.handle.clone();
+        let failed = unlocked.failed;
         let actor = Actor::new(unlocked, staff.name.clone(), staff.role);
         self.open_records(&actor)?;
+        if let Some(failed) = failed {
+            // What cannot be written (a read-only or damaged journal) must not keep somebody out.
+            let _ = self.record_failed_unlocks(&actor, &failed);
+        }
         Ok(actor)
     }
 

@@ -1,5 +1,6 @@
 //! What people read: data first, then text, pages and exchange forms.
 
+pub mod access;
 pub mod at_glance;
 pub mod escape;
 pub mod extract;

@@ -5,8 +5,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand};
 
 use super::{
-    allocate, amend, checkpoint, damage, demo, extract, generate, handover, init, log, policy,
-    prove, score, sealing, settle, shell, staff, verify, views,
+    access, allocate, amend, checkpoint, damage, demo, extract, generate, handover, init, log,
+    policy, prove, score, sealing, settle, shell, staff, verify, views,
 };
 
 /// An event-sourced shift-handover and clinical-notes log for a ward whose patients are at
@@ -91,6 +91,8 @@ pub enum Command {
     Workings(views::WorkingsArgs),
     /// Count what happened on the ward in a period, with how it was counted
     Report(views::ReportArgs),
+    /// Show who opened, printed or exported which record and why, and who was refused
+    Access(access::AccessArgs),
     /// Check the whole journal: order, hashes, signatures, authors, clocks
     Verify(verify::VerifyArgs),
     /// State where the journal stands, signed, to keep elsewhere; countersign and check such statements

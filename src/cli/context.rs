@@ -26,6 +26,8 @@ pub struct Context {
     pin: SecretSource,
     /// The acting person's secret once it was read: a descriptor gives it once, and nobody is asked twice.
     read: RefCell<Option<Zeroizing<String>>>,
+    /// Whoever unlocked to read sealed records.
+    reader: RefCell<Option<Actor>>,
 }
 
 /// The ward as a view shows it.
@@ -53,6 +55,7 @@ impl Context {
                 fd: args.pin_fd,
             },
             read: RefCell::default(),
+            reader: RefCell::default(),
         }
     }
 
@@ -95,10 +98,16 @@ impl Context {
         let actor = self.actor(&mut station)?;
         if !station.reads_records() {
             let role = actor.role.with_article();
-            let handle = actor.handle;
+            let handle = actor.handle.clone();
             return Err(SealingError::ReadsNone { handle, role }.into());
         }
+        *self.reader.borrow_mut() = Some(actor);
         Ok(station)
+    }
+
+    /// Whoever unlocked to read sealed records; nobody where they lie in clear.
+    pub fn reader(&self) -> Option<Actor> {
+        self.reader.borrow().clone()
     }
 
     /// Who acts, if anybody was named.

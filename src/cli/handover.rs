@@ -3,6 +3,7 @@
 use clap::{Args, Subcommand};
 use serde::Serialize;
 
+use super::access::showing;
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
@@ -122,6 +123,8 @@ pub fn run(cx: &Context, args: HandoverArgs) -> Result<Exit, CliError> {
         None => {
             let drawn = cx.draw(&station)?;
             cx.warn(&drawn);
+            let what = "the ward's handover sheet";
+            showing(cx, &mut station, None, what, &args.form)?;
             present(
                 cx,
                 &sheet_now(&drawn.ward, drawn.as_of),
@@ -129,7 +132,7 @@ pub fn run(cx: &Context, args: HandoverArgs) -> Result<Exit, CliError> {
                 &args.form,
             )
         }
-        Some(HandoverCommand::Show { handover, form }) => show(cx, &station, handover, &form),
+        Some(HandoverCommand::Show { handover, form }) => show(cx, &mut station, handover, &form),
         Some(HandoverCommand::List) => list(cx, &station),
         Some(HandoverCommand::Since { handover }) => since(cx, &station, handover),
         Some(other) => write(cx, &mut station, other, args.confirm),
@@ -155,7 +158,7 @@ fn newest(ward: &Ward, handover: Option<Seq>) -> Result<Seq, CliError> {
 
 fn show(
     cx: &Context,
-    station: &Station,
+    station: &mut Station,
     handover: Option<Seq>,
     form: &Form,
 ) -> Result<Exit, CliError> {
@@ -163,6 +166,8 @@ fn show(
     let Some(state) = station.handover_sheet(seq)? else {
         return Err(CliError::refused(format!("{seq} is no handover")));
     };
+    let what = format!("the sheet of handover {seq}");
+    showing(cx, station, None, &what, form)?;
     let shown = present(cx, &state.sheet, &state.reservations, form)?;
     let (digest, named) = (state.digest, state.named);
     match state.made_again() {

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 use serde::Serialize;
 
+use super::access::showing;
 use super::context::{Context, Drawn};
 use super::exit::Exit;
 use super::report::CliError;
@@ -52,6 +53,20 @@ pub struct Form {
     /// Write into a file instead of standard output
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    /// Why you open a record that is allocated to somebody else (sealed journals; nothing clinical)
+    #[arg(long, value_name = "REASON")]
+    pub(super) why: Option<String>,
+}
+
+impl Form {
+    /// The form that is shown.
+    pub(super) const fn of(&self, cx: &Context) -> Format {
+        if cx.out.json {
+            Format::Json
+        } else {
+            self.format
+        }
+    }
 }
 
 /// Show one patient's entries in time order.
@@ -142,11 +157,7 @@ pub fn present<V: Serialize>(
     form: &Form,
 ) -> Result<Exit, CliError> {
     let page = &page.clone().under(reservations);
-    let format = if cx.out.json {
-        Format::Json
-    } else {
-        form.format
-    };
+    let format = form.of(cx);
     let shown = match (format, csv) {
         (Format::Text, _) => text::page(page, cx.out.paper()),
         (Format::Html, _) => {
@@ -181,7 +192,7 @@ pub(super) fn vantage(drawn: &Drawn) -> Vantage<'_> {
 
 /// Shows a timeline.
 pub fn timeline(cx: &Context, args: &TimelineArgs) -> Result<Exit, CliError> {
-    let (station, drawn) = open(cx)?;
+    let (mut station, drawn) = open(cx)?;
     let pseudonym = args
         .patient
         .as_deref()
@@ -192,6 +203,10 @@ pub fn timeline(cx: &Context, args: &TimelineArgs) -> Result<Exit, CliError> {
         .transpose()?;
     let log = patient.map_or(drawn.ward.common_log(), |patient| &patient.log);
     let reads = read(&station, log.lines().iter().map(|line| line.seq));
+    // The ward's own entries are nobody's record.
+    if patient.is_some() {
+        showing(cx, &mut station, pseudonym, "timeline", &args.form)?;
+    }
     let view = draw_timeline(&vantage(&drawn), patient, &reads, false);
     present(
         cx,
@@ -221,7 +236,7 @@ fn read(station: &Station, seqs: impl IntoIterator<Item = Seq>) -> Vec<Read> {
 
 /// Shows one entry.
 pub fn entry(cx: &Context, args: &EntryArgs) -> Result<Exit, CliError> {
-    let (station, drawn) = open(cx)?;
+    let (mut station, drawn) = open(cx)?;
     let newest = station.head().seq;
     let shown = match station.entry(args.entry) {
         Err(ReadError::Missing { .. }) if args.entry > newest => {
@@ -236,6 +251,10 @@ pub fn entry(cx: &Context, args: &EntryArgs) -> Result<Exit, CliError> {
         Read::Entry(entry) => entry.patient,
         Read::Unreadable(unreadable) => unreadable.patient,
     };
+    if patient.is_some() {
+        let what = format!("entry {}", args.entry);
+        showing(cx, &mut station, patient, &what, &args.form)?;
+    }
     let log = drawn.ward.log_of(patient);
     let seqs: BTreeSet<Seq> = log
         .map(|log| log.lines().iter().map(|line| line.seq).collect())
@@ -253,7 +272,7 @@ pub fn entry(cx: &Context, args: &EntryArgs) -> Result<Exit, CliError> {
 
 /// Shows what is due.
 pub fn tasks(cx: &Context, args: &TasksArgs) -> Result<Exit, CliError> {
-    let (station, drawn) = open(cx)?;
+    let (mut station, drawn) = open(cx)?;
     let owner = args.owner.as_deref().map(|text| {
         Handle::parse(text)
             .ok_or_else(|| CliError::new(Exit::Usage, format!("\"{text}\" is no handle")))
@@ -269,6 +288,7 @@ pub fn tasks(cx: &Context, args: &TasksArgs) -> Result<Exit, CliError> {
         until: None,
         tasks_only: args.tasks_only,
     };
+    showing(cx, &mut station, filter.patient, "tasks", &args.form)?;
     let view = due_list(&vantage(&drawn), &filter);
     present(
         cx,
@@ -296,11 +316,12 @@ fn mine(cx: &Context, drawn: &Drawn) -> Result<(Handle, Role), CliError> {
 
 /// Shows the alert ledger.
 pub fn alerts(cx: &Context, args: &AlertsArgs) -> Result<Exit, CliError> {
-    let (_, drawn) = open(cx)?;
+    let (mut station, drawn) = open(cx)?;
     let which = AlertWhich {
         open_only: !args.all,
         ..AlertWhich::default()
     };
+    showing(cx, &mut station, None, "alerts", &args.form)?;
     let view = alert_ledger(&vantage(&drawn), &which);
     present(
         cx,
@@ -314,7 +335,8 @@ pub fn alerts(cx: &Context, args: &AlertsArgs) -> Result<Exit, CliError> {
 
 /// Shows the caseload.
 pub fn caseload(cx: &Context, args: &CaseloadArgs) -> Result<Exit, CliError> {
-    let (_, drawn) = open(cx)?;
+    let (mut station, drawn) = open(cx)?;
+    showing(cx, &mut station, None, "caseload", &args.form)?;
     let view = draw_caseload(&vantage(&drawn));
     present(
         cx,
@@ -328,10 +350,11 @@ pub fn caseload(cx: &Context, args: &CaseloadArgs) -> Result<Exit, CliError> {
 
 /// Shows the report of a period.
 pub fn report(cx: &Context, args: &ReportArgs) -> Result<Exit, CliError> {
-    let (_, drawn) = open(cx)?;
+    let (mut station, drawn) = open(cx)?;
     let (from, until) = (args.from.as_deref(), args.until.as_deref());
     let period = Period::read(from, until, drawn.as_of, drawn.ward.zone())
         .map_err(|refusal| CliError::new(Exit::Usage, refusal.to_string()))?;
+    showing(cx, &mut station, None, "report", &args.form)?;
     let view = draw_report(&vantage(&drawn), period);
     present(
         cx,
@@ -345,8 +368,9 @@ pub fn report(cx: &Context, args: &ReportArgs) -> Result<Exit, CliError> {
 
 /// Shows what was worked out about a patient.
 pub fn workings(cx: &Context, args: &WorkingsArgs) -> Result<Exit, CliError> {
-    let (station, drawn) = open(cx)?;
+    let (mut station, drawn) = open(cx)?;
     let pseudonym = station.resolve_patient(&args.patient)?;
+    showing(cx, &mut station, Some(pseudonym), "workings", &args.form)?;
     let view = workings_of(&vantage(&drawn), known(&drawn, pseudonym)?);
     present(
         cx,

@@ -162,7 +162,7 @@ fn after_command(known: &Known, command: &str, earlier: &[String]) -> Vec<Candid
             .map(|word| Candidate::new(word, ""))
             .collect(),
         Act::Handover => patients(known, "@"),
-        Act::Switch => staff(known),
+        Act::Switch | Act::Access => staff(known),
         Act::Show | Act::Correct | Act::Withdraw if earlier.is_empty() => every_open(known),
         Act::Help => {
             let jobs = super::help::JOBS

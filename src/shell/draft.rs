@@ -130,7 +130,7 @@ impl Session {
             State::Ready(_) if !typing.trim().is_empty() => {
                 self.park(Parked::Line(typing.to_owned()))
             }
-            State::Ready(_) | State::Undoing => {}
+            State::Ready(_) | State::Undoing | State::Why { .. } => {}
         }
     }
 

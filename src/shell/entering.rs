@@ -338,6 +338,10 @@ impl Session {
         origin: Origin,
     ) -> String {
         self.refused += 1;
+        if let Some(actor) = self.actor.clone() {
+            let patient = self.subject_of(&entries);
+            held(&self.station).record_refusal(&actor, error, patient);
+        }
         if let Origin::Line = origin {
             self.state = State::Ready(Some(Refill::at_end(line)));
             return format!("{} {error}", self.nothing_recorded());

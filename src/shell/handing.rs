@@ -245,7 +245,9 @@ impl Session {
     /// The sheet as the ward stands, or the sheet of a handover drawn again.
     fn sheet(&mut self, handover: Option<Seq>, about: &str) -> String {
         let Some(seq) = handover else {
-            let said = self.view(Act::Handover, about, None);
+            let note = self.opens(None, "the ward's handover sheet");
+            let mut said = self.view(Act::Handover, about, None);
+            said.extend(note.map(|note| format!("\n{note}")));
             self.opens_sheet(None);
             return said;
         };
@@ -254,6 +256,7 @@ impl Session {
             Err(error) => error.to_string(),
             Ok(None) => format!("{seq} is no handover."),
             Ok(Some(state)) => {
+                self.opens(None, &format!("the sheet of handover {seq}"));
                 self.draw(&state.sheet.page(), &state.reservations);
                 self.opens_sheet(Some(seq));
                 let same = match state.made_again() {

@@ -40,6 +40,13 @@ pub(super) enum State {
     Confirm(Entries, String, Origin),
     /// Whether the writer's last entry is to be taken back.
     Undoing,
+    /// Why a colleague's patient's record is opened, before the line goes on.
+    Why {
+        /// Whose record.
+        patient: Pseudonym,
+        /// What was typed.
+        line: String,
+    },
 }
 
 /// What the shell does after a turn.
@@ -82,6 +89,8 @@ pub(super) struct Session {
     pub(super) sheets_opened: BTreeSet<(Handle, Seq)>,
     /// Lines that were not taken.
     pub(super) refused: usize,
+    /// A form waits while something is looked at: no other question is asked.
+    pub(super) looking_aside: bool,
     /// What pages are drawn on.
     pub(super) paper: Paper,
     /// A page drawn by this turn: already harmless and as wide as the paper.
@@ -107,6 +116,7 @@ impl Session {
             for_patient: None,
             sheets_opened: BTreeSet::new(),
             refused: 0,
+            looking_aside: false,
             paper: Paper::plain(80),
             drawn: None,
         }
@@ -124,12 +134,15 @@ impl Session {
         self.actor = Some(actor);
         self.next = Next::Go;
         self.state = State::Ready(None);
+        let unrecorded = self
+            .opens(None, "signed in to the shell, which lists everybody")
+            .map_or(String::new(), |note| format!("\n{note}"));
         self.refresh_known();
         let kept = self.kept_for(&handle).map_or(String::new(), |kept| {
             format!("\nKept for you: {kept}\n\"draft\" brings it back.")
         });
         let lacking = super::look::not_complete(&held(&self.station).reservations());
-        format!("{greeting} \"help\" says what can be typed.{lacking}{kept}")
+        format!("{greeting} \"help\" says what can be typed.{lacking}{unrecorded}{kept}")
     }
 
     fn moment(&self) -> String {
@@ -164,7 +177,10 @@ impl Session {
             fresh.asking = true;
             fresh.answers = form.choices();
         }
-        fresh.asking |= matches!(self.state, State::Confirm(..) | State::Undoing);
+        fresh.asking |= matches!(
+            self.state,
+            State::Confirm(..) | State::Undoing | State::Why { .. }
+        );
         *self.known.get() = fresh;
     }
 
@@ -177,6 +193,9 @@ impl Session {
                 format!("{}record it? y/N", self.whose_mark(entries))
             }
             (State::Undoing, _) => "take it back? y/N".to_owned(),
+            (State::Why { patient, .. }, _) => {
+                format!("{} why do you open it?", self.short(Some(*patient)))
+            }
             (_, None) => "ward".to_owned(),
             (_, Some(patient)) => match &patient.slot {
                 Some(slot) => format!("{slot} {}", patient.name),
@@ -189,7 +208,7 @@ impl Session {
                 .typing
                 .take()
                 .map(|typing| Refill::at_word(&typing, 0..typing.len())),
-            State::Confirm(..) | State::Undoing => None,
+            State::Confirm(..) | State::Undoing | State::Why { .. } => None,
         };
         let takes_lines = matches!(&self.state, State::Form(form) if form.takes_lines());
         let status = matches!(self.state, State::Ready(_));
@@ -223,14 +242,22 @@ impl Session {
             State::Form(form) => self.answer(form, line),
             State::Confirm(entries, typed, origin) => self.confirm(entries, typed, origin, line),
             State::Undoing => self.undo_if(line),
+            State::Why {
+                patient,
+                line: asked,
+            } => self.answer_why(patient, &asked, line),
             State::Ready(_) => self.line_or_patient(line),
         }
     }
 
     /// A line that had no patient waits for the next turn to choose one, and then comes back.
-    fn line_or_patient(&mut self, line: &str) -> String {
+    pub(super) fn line_or_patient(&mut self, line: &str) -> String {
         let (waiting, before) = (self.for_patient.take(), self.patient);
         let said = self.line(line);
+        if matches!(self.state, State::Why { .. }) {
+            self.for_patient = waiting;
+            return said;
+        }
         if let (Some(waiting), State::Ready(None), true) = (
             waiting,
             &self.state,
@@ -336,10 +363,11 @@ impl Session {
                 }
                 Act::Settings => self.settings(&about, as_of),
                 Act::Report => self.report(&about, as_of, line),
+                Act::Access => self.access(&about, as_of, line),
                 Act::Score => self.score(line),
                 _ => self.view_or_back(act, &about, as_of, line),
             },
-            Command::Show(seq) => self.show(seq),
+            Command::Show(seq) => self.show_opened(seq, line),
             Command::Correct { seq, fields_at } => self.correct(seq, line, fields_at),
             Command::Withdraw {
                 seq,
@@ -385,7 +413,16 @@ impl Session {
         let known = special || !matches!(word.as_str(), "mine" | "all" | "ward");
         let patient = one_patient || matches!(act, Act::Tasks | Act::Alerts);
         match self.patient_of(whose) {
-            Ok(_) if known && (special || patient) => self.view(act, about, as_of),
+            Ok(whose) if known && (special || patient) => {
+                if let Some(whose) = whose
+                    && let Some(asked) = self.asks_why(whose, line)
+                {
+                    return asked;
+                }
+                let note = whose.and_then(|whose| self.opens(Some(whose), "in the shell"));
+                let said = self.view(act, about, as_of);
+                note.map_or(said.clone(), |note| format!("{note}\n{said}"))
+            }
             Ok(_) => self.back_with(
                 line,
                 &format!("\"{about}\" is not understood here. Accepted: {takes}."),
@@ -466,7 +503,7 @@ impl Session {
         }
         let found = held(&self.station).ward().find_patient(text);
         match found {
-            Found::One(patient) => self.selected(patient),
+            Found::One(patient) => self.selected(patient, line),
             // The slot is typed next, not the name again: nothing to come back.
             Found::Many(several) => format!(
                 "\"{text}\" could be several; say the slot:\n{}",
@@ -480,12 +517,17 @@ impl Session {
         }
     }
 
-    fn selected(&mut self, patient: Pseudonym) -> String {
+    fn selected(&mut self, patient: Pseudonym, line: &str) -> String {
+        if let Some(asked) = self.asks_why(patient, line) {
+            return asked;
+        }
+        let note = self.opens(Some(patient), "in the shell");
         self.patient = Some(patient);
         self.lapse();
         self.refresh_known();
         let station = held(&self.station);
-        super::views::card(station.ward(), patient, station.now())
+        let card = super::views::card(station.ward(), patient, station.now());
+        note.map_or(card.clone(), |note| format!("{card}\n{note}"))
     }
 
     fn listed(&self, patients: &[Pseudonym]) -> String {
@@ -558,7 +600,10 @@ impl Session {
             return Some(self.command(command, aside));
         }
         let said = if looks(&command) {
-            self.command(command, aside)
+            self.looking_aside = true;
+            let said = self.command(command, aside);
+            self.looking_aside = false;
+            said
         } else {
             "Here a colon only looks; finish this entry first, or cancel keeps it for later."
                 .to_owned()
@@ -586,6 +631,7 @@ fn looks(command: &Command) -> bool {
                 | Act::Alerts
                 | Act::Caseload
                 | Act::Report
+                | Act::Access
                 | Act::Handover
                 | Act::Score
                 | Act::Help

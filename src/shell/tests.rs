@@ -4,6 +4,7 @@ mod acts;
 mod entering;
 mod lacking;
 mod night;
+mod opening;
 mod together;
 mod whose;
 

@@ -32,6 +32,8 @@ pub enum Act {
     Caseload,
     /// What happened in a period, counted.
     Report,
+    /// Who opened whose record.
+    Access,
     /// The handover.
     Handover,
     /// The ward's policy.
@@ -102,6 +104,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Alerts, &["alerts", "al"], "[all] [as-of TIME]", "Open alerts, the most urgent first."),
     word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by slot."),
     word(Act::Report, &["report"], "[from TIME] [until TIME] [as-of TIME]", "What happened on the ward in a period, counted: the last seven days, or from and until a day or a moment."),
+    word(Act::Access, &["access"], "[patient, handle or ward] [as-of TIME]", "Who opened, printed or exported the patient's record and why; of a handle: what they opened."),
     word(Act::Handover, &["handover", "ho"], "[prepare, give, query, answer, accept, decline]", "The handover sheet, and handing over."),
     word(Act::Settings, &["settings"], "[history] [section or setting] [as-of TIME]", "The ward's policy: what holds, or who changed it; `policy` changes it."),
     word(Act::Score, &["score"], "list, or CALCULATOR name=value …", "A calculator, e.g. score gcs eye=4 verbal=5 motor=6; nothing is recorded."),
@@ -384,6 +387,7 @@ const fn is_view(act: Act) -> bool {
             | Act::Alerts
             | Act::Caseload
             | Act::Report
+            | Act::Access
             | Act::Handover
             | Act::Baseline
             | Act::Workings
@@ -402,6 +406,7 @@ fn takes(act: Act, about: &[Token]) -> Result<(), Mistake> {
         | Act::Tasks
         | Act::Alerts
         | Act::Report
+        | Act::Access
         | Act::Settings
         | Act::Score
         | Act::Patients => Ok(()),
@@ -486,6 +491,7 @@ fn as_of_first(tokens: &[Token], end: usize, cx: &ShorthandContext) -> Result<Co
             | Act::Alerts
             | Act::Caseload
             | Act::Report
+            | Act::Access
             | Act::Handover
             | Act::Baseline
             | Act::Workings

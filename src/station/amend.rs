@@ -36,6 +36,8 @@ impl Station {
         entered_anew: Option<Seq>,
     ) -> Result<Receipt, SubmitError> {
         let writer = self.open_writer(actor)?;
+        let whose = self.patient_of(target);
+        self.authorise_under(&writer, actor, Kind::Amendment, whose)?;
         let original = self.amendable(actor, target)?;
         let amendment = Amendment {
             target,
@@ -73,6 +75,8 @@ impl Station {
         confirm: bool,
     ) -> Result<Receipt, SubmitError> {
         let writer = self.open_writer(actor)?;
+        let whose = self.patient_of(target);
+        self.authorise_under(&writer, actor, Kind::Amendment, whose)?;
         let original = self.amendable(actor, target)?;
         if !rights::may_be_corrected(original.kind()) {
             return Err(SubmitError::refuse_field(

@@ -2,6 +2,8 @@
 
 use super::outcome::SubmitError;
 use super::{Actor, Station};
+use crate::journal::FileStore;
+use crate::record::ids::Pseudonym;
 use crate::record::kind::Kind;
 use crate::record::rights;
 use crate::record::role::Role;
@@ -42,5 +44,20 @@ impl Station {
             });
         }
         Ok(Authorised { role: staff.role })
+    }
+
+    /// The same where the lock is held, so that a refusal goes into the access record.
+    pub(super) fn authorise_under(
+        &mut self,
+        writer: &FileStore,
+        actor: &Actor,
+        kind: Kind,
+        patient: Option<Pseudonym>,
+    ) -> Result<Authorised, SubmitError> {
+        let authorised = self.authorise(actor, kind);
+        if let Err(refused) = &authorised {
+            self.record_refusal_under(writer, actor, refused, patient);
+        }
+        authorised
     }
 }

@@ -64,7 +64,7 @@ impl Station {
             None => keys::random_seed()?,
         };
         let writer = self.open_writer(actor)?;
-        self.authorise(actor, Kind::WardKey)?;
+        self.authorise_under(&writer, actor, Kind::WardKey, None)?;
         if self.ward().ward_key().is_some() && reason.is_none() {
             return Err(SubmitError::refuse_field(
                 "reason",
@@ -90,7 +90,7 @@ impl Station {
     /// when its signed text cannot be stored.
     pub fn checkpoint(&mut self, actor: &Actor) -> Result<(Receipt, Made), StationError> {
         let writer = self.open_writer(actor)?;
-        let authorised = self.authorise(actor, Kind::Checkpoint)?;
+        let authorised = self.authorise_under(&writer, actor, Kind::Checkpoint, None)?;
         ward_key::read(self.layout(), self.ward().ward_key())?;
         let body = self.stated(CheckpointCause::Asked)?;
         let decided = Decided::about_ward(authorised, body);

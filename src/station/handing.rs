@@ -87,7 +87,7 @@ impl Station {
         request: &HandoverRequest,
     ) -> Result<Receipt, SubmitError> {
         let writer = self.open_writer(actor)?;
-        self.authorise(actor, Kind::Handover)?;
+        self.authorise_under(&writer, actor, Kind::Handover, None)?;
         if let Some(receiver) = &request.receiver
             && self
                 .ward()

@@ -26,7 +26,7 @@ use crate::journal::disk::{Disk, RealDisk};
 use crate::journal::{FolderLock, Layout, Signer, SigningSeed, lock_folder};
 use crate::record::ids::{PersonKey, ReadingKey};
 use crate::record::person::Handle;
-use crate::record::time::{Span, Timestamp};
+use crate::record::time::{Span, Timestamp, WardZone};
 use crate::station::sealing::ReadingSecret;
 use file::KeyFile;
 pub(in crate::station) use file::fill;
@@ -82,6 +82,30 @@ pub struct Unlocked {
     pub signer: Arc<dyn Signer>,
     /// Opens the keys to sealed records that are wrapped for them.
     pub reading: Arc<ReadingSecret>,
+    /// Wrong secrets before the right one, if there were any.
+    pub failed: Option<FailedTries>,
+}
+
+/// Wrong secrets that were tried for somebody before the right one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct FailedTries {
+    /// How many.
+    pub count: u32,
+    /// When the last one was, by the computer's clock.
+    pub last: Timestamp,
+}
+
+impl FailedTries {
+    /// `2 wrong PINs before the right one, the last on Sun 25-Oct-2026 02:10`.
+    #[must_use]
+    pub fn in_words(self, zone: WardZone) -> String {
+        let pins = if self.count == 1 { "PIN" } else { "PINs" };
+        format!(
+            "{} wrong {pins} before the right one, the last on {}",
+            self.count,
+            zone.day_date_time(self.last)
+        )
+    }
 }
 
 /// Why a key stayed locked.
@@ -223,6 +247,7 @@ impl NewKey {
             handle: handle.clone(),
             signer: Arc::new(SigningSeed::from_bytes(seed)),
             reading: Arc::new(ReadingSecret::of_seed(seed)),
+            failed: None,
         };
         Ok(NewKey { file, unlocked })
     }
@@ -327,11 +352,12 @@ pub fn unlock(
     now: Timestamp,
 ) -> Result<Unlocked, UnlockError> {
     let _lock = lock(layout)?;
-    let (_, seed) = open(layout, handle, known, secret, now)?;
+    let Opened { seed, failed, .. } = open(layout, handle, known, secret, now)?;
     Ok(Unlocked {
         handle: handle.clone(),
         signer: Arc::new(SigningSeed::from_bytes(&seed)),
         reading: Arc::new(ReadingSecret::of_seed(&seed)),
+        failed,
     })
 }
 
@@ -350,11 +376,18 @@ pub fn change_secret(
 ) -> Result<(), UnlockError> {
     check_secret(new)?;
     let _lock = lock(layout)?;
-    let (path, seed) = open(layout, handle, known, old, now)?;
+    let Opened { path, seed, .. } = open(layout, handle, known, old, now)?;
     if old == new {
         return Err(UnlockError::SameAgain);
     }
     file::write_json(&path, &KeyFile::seal(handle, &seed, new, cost)?)
+}
+
+/// A key file that was opened.
+struct Opened {
+    path: PathBuf,
+    seed: Zeroizing<[u8; 32]>,
+    failed: Option<FailedTries>,
 }
 
 /// The seed and the file it came from. The caller holds the lock, so that tries made at the
@@ -365,10 +398,11 @@ fn open(
     known: Option<PersonKey>,
     secret: &str,
     now: Timestamp,
-) -> Result<(PathBuf, Zeroizing<[u8; 32]>), UnlockError> {
+) -> Result<Opened, UnlockError> {
     let (path, file) = file::in_use(layout, handle, known)?;
     let mut tries = Tries::read(layout, handle);
     tries.check(handle, now)?;
+    let failed = tries.failed_before();
     // Counted before it is tried: pulling the plug in between gains nothing. A folder that
     // cannot be written (a demo journal on a read-only disk) has no count to keep.
     let counted = tries.count(layout, handle, now);
@@ -387,7 +421,7 @@ fn open(
     if counted.is_ok() {
         Tries::reset(layout, handle)?;
     }
-    Ok((path, seed))
+    Ok(Opened { path, seed, failed })
 }
 
 /// One at a time at the keys of a ward. Where no lock is to be had (no folder yet, a file system

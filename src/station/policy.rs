@@ -107,7 +107,7 @@ impl Station {
         }
         let mut decided = Vec::with_capacity(differences.len());
         for difference in differences {
-            let authorised = self.authorise(actor, Kind::PolicyChanged)?;
+            let authorised = self.authorise_under(&writer, actor, Kind::PolicyChanged, None)?;
             let changed = stored(difference.key.name, &difference.to, reason.clone());
             decided.push(Decided::about_ward(authorised, changed.into()));
         }

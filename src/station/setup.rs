@@ -123,6 +123,7 @@ impl Station {
         // Sealing takes a moment, so it is done before the lock; everything is decided under it.
         let key = NewKey::make(&request.handle, &request.secret, self.key_cost())?;
         let writer = self.open_writer(actor)?;
+        self.authorise_under(&writer, actor, Kind::StaffEnrolled, None)?;
         self.check_enrol(actor, &request.handle)?;
         let enrolled = enrolment(request, key.public(), key.reading());
         let layout = self.layout().clone();
@@ -141,6 +142,7 @@ impl Station {
         key: &Unlocked,
     ) -> Result<Receipt, StationError> {
         let writer = self.open_writer(actor)?;
+        self.authorise_under(&writer, actor, Kind::StaffEnrolled, None)?;
         self.check_enrol(actor, &request.handle)?;
         if let Some(other) = self.ward().staff_by_key(&key.signer.public()) {
             let what = format!("{} signs with this key", other.handle);
@@ -213,6 +215,7 @@ impl Station {
         reason: &str,
     ) -> Result<Receipt, StationError> {
         let writer = self.open_writer(actor)?;
+        self.authorise_under(&writer, actor, Kind::StaffChanged, None)?;
         self.known_staff(actor, handle)?;
         let changed = StaffChanged {
             handle: handle.clone(),
@@ -246,6 +249,7 @@ impl Station {
     ) -> Result<Receipt, StationError> {
         let key = NewKey::make(handle, secret, self.key_cost())?;
         let writer = self.open_writer(actor)?;
+        self.authorise_under(&writer, actor, Kind::StaffChanged, None)?;
         let known = self.known_staff(actor, handle)?;
         let changed = StaffChanged {
             handle: handle.clone(),

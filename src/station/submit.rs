@@ -85,8 +85,20 @@ impl Station {
     /// See [`SubmitError`].
     pub fn submit(&mut self, actor: &Actor, draft: &Draft) -> Result<Receipt, SubmitError> {
         let writer = self.open_writer(actor)?;
-        let decided = self.decide(actor, draft)?;
+        let decided = match self.decide(actor, draft) {
+            Ok(decided) => decided,
+            Err(refused) => {
+                let patient = self.patient_of_draft(draft);
+                self.record_refusal_under(&writer, actor, &refused, patient);
+                return Err(refused);
+            }
+        };
         self.append(actor, &writer, decided)
+    }
+
+    /// Whom a draft is about, as far as it says.
+    fn patient_of_draft(&self, draft: &Draft) -> Option<Pseudonym> {
+        self.resolve_patient(draft.patient.as_deref()?).ok()
     }
 
     /// Checks a draft as [`Station::submit`] would, and records nothing.
@@ -141,7 +153,7 @@ impl Station {
         episode: Option<Seq>,
     ) -> Result<Receipt, SubmitError> {
         let is_founding = self.ward().roster().next().is_none();
-        let authorised = match self.authorise(actor, body.kind()) {
+        let authorised = match self.authorise_under(writer, actor, body.kind(), patient) {
             Err(_) if is_founding => Authorised { role: actor.role },
             other => other?,
         };

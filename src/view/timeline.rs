@@ -76,8 +76,10 @@ pub struct Timeline {
     pub identifiers: Option<String>,
     /// When the newest stay ended, of somebody who is not on the ward any more.
     pub left_at: Option<Timestamp>,
-    /// The entries.
+    /// The entries, but for those of the access record.
     pub entries: Vec<EntryLine>,
+    /// Entries of the access record, which are not among them: `handfast access` shows those.
+    pub accesses_left_out: usize,
 }
 
 impl Timeline {
@@ -230,7 +232,12 @@ pub fn timeline(
 ) -> Timeline {
     let log = patient.map_or(vantage.ward.common_log(), |patient| &patient.log);
     let drawing = Drawing::new(vantage, patient, log, reads, secrets);
-    let mut entries: Vec<EntryLine> = log.lines().iter().map(|line| drawing.line(line)).collect();
+    // Who looked is a record of its own: here it would bury what happened.
+    let (accesses, lines): (Vec<_>, Vec<_>) = log
+        .lines()
+        .iter()
+        .partition(|line| line.kind == Kind::Access.code());
+    let mut entries: Vec<EntryLine> = lines.into_iter().map(|line| drawing.line(line)).collect();
     entries.sort_by_key(|entry| (entry.occurred_at, entry.seq));
     Timeline {
         schema: TIMELINE_SCHEMA,
@@ -239,6 +246,7 @@ pub fn timeline(
         identifiers: patient.and_then(words::identifiers),
         left_at: patient.and_then(Patient::left_at),
         entries,
+        accesses_left_out: accesses.len(),
     }
 }
 

@@ -277,7 +277,9 @@ fn a_teaching_ward_is_in_clear_until_a_keeper_seals_it() {
     )
     .done();
     says(
-        &desk.run_as("orla", &["timeline", "T01"]).done(),
+        &desk
+            .run_as("orla", &["timeline", "T01", "--why", "covering"])
+            .done(),
         &["said in confidence"],
     );
     let written = std::fs::read_dir(desk.journal.join("segments"))
@@ -355,4 +357,77 @@ fn core_dumps_are_off() {
         let numbers: Vec<&str> = core.split_whitespace().skip(4).take(2).collect();
         assert_eq!(numbers, ["0", "0"], "{core}");
     }
+}
+
+#[test]
+fn who_opened_whose_record_is_shown_to_governance_and_told_to_the_patient() {
+    let (desk, _) = sealed();
+    let allocate = ["log", "allocation", "patient=T01", "to=nell"];
+    run_as(&desk, "nell", &allocate).done();
+    run_as(&desk, "nell", &["timeline", "T01"]).done();
+    let curious = run_as(&desk, "ana", &["timeline", "T01"]);
+    assert_eq!(curious.code, 0, "{}", curious.err);
+    says(&curious.err, &["no reason was given", "--why"]);
+    let why = [
+        "workings",
+        "T01",
+        "--format",
+        "html",
+        "--why",
+        "complaint of 3 May",
+    ];
+    let answered = run_as(&desk, "ana", &why);
+    assert_eq!(answered.code, 0, "{}", answered.err);
+    assert!(!answered.err.contains("no reason"), "{}", answered.err);
+    // A right that somebody lacks: refused, and written down.
+    let staff = ["staff", "suspend", "nell", "--reason", "spite"];
+    run_as(&desk, "ana", &staff).failed(1, &["may not write"]);
+
+    // Governance needs no PIN, reads no name, and finds the record by its pseudonym.
+    let all = desk.run(&["access"]).done();
+    assert!(!all.contains("Thrale") && !all.contains("THRALE"), "{all}");
+    says(
+        &all,
+        &[
+            "opened: timeline",
+            "no reason given",
+            "was refused: staff-change as a ward sister",
+        ],
+    );
+    let json = run_as(&desk, "nell", &["--json", "access", "--patient", "T01"]).done();
+    let json: Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(json["schema"], "handfast.access/1");
+    let pseudonym = json["patient"]["pseudonym"].as_str().unwrap().to_owned();
+    let acts: Vec<&str> = json["accesses"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|line| line["act"].as_str().unwrap())
+        .collect();
+    assert_eq!(acts, ["opened", "opened", "printed"]);
+    says(
+        &desk.run(&["access", "--patient", &pseudonym]).done(),
+        &["printed: workings", "complaint of 3 May"],
+    );
+    says(
+        &desk.run(&["access", "--staff", "ana"]).done(),
+        &["printed: workings"],
+    );
+
+    let told = ["access", "--patient", "T01", "--for-patient"];
+    let told = run_as(&desk, "nell", &told).done();
+    says(
+        &told,
+        &[
+            "Who has looked at your record",
+            "THRALE, Ines",
+            "ana of the ward",
+            "made a page of it to print",
+        ],
+    );
+    assert!(!told.contains("#"), "no numbers of entries: {told}");
+    let timeline = run_as(&desk, "nell", &["timeline", "T01"]).done();
+    says(&timeline, &["3 entries of the access record"]);
+    assert!(!timeline.contains("complaint"), "{timeline}");
+    says(&desk.run(&["verify"]).done(), &["WHOLE AND UNALTERED"]);
 }

@@ -43,6 +43,7 @@ const SOURCES: &[&str] = &[
     "../ward/report/series.rs",
     "../ward/workings.rs",
     "policy.rs",
+    "access.rs",
     "origin.rs",
 ];
 

@@ -112,6 +112,17 @@ choices! {
     }
 }
 
+impl AccessAct {
+    /// Whether somebody got to see something.
+    #[must_use]
+    pub const fn reads(self) -> bool {
+        matches!(
+            self,
+            AccessAct::Opened | AccessAct::Printed | AccessAct::Exported
+        )
+    }
+}
+
 fields! {
     /// Somebody opened, printed or exported a record, or was refused.
     Access {

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use serde::{Deserialize, Serialize};
 
 use super::file::{KEY_FILE_BYTES_MAX, write_json};
-use super::{TRIES_MAX, UnlockError};
+use super::{FailedTries, TRIES_MAX, UnlockError};
 use crate::journal::{Layout, read_small_file};
 use crate::record::person::Handle;
 use crate::record::time::{Span, Timestamp};
@@ -30,6 +30,14 @@ impl Tries {
             .ok()
             .and_then(|bytes| serde_json::from_slice(&bytes).ok())
             .unwrap_or_default()
+    }
+
+    /// What was tried in vain so far, if anything was.
+    pub fn failed_before(&self) -> Option<FailedTries> {
+        (self.failed > 0).then_some(FailedTries {
+            count: self.failed,
+            last: Timestamp(self.last),
+        })
     }
 
     /// Whether another try may be made now.

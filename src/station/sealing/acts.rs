@@ -42,7 +42,7 @@ impl Station {
         holders: Option<&str>,
     ) -> Result<(Receipt, [Share; 3]), StationError> {
         let writer = self.open_writer(actor)?;
-        self.authorise(actor, Kind::RecoveryKey)?;
+        self.authorise_under(&writer, actor, Kind::RecoveryKey, None)?;
         let secret = ReadingSecret::from_bytes(random()?);
         let shares = secret.shares()?;
         let body = RecoveryKey {
@@ -67,7 +67,7 @@ impl Station {
         reason: &str,
     ) -> Result<Receipt, StationError> {
         let writer = self.open_writer(actor)?;
-        self.authorise(actor, Kind::RecoveryKey)?;
+        self.authorise_under(&writer, actor, Kind::RecoveryKey, None)?;
         let secret = shares.0.join(shares.1).map(ReadingSecret::from_bytes);
         let secret = secret.ok_or(SealingError::WrongShares)?;
         let Some(readers) = Readers::of(self.ward()) else {
@@ -111,7 +111,7 @@ impl Station {
         request: &DestructionRequest,
     ) -> Result<Receipt, StationError> {
         let writer = self.open_writer(actor)?;
-        self.authorise(actor, Kind::Approval)?;
+        self.authorise_under(&writer, actor, Kind::Approval, Some(request.patient))?;
         self.check_destroyable(request.patient)?;
         let newest = self.newest_entry_about(request.patient);
         let young = newest.is_some_and(|at| self.now().since(at) < KEPT_AT_LEAST);
@@ -144,7 +144,7 @@ impl Station {
         reason: &str,
     ) -> Result<Receipt, StationError> {
         let writer = self.open_writer(actor)?;
-        let authorised = self.authorise(actor, Kind::RecordDestroyed)?;
+        let authorised = self.authorise_under(&writer, actor, Kind::RecordDestroyed, None)?;
         let approved = self.ward().sealing().approvals().get(&approval);
         let Some(patient) = approved.and_then(|approved| approved.patient) else {
             let what = format!("{approval} approves of destroying no record");
@@ -212,7 +212,9 @@ impl Station {
 
     fn newest_entry_about(&self, patient: Pseudonym) -> Option<Timestamp> {
         let lines = self.ward().log_of(Some(patient))?.lines();
-        lines.iter().map(|line| line.recorded_at).max()
+        // Somebody looking at a record does not keep it alive.
+        let written = lines.iter().filter(|line| line.kind != Kind::Access.code());
+        written.map(|line| line.recorded_at).max()
     }
 
     /// Brings the ring up with the journal as far as it can be without its key, and says in the receipt what

@@ -1,5 +1,6 @@
 //! A sealed ward at work. Each person has a station of their own, as each process has.
 
+mod access;
 mod attacks;
 mod destroyed;
 
@@ -82,6 +83,10 @@ impl SealedWard {
 
     fn at(&self, handle: &str) -> (Station, Actor) {
         self.unlock(handle).unwrap()
+    }
+
+    fn later(&self, span: crate::record::time::Span) {
+        self.clock.set(self.clock.now().plus(span));
     }
 
     fn ring(&self) -> std::path::PathBuf {

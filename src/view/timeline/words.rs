@@ -86,6 +86,13 @@ impl Timeline {
         if self.entries.is_empty() {
             page.blocks.push(Block::Lines(vec![Line::of("No entry.")]));
         }
+        if self.accesses_left_out > 0 {
+            let left_out = words::count(self.accesses_left_out, "entry", "entries");
+            page.blocks
+                .push(Block::Lines(vec![Line::new().quiet(format!(
+                "Who opened the record is not here: {left_out} of the access record, see `access`."
+            ))]));
+        }
         page.foot = vec![crate::clinical::CAUTION.to_owned()];
         page
     }

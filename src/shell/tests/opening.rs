@@ -1,0 +1,134 @@
+//! Opening a record that is allocated to a colleague, on a sealed ward.
+
+use super::*;
+use crate::view::access::{AccessOf, access_record};
+
+/// Maya and Tom on a sealed ward; T01 is allocated to Tom, and Maya is signed in.
+fn sealed_desk() -> (Session, tempfile::TempDir) {
+    let dir = tempfile::tempdir().expect("a folder");
+    let request = InitRequest {
+        ward: "Tansy Ward".to_owned(),
+        zone: WardZone::LONDON,
+        teaching: true,
+        handle: Handle("keeper".to_owned()),
+        name: "Kit Keeper".to_owned(),
+        secret: PIN.to_owned().into(),
+    };
+    let clock = Arc::new(FixedClock::new(Timestamp(1_784_208_000_000_000)));
+    let path = dir.path().join("journal");
+    let (mut station, keeper) = Station::init(&path, &request, clock).expect("a ward");
+    station
+        .seal_records(&keeper, Some("one each"))
+        .expect("sealed");
+    for (handle, name) in [("maya", "Maya Lind"), ("tom", "Tom Arkwright")] {
+        let request = StaffRequest {
+            handle: Handle(handle.to_owned()),
+            name: name.to_owned(),
+            role: Role::Nurse,
+            registration: None,
+            secret: PIN.to_owned().into(),
+        };
+        station.enrol(&keeper, &request).expect("enrolled");
+    }
+    let tom = station
+        .unlock(&Handle("tom".to_owned()), PIN)
+        .expect("unlocked");
+    let admission = Draft::new(Kind::Admission)
+        .with("patient", "new")
+        .with("family", "Pell")
+        .with("given", "Ada")
+        .with("born", "02-Jul-1944")
+        .with("sex", "female")
+        .with("nhs", "999 000 0018")
+        .with("slot", "T01")
+        .with("area", "Fernhill")
+        .with("source", "gp")
+        .with("reason", "chest infection")
+        .with("allergies", "none known")
+        .with("ceiling", "full")
+        .with("resuscitation", "attempt")
+        .with("scale", "1");
+    station.submit(&tom, &admission).expect("admitted");
+    let allocation = Draft::new(Kind::Allocation)
+        .with("patient", "T01")
+        .with("to", "tom");
+    station.submit(&tom, &allocation).expect("allocated");
+    let maya = station
+        .unlock(&Handle("maya".to_owned()), PIN)
+        .expect("unlocked");
+    let station = Arc::new(Mutex::new(station));
+    let mut session = Session::new(station, SharedKnown::default(), true);
+    session.unlocked(maya);
+    (session, dir)
+}
+
+fn record(session: &Session) -> Vec<String> {
+    let station = held(&session.station);
+    let vantage = super::super::views::vantage(station.ward(), station.now());
+    let found = access_record(&vantage, &AccessOf::Staff(Handle("maya".to_owned())));
+    let line = |line: &crate::view::access::AccessLine| {
+        format!("{}: {}", line.what, line.reason.as_deref().unwrap_or("-"))
+    };
+    found.accesses.iter().map(line).collect()
+}
+
+#[test]
+fn one_key_says_why_and_the_record_opens() {
+    let (mut session, _dir) = sealed_desk();
+    let asked = session.turn("t01");
+    assert!(
+        asked.contains("T01 PELL, Ada is allocated to a colleague"),
+        "{asked}"
+    );
+    assert!(session.patient.is_none(), "nothing is open yet");
+    // A slot is no reason, and the question stays.
+    assert!(session.turn("T01").contains("no reason"));
+    let card = session.turn("1");
+    assert!(
+        card.contains("PELL") && card.contains("allergies"),
+        "{card}"
+    );
+    assert!(session.patient.is_some());
+    assert_eq!(
+        record(&session),
+        [
+            "signed in to the shell, which lists everybody: -",
+            "in the shell: answering a call, an alert or a message",
+        ]
+    );
+    // Asked once, not at every look.
+    session.turn("ward");
+    assert!(session.turn("t01").contains("allergies"));
+    assert_eq!(record(&session).len(), 2);
+}
+
+#[test]
+fn a_line_that_waits_for_the_patient_is_not_lost_by_the_question() {
+    let (mut session, _dir) = sealed_desk();
+    session.turn("obs rr 18");
+    assert!(session.turn("t01").contains("Why do you open"));
+    session.turn("");
+    assert!(
+        matches!(&session.state, State::Ready(Some(refill)) if refill.line == "obs rr 18"),
+        "{:?}",
+        session.state
+    );
+    assert_eq!(record(&session)[1], "in the shell: -");
+}
+
+#[test]
+fn whoever_thinks_better_of_it_opens_nothing() {
+    let (mut session, _dir) = sealed_desk();
+    assert!(session.turn("timeline t01").contains("Why do you open"));
+    assert_eq!(session.turn("cancel"), "The record was not opened.");
+    assert_eq!(record(&session).len(), 1);
+    assert!(session.take_drawn().is_none());
+    session.turn("timeline t01");
+    session.turn("covering for Tom");
+    assert!(
+        session
+            .take_drawn()
+            .is_some_and(|page| page.contains("PELL"))
+    );
+    assert_eq!(record(&session)[1], "in the shell: covering for Tom");
+}
