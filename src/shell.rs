@@ -24,6 +24,7 @@ mod notice;
 mod opening;
 mod pager;
 mod prompt;
+mod reopening;
 mod report;
 mod score;
 mod session;
@@ -52,6 +53,7 @@ use known::SharedKnown;
 use lines::{Lines, PlainLines, TerminalLines, Typed};
 use notice::NoticeBoard;
 use pager::After;
+use reopening::{Reopening, Tried};
 use session::{Next, Session, SharedStation, held};
 use watch::Watcher;
 
@@ -157,7 +159,9 @@ fn at_keyboard(
     watcher: &Watcher,
 ) -> Result<(), ShellError> {
     let asked = request.handle.as_deref().and_then(Handle::parse);
-    if !sign_in(session, lines, watcher, asked, request.secret.as_ref())? {
+    let mut reopening = Reopening::default();
+    let given = request.secret.as_ref();
+    if !sign_in(session, lines, watcher, (asked, given), &mut reopening)? {
         return Ok(());
     }
     // A line that was typed where the next page was offered.
@@ -192,12 +196,17 @@ fn at_keyboard(
                 let said = change_pin(session, lines)?;
                 say(lines, &said)?;
             }
+            Next::SessionPin => {
+                session.next = Next::Go;
+                let said = keep_session(session, lines, &mut reopening)?;
+                say(lines, &said)?;
+            }
             Next::Lock(to) => {
                 typed_ahead = None;
                 session.lock("");
                 watcher.watch_for(None);
                 lines.fresh()?;
-                if !sign_in(session, lines, watcher, to, None)? {
+                if !sign_in(session, lines, watcher, (to, None), &mut reopening)? {
                     return Ok(());
                 }
             }
@@ -226,8 +235,39 @@ fn change_pin(session: &Session, lines: &mut TerminalLines) -> io::Result<String
     }
     let changed = held(&session.station).change_secret(&handle, old, new);
     Ok(match changed {
-        Ok(()) => "You have a new PIN.".to_owned(),
+        Ok(()) if held(&session.station).is_teaching() => "You have a new PIN.".to_owned(),
+        Ok(()) => format!(
+            "It is changed. {}",
+            crate::station::keys::what_it_opens(new)
+        ),
         Err(error) => format!("{error}. {unchanged}"),
+    })
+}
+
+/// Asks twice for a short PIN that re-opens this session.
+fn keep_session(
+    session: &Session,
+    lines: &mut TerminalLines,
+    reopening: &mut Reopening,
+) -> io::Result<String> {
+    let Some(actor) = session.actor.clone() else {
+        return Ok("Nobody is signed in.".to_owned());
+    };
+    let mut ask = |question: &str| lines.secret(question);
+    let (Some(pin), Some(again)) = (
+        ask("A short PIN that re-opens this session: ")?,
+        ask("The same again: ")?,
+    ) else {
+        return Ok("No PIN was set.".to_owned());
+    };
+    if pin != again {
+        return Ok("The two differ; no PIN was set.".to_owned());
+    }
+    Ok(match reopening.keep(actor, &pin) {
+        Ok(()) => "Until you quit, and for twelve hours at most, this PIN re-opens your session here after \
+                   lock. It opens nothing else; after three wrong ones your passphrase is asked for."
+            .to_owned(),
+        Err(why) => format!("No PIN was set: {why}."),
     })
 }
 
@@ -243,8 +283,8 @@ fn sign_in(
     session: &mut Session,
     lines: &mut TerminalLines,
     watcher: &Watcher,
-    mut asked: Option<Handle>,
-    given: Option<&Zeroizing<String>>,
+    (mut asked, given): (Option<Handle>, Option<&Zeroizing<String>>),
+    reopening: &mut Reopening,
 ) -> Result<bool, ShellError> {
     let mut given = given.cloned();
     loop {
@@ -262,7 +302,20 @@ fn sign_in(
         if secret.is_empty() {
             continue;
         }
-        let unlocked = held(&session.station).unlock(&handle, &secret);
+        let unlocked = match reopening.try_secret(&handle, &secret) {
+            Tried::Opens(actor) => held(&session.station).reopen(&actor),
+            Tried::NotHere => held(&session.station).unlock(&handle, &secret),
+            Tried::Wrong(left) => {
+                let said = match left {
+                    0 => "That is not the PIN of this session; it opens nothing any more. Your passphrase does."
+                        .to_owned(),
+                    left => format!("That is not the PIN of this session; {left} more, or your passphrase."),
+                };
+                say(lines, &said)?;
+                asked = Some(handle);
+                continue;
+            }
+        };
         match unlocked {
             Ok(actor) => {
                 watcher.watch_for(Some((

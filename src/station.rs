@@ -421,6 +421,25 @@ impl Station {
         Ok(actor)
     }
 
+    /// Goes on with somebody who was unlocked in this process before: as long as they are on the staff, not
+    /// suspended, and have the same key.
+    ///
+    /// # Errors
+    /// Suspended or gone, another key since, or the records cannot be opened for them.
+    pub fn reopen(&mut self, actor: &Actor) -> Result<Actor, StationError> {
+        self.refresh()?;
+        let staff = self.may_unlock(&actor.handle)?;
+        if staff.key != Some(actor.key()) {
+            return Err(keys::UnlockError::NotInUse(actor.handle.clone()).into());
+        }
+        let actor = Actor {
+            role: staff.role,
+            ..actor.clone()
+        };
+        self.open_records(&actor)?;
+        Ok(actor)
+    }
+
     /// Somebody on the staff who is not suspended.
     fn may_unlock(&self, handle: &Handle) -> Result<&crate::ward::staff::Staff, StationError> {
         let known = self.ward().staff(handle);

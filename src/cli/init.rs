@@ -63,6 +63,7 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
         name: args.name,
         secret,
     };
+    let chosen = request.secret.clone();
     let (teaching, shares_to) = (request.teaching, args.shares);
     let (mut station, keeper) = Station::init(&dir, &request, Arc::new(SystemClock))?;
     station.make_ward_key(&keeper, None, None)?;
@@ -72,6 +73,7 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
         dir.display(),
         keeper.name
     ))?;
+    super::staff::say_what_it_opens(cx, &station, &chosen)?;
     if !teaching {
         let (_, shares) = station.seal_records(&keeper, None)?;
         super::sealing::give_shares(cx, &shares, shares_to.as_deref())?;

@@ -12,7 +12,7 @@ use super::secret::SecretSource;
 use crate::record::kind::ward::StaffMove;
 use crate::record::person::Handle;
 use crate::record::role::Role;
-use crate::station::{StaffRequest, Station};
+use crate::station::{StaffRequest, Station, keys};
 use crate::view::page::Reserved;
 
 /// Enrol, list, suspend or reinstate staff; give a new role or key; change your own PIN.
@@ -166,7 +166,9 @@ pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
                 registration,
                 secret,
             };
-            station.enrol(&actor, &request)?.0
+            let receipt = station.enrol(&actor, &request)?.0;
+            say_what_it_opens(cx, &station, &request.secret)?;
+            receipt
         }
         StaffCommand::Suspend { handle, reason } => station.change_staff(
             &actor,
@@ -197,7 +199,9 @@ pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
         } => {
             let handle = parse(&handle)?;
             let secret = pin.read(&handle)?;
-            station.replace_key(&actor, &handle, &secret, &reason)?
+            let receipt = station.replace_key(&actor, &handle, &secret, &reason)?;
+            say_what_it_opens(cx, &station, &secret)?;
+            receipt
         }
     };
     super::log::show_receipt(cx, &receipt)?;
@@ -218,8 +222,22 @@ fn change_pin(cx: &Context, station: &mut Station, pin: NewPin) -> Result<Exit, 
         cx.out.line(&format!(
             "{handle} has a new PIN. The key is the same; copies of the old key file still open with the old PIN."
         ))?;
+        say_what_it_opens(cx, station, &new)?;
     }
     Ok(Exit::Done)
+}
+
+/// Said where a secret is chosen: a PIN is not what a passphrase is.
+pub(super) fn say_what_it_opens(
+    cx: &Context,
+    station: &Station,
+    secret: &str,
+) -> Result<(), CliError> {
+    if station.is_teaching() || cx.out.json {
+        return Ok(());
+    }
+    cx.out.line(&keys::what_it_opens(secret))?;
+    Ok(())
 }
 
 fn parse(text: &str) -> Result<Handle, CliError> {

@@ -58,6 +58,8 @@ pub(super) enum Next {
     Lock(Option<Handle>),
     /// Asks for a PIN and a new one.
     Pin,
+    /// Asks for a short PIN that re-opens this session.
+    SessionPin,
     /// Ends.
     Quit,
 }
@@ -355,7 +357,7 @@ impl Session {
                 Act::Draft => self.bring_back(),
                 Act::Lock => self.lock_for_now(),
                 Act::Switch => self.leave(Handle::parse(&about)),
-                Act::Pin => self.ask_for_pin(line),
+                Act::Pin => self.ask_for_pin(&about, line),
                 Act::Help => help::help(&about),
                 Act::Quit => self.quit(),
                 Act::Patients if as_of.is_none() && !about.is_empty() => {
@@ -461,9 +463,18 @@ impl Session {
     }
 
     /// A PIN is typed unseen, so only at a keyboard.
-    fn ask_for_pin(&mut self, line: &str) -> String {
+    fn ask_for_pin(&mut self, about: &str, line: &str) -> String {
         if self.can_ask {
-            self.next = Next::Pin;
+            match about {
+                "" => self.next = Next::Pin,
+                "session" => self.next = Next::SessionPin,
+                _ => {
+                    let said = format!(
+                        "\"{about}\" is not understood here. Accepted: pin alone, or pin session."
+                    );
+                    return self.back_with(line, &said);
+                }
+            }
             return String::new();
         }
         let accepted = "`handfast staff pin` with --pin-file and --new-pin-file";

@@ -116,7 +116,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Draft, &["draft", "d"], "", "Bring back what was not taken."),
     word(Act::Lock, &["lock"], "", "Leave the keyboard; what you were typing is kept for you."),
     word(Act::Switch, &["switch", "user"], "[handle]", "Another person takes the keyboard."),
-    word(Act::Pin, &["pin"], "", "Change your own PIN: the old one is asked for, and the new one twice."),
+    word(Act::Pin, &["pin"], "[session]", "Change your own PIN or passphrase; pin session: a short PIN that re-opens this session after lock."),
     word(Act::Help, &["help", "?"], "[word or job]", "Help by what you are doing, by command or by kind of entry."),
     word(Act::Quit, &["quit", "exit", "q"], "", "End."),
 ];
@@ -409,6 +409,7 @@ fn takes(act: Act, about: &[Token]) -> Result<(), Mistake> {
         | Act::Access
         | Act::Settings
         | Act::Score
+        | Act::Pin
         | Act::Patients => Ok(()),
         Act::Switch => {
             if let Some(first) = about.first()

@@ -11,6 +11,7 @@
 //! crashes on the way, the key the journal knows is in one of the two files, and unlocking
 //! takes that one.
 
+mod device;
 mod file;
 mod own;
 mod tries;
@@ -28,6 +29,7 @@ use crate::record::ids::{PersonKey, ReadingKey};
 use crate::record::person::Handle;
 use crate::record::time::{Span, Timestamp, WardZone};
 use crate::station::sealing::ReadingSecret;
+use device::DeviceHalf;
 use file::KeyFile;
 pub(in crate::station) use file::fill;
 pub use own::OwnKey;
@@ -35,6 +37,9 @@ use tries::Tries;
 
 /// Shortest secret that is accepted.
 pub const SECRET_CHARS_MIN: usize = 6;
+/// From so many characters on a secret is a passphrase and protects a key by itself. The least length of
+/// a password that is the only factor in NIST SP 800-63B-4, section 3.1.1.2 (2025; from memory).
+pub const PASSPHRASE_CHARS_MIN: usize = 15;
 /// Wrong secrets in a row after which only the keeper can help.
 pub const TRIES_MAX: u32 = 12;
 /// How long to wait while somebody else unlocks: many tries, one after another.
@@ -179,6 +184,26 @@ pub enum UnlockError {
     /// Somebody else is unlocking, again and again.
     #[error("keys are being unlocked by somebody else just now; try again in a moment")]
     Busy,
+    /// A PIN's key whose other half is on another computer.
+    #[error(
+        "the key of {0} is opened by a PIN together with a half that stays on the computer where the PIN was \
+         chosen, and this is another; sign in there, or ask the keeper for a new key"
+    )]
+    OtherDevice(Handle),
+    /// No folder to keep the computer's half in.
+    #[error(
+        "a PIN needs a half of the key kept on this computer, and this account has no folder for it (HOME and \
+         XDG_DATA_HOME are not set). Accepted: a passphrase of at least {PASSPHRASE_CHARS_MIN} characters, or \
+         HANDFAST_DEVICE_DIR set to a folder outside the journal"
+    )]
+    NoDevice,
+    /// The computer's half would lie beside the keys.
+    #[error(
+        "the computer's half of the key would lie in the journal folder ({}), and a copy would hold both. \
+         Accepted: HANDFAST_DEVICE_DIR set to a folder outside the journal",
+        .0.display()
+    )]
+    DeviceInJournal(PathBuf),
     /// Key stretching failed for want of memory.
     #[error("there is not enough memory to unlock a key")]
     Memory,
@@ -214,6 +239,37 @@ pub fn check_secret(secret: &str) -> Result<(), UnlockError> {
     Ok(())
 }
 
+/// The computer's half that a secret needs beside itself: none for a passphrase, and none in a teaching
+/// journal, whose PINs are published.
+fn half_for(layout: &Layout, secret: &str, cost: Cost) -> Result<Option<DeviceHalf>, UnlockError> {
+    if cost == Cost::TEACHING || is_passphrase(secret) {
+        return Ok(None);
+    }
+    DeviceHalf::of_this_computer(layout.root()).map(Some)
+}
+
+/// Whether a secret protects a key by itself, wherever the key file is copied to.
+#[must_use]
+pub fn is_passphrase(secret: &str) -> bool {
+    let all_digits = secret.chars().all(|c| c.is_ascii_digit());
+    secret.chars().count() >= PASSPHRASE_CHARS_MIN && !all_digits
+}
+
+/// What somebody is to know who chose this secret for a key of a real ward.
+#[must_use]
+pub fn what_it_opens(secret: &str) -> String {
+    if is_passphrase(secret) {
+        return "That is a passphrase: it opens the key wherever the journal is.".to_owned();
+    }
+    let place =
+        device::path().map_or_else(|_| String::new(), |path| format!(" ({})", path.display()));
+    format!(
+        "That is a PIN, and a PIN alone is only a screen lock: the key opens with it on this computer only, which keeps \
+         the other half{place}. Whoever takes this computer has both, and can try PINs. If the computer is lost, the keeper \
+         makes a new key. {PASSPHRASE_CHARS_MIN} characters or more, not digits alone, are a passphrase, which needs no half."
+    )
+}
+
 /// A key that is made and sealed, and not yet on the disk.
 pub struct NewKey {
     file: KeyFile,
@@ -225,13 +281,21 @@ impl NewKey {
     ///
     /// # Errors
     /// See [`UnlockError`].
-    pub fn make(handle: &Handle, secret: &str, cost: Cost) -> Result<NewKey, UnlockError> {
+    pub fn make(
+        layout: &Layout,
+        handle: &Handle,
+        secret: &str,
+        cost: Cost,
+    ) -> Result<NewKey, UnlockError> {
         let mut seed = Zeroizing::new([0u8; 32]);
         file::fill(&mut *seed)?;
-        NewKey::from_seed(handle, &seed, secret, cost)
+        check_secret(secret)?;
+        let half = half_for(layout, secret, cost)?;
+        NewKey::sealed(handle, &seed, (secret, half.as_ref()), cost)
     }
 
-    /// From a given seed: for a generator that must make the same journal every time.
+    /// From a given seed: for a generator that must make the same journal every time, with PINs that are
+    /// published anyway.
     ///
     /// # Errors
     /// See [`UnlockError`].
@@ -242,7 +306,16 @@ impl NewKey {
         cost: Cost,
     ) -> Result<NewKey, UnlockError> {
         check_secret(secret)?;
-        let file = KeyFile::seal(handle, seed, secret, cost)?;
+        NewKey::sealed(handle, seed, (secret, None), cost)
+    }
+
+    fn sealed(
+        handle: &Handle,
+        seed: &Zeroizing<[u8; 32]>,
+        (secret, half): (&str, Option<&DeviceHalf>),
+        cost: Cost,
+    ) -> Result<NewKey, UnlockError> {
+        let file = KeyFile::seal(handle, seed, secret, cost, half)?;
         let unlocked = Unlocked {
             handle: handle.clone(),
             signer: Arc::new(SigningSeed::from_bytes(seed)),
@@ -380,7 +453,9 @@ pub fn change_secret(
     if old == new {
         return Err(UnlockError::SameAgain);
     }
-    file::write_json(&path, &KeyFile::seal(handle, &seed, new, cost)?)
+    let half = half_for(layout, new, cost)?;
+    let sealed = KeyFile::seal(handle, &seed, new, cost, half.as_ref())?;
+    file::write_json(&path, &sealed)
 }
 
 /// A key file that was opened.
@@ -400,6 +475,14 @@ fn open(
     now: Timestamp,
 ) -> Result<Opened, UnlockError> {
     let (path, file) = file::in_use(layout, handle, known)?;
+    // Before a try is counted: no PIN would be right here.
+    let half = match &file.device {
+        None => None,
+        Some(id) => match DeviceHalf::existing()? {
+            Some(half) if half.id() == *id => Some(half),
+            _ => return Err(UnlockError::OtherDevice(handle.clone())),
+        },
+    };
     let mut tries = Tries::read(layout, handle);
     tries.check(handle, now)?;
     let failed = tries.failed_before();
@@ -410,7 +493,7 @@ fn open(
         path: path.clone(),
         what,
     };
-    let Some(seed) = file.open(secret, damaged)? else {
+    let Some(seed) = file.open(secret, half.as_ref(), damaged)? else {
         counted?;
         let left = TRIES_MAX.saturating_sub(tries.failed);
         return Err(UnlockError::Wrong {

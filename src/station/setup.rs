@@ -86,7 +86,7 @@ impl Station {
             Some(key) => key,
             None => {
                 let cost = Cost::of_journal(request.teaching);
-                NewKey::make(&request.handle, &request.secret, cost)?
+                NewKey::make(&layout, &request.handle, &request.secret, cost)?
             }
         };
         FileStore::create(dir, journal)?;
@@ -121,7 +121,12 @@ impl Station {
         request: &StaffRequest,
     ) -> Result<(Receipt, Unlocked), StationError> {
         // Sealing takes a moment, so it is done before the lock; everything is decided under it.
-        let key = NewKey::make(&request.handle, &request.secret, self.key_cost())?;
+        let key = NewKey::make(
+            self.layout(),
+            &request.handle,
+            &request.secret,
+            self.key_cost(),
+        )?;
         let writer = self.open_writer(actor)?;
         self.authorise_under(&writer, actor, Kind::StaffEnrolled, None)?;
         self.check_enrol(actor, &request.handle)?;
@@ -247,7 +252,7 @@ impl Station {
         secret: &str,
         reason: &str,
     ) -> Result<Receipt, StationError> {
-        let key = NewKey::make(handle, secret, self.key_cost())?;
+        let key = NewKey::make(self.layout(), handle, secret, self.key_cost())?;
         let writer = self.open_writer(actor)?;
         self.authorise_under(&writer, actor, Kind::StaffChanged, None)?;
         let known = self.known_staff(actor, handle)?;

@@ -3,7 +3,8 @@
 
 Needs the PyPI package `cryptography`, 44 or newer.
 
-    open_key.py FILE < PIN           the PIN is the first line of standard input
+    open_key.py FILE [HALF] < PIN    the PIN is the first line of standard input; HALF is the
+                                     computer's `device.half`, for a file of format 2
 
 Prints the handle and the public key. Exits 1 if the PIN is wrong, 2 if the file is not one.
 """
@@ -19,6 +20,7 @@ from cryptography.hazmat.primitives.ciphers.aead import ChaCha20Poly1305
 from cryptography.hazmat.primitives.kdf.argon2 import Argon2id
 
 FIELDS = {"format", "handle", "public", "cost", "salt", "nonce", "sealed"}
+FORMATS = {1: FIELDS, 2: FIELDS | {"device"}}
 
 
 def hchacha20(key, nonce):
@@ -52,14 +54,15 @@ def check_hchacha20():
     assert hchacha20(key, nonce).hex() == want
 
 
-def seed_of(file, secret):
+def seed_of(file, secret, half):
     """The 32-byte seed, or None if the secret is wrong."""
     salt, nonce, sealed = (bytes.fromhex(file[name]) for name in ("salt", "nonce", "sealed"))
     cost = file["cost"]
     key = Argon2id(
-        salt=salt, length=32, iterations=cost["passes"], lanes=1, memory_cost=cost["memory_kib"]
+        salt=salt, length=32, iterations=cost["passes"], lanes=1, memory_cost=cost["memory_kib"], secret=half
     ).derive(secret)
-    bound = f"handfast key file 1\n{file['handle']}\n{file['public']}".encode()
+    bound = f"handfast key file {file['format']}\n{file['handle']}\n{file['public']}"
+    bound = (bound + (f"\n{file['device']}" if half else "")).encode()
     cipher = ChaCha20Poly1305(hchacha20(key, nonce[:16]))
     try:
         return cipher.decrypt(bytes(4) + nonce[16:], sealed, bound)
@@ -70,10 +73,13 @@ def seed_of(file, secret):
 def main():
     check_hchacha20()
     file = json.loads(pathlib.Path(sys.argv[1]).read_bytes())
-    if set(file) != FIELDS or file["format"] != 1:
-        print("not a key file of format 1")
+    if FORMATS.get(file["format"]) != set(file):
+        print("not a key file of format 1 or 2")
         return 2
-    seed = seed_of(file, sys.stdin.buffer.readline().rstrip(b"\r\n"))
+    half = None
+    if file["format"] == 2:
+        half = bytes.fromhex(json.loads(pathlib.Path(sys.argv[2]).read_bytes())["half"])
+    seed = seed_of(file, sys.stdin.buffer.readline().rstrip(b"\r\n"), half)
     if seed is None:
         print("wrong PIN")
         return 1

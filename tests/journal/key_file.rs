@@ -9,10 +9,15 @@ use handfast::record::person::Handle;
 use handfast::station::keys::{Cost, NewKey};
 
 fn opened(python: &str, file: &Path, pin: &str) -> (i32, String) {
+    opened_with(python, &[file], pin)
+}
+
+/// With the files named: the key file, and perhaps the computer's half.
+fn opened_with(python: &str, files: &[&Path], pin: &str) -> (i32, String) {
     let script = concat!(env!("CARGO_MANIFEST_DIR"), "/tests/independent/open_key.py");
     let mut running = Command::new(python)
         .arg(script)
-        .arg(file)
+        .args(files)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .spawn()
@@ -43,9 +48,12 @@ fn a_script_written_from_the_document_alone_opens_keys() {
     }
     let dir = tempfile::tempdir().unwrap();
     let layout = Layout::new(dir.path());
-    for (handle, pin, teaching) in [("ann", "brown-hen-7", true), ("bo", "grün, grün", false)] {
+    for (handle, pin, teaching) in [
+        ("ann", "brown-hen-7", true),
+        ("bo", "grün, grün und grün", false),
+    ] {
         let cost = Cost::of_journal(teaching);
-        let key = NewKey::make(&Handle(handle.into()), pin, cost).unwrap();
+        let key = NewKey::make(&layout, &Handle(handle.into()), pin, cost).unwrap();
         let public = key.public();
         key.put_in_place(&layout).unwrap();
         let path = layout.keys_dir().join(format!("{handle}.key"));
@@ -62,4 +70,50 @@ fn a_script_written_from_the_document_alone_opens_keys() {
     let demo = concat!(env!("CARGO_MANIFEST_DIR"), "/demo-journal/keys/orla.key");
     let (code, said) = opened(&python, Path::new(demo), "472918");
     assert!(code == 0 && said.starts_with("orla "), "{said}");
+    a_pin_opens_with_the_computers_half_and_not_without(&python);
+}
+
+/// The secret value of Argon2id (RFC 9106, section 3.1) as another library computes it.
+fn a_pin_opens_with_the_computers_half_and_not_without(python: &str) {
+    let dir = tempfile::tempdir().unwrap();
+    let (journal, device) = (dir.path().join("ward"), dir.path().join("device"));
+    let pin = dir.path().join("pin");
+    std::fs::write(&pin, "471193").unwrap();
+    let made = Command::new(env!("CARGO_BIN_EXE_handfast"))
+        .env("HANDFAST_DEVICE_DIR", &device)
+        .args([
+            "init",
+            "--ward",
+            "Sorrel Ward",
+            "--keeper",
+            "kit",
+            "--name",
+            "Kit Keeper",
+        ])
+        .arg("--new-pin-file")
+        .arg(&pin)
+        .arg("--journal")
+        .arg(&journal)
+        .output()
+        .unwrap();
+    assert!(made.status.success(), "{made:?}");
+    let (key, half) = (journal.join("keys/kit.key"), device.join("device.half"));
+    let (code, said) = opened_with(python, &[&key, &half], "471193");
+    assert!(code == 0 && said.starts_with("kit "), "{said}");
+    assert_eq!(opened_with(python, &[&key, &half], "471194").0, 1);
+    let other = std::fs::read_to_string(&half).unwrap();
+    let digit = if other.contains("\"half\": \"0") {
+        '1'
+    } else {
+        '0'
+    };
+    let at = other.find("\"half\": \"").unwrap() + 9;
+    let mut other = other;
+    other.replace_range(at..=at, &digit.to_string());
+    std::fs::write(&half, other).unwrap();
+    assert_eq!(
+        opened_with(python, &[&key, &half], "471193").0,
+        1,
+        "another half"
+    );
 }

@@ -97,6 +97,7 @@ impl Desk {
             .env("NO_COLOR", "1")
             .env("TZ", "Asia/Tokyo") // the ward's own clock counts, not the computer's
             .env("HANDFAST_JOURNAL", &self.journal)
+            .env("HANDFAST_DEVICE_DIR", self.beside("device"))
             .args(["--width", "100"])
             .args(args);
         command

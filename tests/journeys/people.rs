@@ -45,6 +45,83 @@ fn people_change_their_own_pin() {
     desk.shell("nia", "pin\n").failed(1, &[]);
 }
 
+/// A copied folder is nothing to try PINs on; a passphrase goes wherever the folder goes.
+#[test]
+fn a_pin_opens_on_this_computer_only_and_a_passphrase_anywhere() {
+    let desk = Desk::empty();
+    let pin = desk.file("kit", "471193");
+    let init = [
+        "init",
+        "--ward",
+        "Sorrel Ward",
+        "--keeper",
+        "kit",
+        "--name",
+        "Kit Keeper",
+        "--new-pin-file",
+        pin.to_str().unwrap(),
+    ];
+    let said = desk.run(&init).done();
+    let half = desk.beside("device").join("device.half");
+    says(
+        &said,
+        &[
+            "a PIN alone is only a screen lock",
+            "on this computer only",
+            "15 characters or more",
+        ],
+    );
+    assert!(half.is_file());
+    let made = |device: &Path, secret: &Path, args: &[&str]| {
+        let mut command = desk.command(args);
+        command
+            .env("HANDFAST_DEVICE_DIR", device)
+            .env("HANDFAST_USER", "kit")
+            .env("HANDFAST_PIN_FILE", secret);
+        answer(command, "")
+    };
+    let nurse = desk.file("nurse", "three good words");
+    let enrol = [
+        "staff",
+        "add",
+        "nell",
+        "--name",
+        "Nell",
+        "--role",
+        "nurse",
+        "--new-pin-file",
+        nurse.to_str().unwrap(),
+    ];
+    let (here, elsewhere) = (desk.beside("device"), desk.beside("elsewhere"));
+    // On another computer the right PIN opens nothing, and is not counted as a wrong one.
+    for _ in 0..13 {
+        made(&elsewhere, &pin, &enrol).failed(
+            1,
+            &[
+                "the computer where the PIN was",
+                "ask the keeper for a new key",
+            ],
+        );
+    }
+    let said = made(&here, &pin, &enrol).done();
+    says(&said, &["That is a passphrase", "wherever the journal is"]);
+    // Put in the folder that is copied, the half would be no half.
+    let inside = desk.journal.join("device");
+    let change = ["staff", "pin", "--new-pin-file", nurse.to_str().unwrap()];
+    let back = desk.file("back", "584421");
+    let change_back = ["staff", "pin", "--new-pin-file", back.to_str().unwrap()];
+    made(&here, &pin, &change).done();
+    made(&inside, &nurse, &change_back).failed(1, &["a copy would hold both"]);
+    // A passphrase needs no half.
+    made(
+        &elsewhere,
+        &nurse,
+        &["staff", "suspend", "nell", "--reason", "left"],
+    )
+    .done();
+    assert!(!elsewhere.join("device.half").exists());
+}
+
 #[test]
 fn a_ward_is_not_opened_over_what_is_left_of_another() {
     let desk = Desk::demo();

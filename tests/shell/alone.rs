@@ -271,3 +271,24 @@ fn lock_clears_the_screen_and_the_history_and_keeps_the_draft_for_its_writer() {
         shown.trim_end().ends_with("> obs rr 1")
     });
 }
+
+/// Locked, the session opens again with its own short PIN, three times wrong not any more; the key's secret always does.
+#[test]
+fn a_short_pin_reopens_the_session_and_nothing_else() {
+    let (_dir, journal) = fresh();
+    let shell = Screen::signed_in(&journal, "maya");
+    shell.line("pin session", "A short PIN that re-opens");
+    shell.line("222333", "The same again");
+    shell.line("222333", "It opens nothing else");
+    shell.line("lock", "PIN of maya");
+    shell.line("222334", "2 more, or your passphrase");
+    shell.line("222333", "Maya Lind");
+    shell.wait("ward>");
+    shell.line("lock", "PIN of maya");
+    for left in ["2 more", "1 more", "opens nothing any more"] {
+        shell.line("999999", left);
+    }
+    // It is forgotten: the key's own secret is tried now.
+    shell.line("222333", "that is not the right PIN");
+    shell.line(crate::pin_of("maya"), "Maya Lind");
+}

@@ -9,6 +9,7 @@ use chacha20poly1305::{XChaCha20Poly1305, XNonce};
 use serde::{Deserialize, Serialize};
 use zeroize::Zeroizing;
 
+use super::device::DeviceHalf;
 use super::tries::Tries;
 use super::{Cost, UnlockError};
 use crate::journal::disk::{Disk, RealDisk};
@@ -16,8 +17,10 @@ use crate::journal::{Layout, Signer, SigningSeed, read_small_file, replace_small
 use crate::record::ids::{PersonKey, from_hex, to_hex};
 use crate::record::person::Handle;
 
-/// Version of the key-file format written now.
+/// A key file that its secret opens alone.
 const FORMAT: u32 = 1;
+/// One that needs the computer's half beside it.
+const FORMAT_DEVICE: u32 = 2;
 /// A key file is never larger; more is damage.
 pub(super) const KEY_FILE_BYTES_MAX: usize = 4096;
 
@@ -31,6 +34,9 @@ pub(super) struct KeyFile {
     salt: String,
     nonce: String,
     sealed: String,
+    /// Which computer's half it needs.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub device: Option<String>,
 }
 
 impl KeyFile {
@@ -40,13 +46,15 @@ impl KeyFile {
         seed: &Zeroizing<[u8; 32]>,
         secret: &str,
         cost: Cost,
+        half: Option<&DeviceHalf>,
     ) -> Result<KeyFile, UnlockError> {
         let public = SigningSeed::from_bytes(seed).public();
         let (mut salt, mut nonce) = ([0u8; 16], [0u8; 24]);
         fill(&mut salt)?;
         fill(&mut nonce)?;
-        let key = stretch(secret, &salt, cost).ok_or(UnlockError::Memory)?;
-        let aad = associated(handle, public);
+        let key = stretch(secret, half, &salt, cost).ok_or(UnlockError::Memory)?;
+        let device = half.map(DeviceHalf::id);
+        let aad = associated(handle, public, device.as_deref());
         let sealed = XChaCha20Poly1305::new((&*key).into())
             .encrypt(
                 &XNonce::from(nonce),
@@ -57,13 +65,18 @@ impl KeyFile {
             )
             .map_err(|_| UnlockError::Memory)?;
         Ok(KeyFile {
-            format: FORMAT,
+            format: if device.is_some() {
+                FORMAT_DEVICE
+            } else {
+                FORMAT
+            },
             handle: handle.clone(),
             public: public.to_string(),
             cost,
             salt: to_hex(&salt),
             nonce: to_hex(&nonce),
             sealed: to_hex(&sealed),
+            device,
         })
     }
 
@@ -71,6 +84,7 @@ impl KeyFile {
     pub fn open(
         &self,
         secret: &str,
+        half: Option<&DeviceHalf>,
         damaged: impl Fn(&'static str) -> UnlockError,
     ) -> Result<Option<Zeroizing<[u8; 32]>>, UnlockError> {
         let field = |text: &str, what| from_hex(text).ok_or_else(|| damaged(what));
@@ -88,8 +102,8 @@ impl KeyFile {
         if self.cost.memory_kib > memory_kib || self.cost.passes > passes {
             return Err(damaged("it asks for more work than is ever needed"));
         }
-        let key = stretch(secret, &salt, self.cost).ok_or(UnlockError::Memory)?;
-        let aad = associated(&self.handle, public);
+        let key = stretch(secret, half, &salt, self.cost).ok_or(UnlockError::Memory)?;
+        let aad = associated(&self.handle, public, self.device.as_deref());
         let opened = XChaCha20Poly1305::new((&*key).into())
             .decrypt(
                 &XNonce::from(nonce),
@@ -151,7 +165,11 @@ impl KeyFile {
         };
         let file: KeyFile =
             serde_json::from_slice(&bytes).map_err(|_| damaged("it cannot be read"))?;
-        if file.format != FORMAT {
+        let format = match &file.device {
+            None => FORMAT,
+            Some(_) => FORMAT_DEVICE,
+        };
+        if file.format != format {
             return Err(damaged("it is in another format"));
         }
         Ok(file)
@@ -214,15 +232,27 @@ pub(in crate::station) fn fill(bytes: &mut [u8]) -> Result<(), UnlockError> {
     getrandom::fill(bytes).map_err(|_| UnlockError::Random)
 }
 
-fn stretch(secret: &str, salt: &[u8], cost: Cost) -> Option<Zeroizing<[u8; 32]>> {
+/// Argon2id (RFC 9106); the computer's half, where one is needed, is its secret value.
+fn stretch(
+    secret: &str,
+    half: Option<&DeviceHalf>,
+    salt: &[u8],
+    cost: Cost,
+) -> Option<Zeroizing<[u8; 32]>> {
     let params = Params::new(cost.memory_kib, cost.passes, 1, Some(32)).ok()?;
     let mut key = Zeroizing::new([0u8; 32]);
-    Argon2::new(Algorithm::Argon2id, Version::V0x13, params)
+    let half = half.map_or(&[][..], DeviceHalf::bytes);
+    Argon2::new_with_secret(half, Algorithm::Argon2id, Version::V0x13, params)
+        .ok()?
         .hash_password_into(secret.as_bytes(), salt, &mut *key)
         .ok()?;
     Some(key)
 }
 
-fn associated(handle: &Handle, public: PersonKey) -> Vec<u8> {
-    format!("handfast key file 1\n{handle}\n{public}").into_bytes()
+fn associated(handle: &Handle, public: PersonKey, device: Option<&str>) -> Vec<u8> {
+    match device {
+        None => format!("handfast key file 1\n{handle}\n{public}"),
+        Some(device) => format!("handfast key file 2\n{handle}\n{public}\n{device}"),
+    }
+    .into_bytes()
 }

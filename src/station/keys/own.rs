@@ -29,7 +29,7 @@ impl OwnKey {
         check_secret(secret)?;
         let mut seed = Zeroizing::new([0u8; 32]);
         file::fill(&mut *seed)?;
-        let sealed = KeyFile::seal(name, &seed, secret, Cost::of_journal(false))?;
+        let sealed = KeyFile::seal(name, &seed, secret, Cost::of_journal(false), None)?;
         file::write_json(path, &sealed)?;
         Ok(OwnKey::of(name, &seed))
     }
@@ -51,7 +51,7 @@ impl OwnKey {
             path: path.to_path_buf(),
             what,
         };
-        match sealed.open(secret, damaged)? {
+        match sealed.open(secret, None, damaged)? {
             Some(seed) => Ok(OwnKey::of(sealed.handle(), &seed)),
             None => Err(UnlockError::NotOpened {
                 path: path.to_path_buf(),

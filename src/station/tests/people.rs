@@ -106,7 +106,13 @@ fn a_new_key_that_is_recorded_is_the_only_one() {
 /// Stops where a crash would: the new file lies beside, and its entry is there or not.
 fn crash(desk: &mut Desk, recorded: bool) {
     let kay = keeper(desk);
-    let key = NewKey::make(&nell(), "another-1", Cost::of_journal(true)).unwrap();
+    let key = NewKey::make(
+        desk.station.layout(),
+        &nell(),
+        "another-1",
+        Cost::of_journal(true),
+    )
+    .unwrap();
     let public = key.public();
     let known = desk.station.ward().staff(&nell()).unwrap().key;
     let layout = desk.station.layout().clone();
