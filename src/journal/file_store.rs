@@ -95,13 +95,17 @@ impl FileStore {
             let dir = root();
             return Err(OpenError::Remains { dir, found });
         }
-        disk.create_dir(&dir).map_err(failed)?;
+        let not_made = |cause| match failed(cause) {
+            OpenError::ReadOnly { cause, .. } => OpenError::NotMade { dir: root(), cause },
+            other => other,
+        };
+        disk.create_dir(&dir).map_err(not_made)?;
         let header = SegmentHeader {
             journal,
             first: Seq(1),
             prev: Head::empty(journal).hash,
         };
-        recovery::make_segment(disk, layout, &header).map_err(failed)
+        recovery::make_segment(disk, layout, &header).map_err(not_made)
     }
 
     /// Opens the journal in `dir` for writing, recovering from a crash if there was one.

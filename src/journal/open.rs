@@ -58,6 +58,18 @@ pub enum OpenError {
         #[source]
         cause: io::Error,
     },
+    /// A new journal cannot be put here.
+    #[error(
+        "no journal was made: {} cannot be written ({cause}); name a folder that you may write in, \
+         or ask whoever looks after this computer for write access", dir.display()
+    )]
+    NotMade {
+        /// The folder named for the journal.
+        dir: PathBuf,
+        /// What the system said.
+        #[source]
+        cause: io::Error,
+    },
     /// No room.
     #[error("the disk is full; nothing is lost, make room and try again")]
     DiskFull,

@@ -258,6 +258,30 @@ fn a_folder_that_is_read_only() {
     );
 }
 
+/// Where no journal can be made there is none that could be read.
+#[test]
+fn a_journal_is_not_made_where_nothing_can_be_written() {
+    // The kernel's own folder takes no folder from anybody.
+    if !std::path::Path::new("/sys/kernel").is_dir() {
+        return;
+    }
+    let desk = Desk::empty();
+    let pin = desk.file("new-pin", "4729-11\n");
+    let mut command = desk.command(&["init", "--ward", "Tansy Ward", "--teaching"]);
+    command
+        .env("HANDFAST_JOURNAL", "/sys/handfast-journal")
+        .args(["--keeper", "kit", "--name", "Kit Keeper", "--new-pin-file"])
+        .arg(pin);
+    let refused = answer(command, "").failed(
+        4,
+        &[
+            "no journal was made: /sys/handfast-journal cannot be written",
+            "name a folder",
+        ],
+    );
+    assert!(!refused.err.contains("can still be read"), "{refused:?}");
+}
+
 /// A disk with room for the journal and a little more: entries are recorded until it is full,
 /// then refused, and all that were acknowledged are there.
 #[test]
