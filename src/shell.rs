@@ -36,7 +36,6 @@ mod turn;
 mod views;
 mod watch;
 mod whose;
-mod wrap;
 
 use std::io::{self, IsTerminal, Write};
 use std::path::PathBuf;
@@ -178,7 +177,11 @@ fn at_keyboard(
                 let mut text = lines.laid_out(&escape::terminal(&said));
                 text.push_str(&session.take_drawn().unwrap_or_default());
                 match pager::show(lines, &text)? {
-                    After::All => {}
+                    After::All => {
+                        if let Some(question) = session.take_asked_again() {
+                            say(lines, &question)?;
+                        }
+                    }
                     After::Line(line) => typed_ahead = Some(line),
                     After::Idle(typing) => away(session, &typing),
                 }
@@ -415,6 +418,9 @@ fn every_line(session: &mut Session, lines: &mut dyn Lines) -> io::Result<()> {
         lines.say(&escape::terminal(&turn::guarded(session, &line)))?;
         if let Some(page) = session.take_drawn() {
             lines.say(&page)?;
+        }
+        if let Some(question) = session.take_asked_again() {
+            lines.say(&escape::terminal(&question))?;
         }
         if session.next != Next::Go {
             return Ok(());

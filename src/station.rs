@@ -303,8 +303,13 @@ impl Station {
     /// The ward as it was then known: nothing recorded after that moment is in it.
     #[must_use]
     pub fn as_of(&self, moment: Timestamp) -> Drawn {
-        self.drawn
-            .part(&*self.reader, |_, recorded_at| recorded_at <= moment)
+        let mut then = self
+            .drawn
+            .part(&*self.reader, |_, recorded_at| recorded_at <= moment);
+        if let Some(opened) = self.ward().opened() {
+            then.ward.will_open(opened);
+        }
+        then
     }
 
     /// The ward as it stood right after one entry.

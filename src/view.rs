@@ -2,6 +2,7 @@
 
 pub mod access;
 pub mod at_glance;
+pub mod baseline;
 pub mod escape;
 pub mod extract;
 pub mod handover;

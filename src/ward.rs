@@ -110,6 +110,9 @@ pub struct Ward {
     ward_key: Option<PersonKey>,
     /// The newest checkpoint: its entry, and when it was recorded.
     checkpoint: Option<(Seq, Timestamp)>,
+    /// What the first entry will say, of a ward drawn as of a moment before it.
+    #[serde(skip)]
+    opens_later: Option<Opened>,
 }
 
 /// What is in the journal and not in the ward.
@@ -450,20 +453,36 @@ impl Ward {
         self.opened.as_ref()
     }
 
+    /// Drawn as of a moment before the journal's first entry, which says this: whose journal it is
+    /// and which clock it keeps is known all the same.
+    pub fn will_open(&mut self, opened: &Opened) {
+        if self.opened.is_none() {
+            self.opens_later = Some(opened.clone());
+        }
+    }
+
+    /// What the first entry says, whether or not it was written by then.
+    fn identity(&self) -> Option<&Opened> {
+        self.opened.as_ref().or(self.opens_later.as_ref())
+    }
+
+    /// Invented patients only.
+    #[must_use]
+    pub fn is_teaching(&self) -> bool {
+        self.identity().is_some_and(|opened| opened.teaching)
+    }
+
     /// The ward's name.
     #[must_use]
     pub fn name(&self) -> &str {
-        self.opened
-            .as_ref()
+        self.identity()
             .map_or("unnamed ward", |opened| opened.name.as_str())
     }
 
-    /// The ward's clock; UTC before the first entry.
+    /// The ward's clock; UTC where no entry is known.
     #[must_use]
     pub fn zone(&self) -> WardZone {
-        self.opened
-            .as_ref()
-            .map_or(WardZone::UTC, |opened| opened.zone)
+        self.identity().map_or(WardZone::UTC, |opened| opened.zone)
     }
 
     /// The newest readable entry taken in.

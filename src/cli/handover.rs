@@ -16,6 +16,7 @@ use crate::record::time::Timestamp;
 use crate::station::{HandoverRequest, MadeAgain, Station, sheet_now};
 use crate::view::handover::{Sheet, since_accepted};
 use crate::view::page::{Reservations, Reserved};
+use crate::view::words;
 use crate::ward::Ward;
 use crate::ward::shifts::HandoverLife;
 
@@ -235,14 +236,18 @@ fn list(cx: &Context, station: &Station) -> Result<Exit, CliError> {
             .map(|at| format!(" {}", zone.day_time(at)))
             .unwrap_or_default();
         cx.out.line(&format!(
-            "{} {}: {} to {}, {}{at}{by}; {} open queries, {} patients held back",
+            "{} {}: {} to {}, {}{at}{by}; {}, {}",
             one.seq,
             zone.day_time(one.prepared_at),
             one.from_shift,
             one.to_shift,
             one.state,
-            one.open_queries,
-            one.patients_held_back,
+            words::count(one.open_queries, "open query", "open queries"),
+            words::count(
+                one.patients_held_back,
+                "patient held back",
+                "patients held back"
+            ),
         ))?;
     }
     Ok(Exit::of_view(&drawn.reservations))
@@ -296,16 +301,19 @@ fn since(cx: &Context, station: &Station, handover: Option<Seq>) -> Result<Exit,
     ))?;
     for line in &found.entries {
         let who = line.who.as_ref().map_or("ward", |who| who.name.as_str());
+        let similar = match &*line.similar_names {
+            [] => String::new(),
+            others => format!(" (SIMILAR NAME: {})", words::names(others)),
+        };
         let early = if line.before_acceptance {
             " (before you accepted)"
         } else {
             ""
         };
         cx.out.line(&format!(
-            "{:>6} {} {}: {}, by {}{early}",
+            "{:>6} {} {who}{similar}: {}, by {}{early}",
             line.seq.to_string(),
             zone.day_time(line.occurred_at),
-            who,
             line.kind,
             line.by
         ))?;

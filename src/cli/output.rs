@@ -9,6 +9,7 @@ use super::report::CliError;
 use crate::journal::replace_small_file;
 use crate::view::escape;
 use crate::view::render::text::Paper;
+use crate::view::render::wrap::wrapped;
 
 /// The command's standard output.
 pub struct Output {
@@ -18,6 +19,8 @@ pub struct Output {
     pub width: usize,
     /// Emphasis may be used.
     pub styled: bool,
+    /// Sentences are broken at the width: on a terminal, or where one was asked for.
+    wraps: bool,
 }
 
 impl Output {
@@ -34,6 +37,7 @@ impl Output {
             json,
             width: width.or_else(columns).unwrap_or(80),
             styled,
+            wraps: is_terminal || width.is_some(),
         }
     }
 
@@ -56,6 +60,19 @@ impl Output {
     /// When standard output is gone.
     pub fn line(&self, text: &str) -> Result<(), CliError> {
         self.text(&escape::terminal(text))
+    }
+
+    /// The same of sentences: broken between words at the width of the terminal. Elsewhere each
+    /// stays on its line, for whoever looks for words in it.
+    ///
+    /// # Errors
+    /// When standard output is gone.
+    pub fn sentences(&self, text: &str) -> Result<(), CliError> {
+        let text = escape::terminal(text);
+        match self.wraps {
+            true => self.text(&wrapped(&text, self.width)),
+            false => self.text(&text),
+        }
     }
 
     /// What text is drawn on.

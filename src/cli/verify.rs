@@ -132,7 +132,7 @@ pub fn examine(
     let bar = progress_bar(cx);
     let mut judge = RightsJudge::at(SystemClock.now());
     let mut show = |progress: Progress| {
-        bar.set_length(progress.segments as u64);
+        bar.set_length(progress.segments.max(1) as u64);
         bar.set_position(progress.segments_done as u64);
         bar.set_message(format!("{} entries", progress.entries));
     };
@@ -173,7 +173,7 @@ pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
     } else if cx.out.json {
         cx.out.json(&as_json(&verified))?;
     } else {
-        cx.out.line(&in_words(&verified))?;
+        cx.out.sentences(&in_words(&verified))?;
     }
     Ok(match verified.found.verdict() {
         Verdict::Whole => Exit::Done,
@@ -186,13 +186,19 @@ fn progress_bar(cx: &Context) -> ProgressBar {
     if !cx.out.styled || cx.out.json {
         return ProgressBar::hidden();
     }
-    let bar = ProgressBar::new(0);
+    let bar = counting();
+    bar.enable_steady_tick(Duration::from_millis(120));
+    bar
+}
+
+/// Of a length not known yet: of none of no segments the bar would be full.
+fn counting() -> ProgressBar {
+    let bar = ProgressBar::no_length();
     if let Ok(style) =
         ProgressStyle::with_template("verifying {bar:30} {pos}/{len} segments, {msg}")
     {
         bar.set_style(style);
     }
-    bar.enable_steady_tick(Duration::from_millis(120));
     bar
 }
 
@@ -441,5 +447,80 @@ fn aside_json(cut: &LyingAside) -> AsideJson {
         segment: cut.segment.0,
         offset: cut.offset,
         file: cut.path.display().to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io;
+    use std::sync::{Arc, Mutex};
+
+    use indicatif::{ProgressDrawTarget, TermLike};
+
+    use super::*;
+
+    /// A terminal that remembers what was drawn on it.
+    #[derive(Debug, Clone, Default)]
+    struct Shown(Arc<Mutex<String>>);
+
+    impl Shown {
+        fn put(&self, text: &str) -> io::Result<()> {
+            self.0.lock().expect("the screen").push_str(text);
+            Ok(())
+        }
+    }
+
+    impl TermLike for Shown {
+        fn width(&self) -> u16 {
+            80
+        }
+        fn move_cursor_up(&self, _: usize) -> io::Result<()> {
+            Ok(())
+        }
+        fn move_cursor_down(&self, _: usize) -> io::Result<()> {
+            Ok(())
+        }
+        fn move_cursor_right(&self, _: usize) -> io::Result<()> {
+            Ok(())
+        }
+        fn move_cursor_left(&self, _: usize) -> io::Result<()> {
+            Ok(())
+        }
+        fn write_line(&self, text: &str) -> io::Result<()> {
+            self.put(text)
+        }
+        fn write_str(&self, text: &str) -> io::Result<()> {
+            self.put(text)
+        }
+        fn clear_line(&self) -> io::Result<()> {
+            Ok(())
+        }
+        fn flush(&self) -> io::Result<()> {
+            Ok(())
+        }
+    }
+
+    fn drawn(bar: &ProgressBar) -> String {
+        let shown = Shown::default();
+        bar.set_draw_target(ProgressDrawTarget::term_like(Box::new(shown.clone())));
+        bar.force_draw();
+        shown.0.lock().expect("the screen").clone()
+    }
+
+    #[test]
+    fn the_bar_begins_empty_and_ends_full() {
+        let bar = counting();
+        let begun = drawn(&bar);
+        assert!(begun.contains("verifying"), "{begun}");
+        assert!(
+            !begun.contains('\u{2588}'),
+            "full before anything was read: {begun}"
+        );
+        bar.set_length(4);
+        bar.set_position(2);
+        let half = drawn(&bar).matches('\u{2588}').count();
+        bar.set_position(4);
+        let whole = drawn(&bar).matches('\u{2588}').count();
+        assert!(0 < half && half < whole, "{half} of {whole}");
     }
 }

@@ -10,6 +10,7 @@ use crate::record::person::Handle;
 use crate::record::problem::Unusual;
 use crate::shorthand::{Act, Entries, HandoverAct, Place};
 use crate::station::{HandoverRequest, MadeAgain, SubmitError};
+use crate::view::words;
 use crate::ward::{Found, Ward};
 
 impl Session {
@@ -226,9 +227,10 @@ pub(super) fn waiting(ward: &Ward) -> String {
     let lines = pending.map(|life| {
         let questions = life.open_queries().len();
         format!(
-            "Handover {} by {} waits to be accepted; {questions} open question(s).",
+            "Handover {} by {} waits to be accepted; {}.",
             life.seq(),
-            life.prepared.stamp.author
+            life.prepared.stamp.author,
+            words::count(questions, "open question", "open questions")
         )
     });
     let held_back = ward

@@ -10,7 +10,7 @@ use zeroize::Zeroizing;
 
 use crate::line_input::LineTooLong;
 pub(super) use plain::PlainLines;
-pub(super) use terminal::TerminalLines;
+pub(super) use terminal::{TerminalLines, columns};
 
 /// Text to begin with, and the part of it to be mended: it is selected, so that typing
 /// replaces it.

@@ -214,7 +214,8 @@ fn open_entries(ward: &Ward, now: Timestamp) -> Vec<OpenEntry> {
     open
 }
 
-/// What another person's entry says to whoever is typing, if it concerns them.
+/// What another person's entry says to whoever is typing, if it concerns them: its number first,
+/// since that is what is typed next.
 pub(super) fn notice(
     station: &Station,
     entry: &Entry,
@@ -230,21 +231,16 @@ pub(super) fn notice(
         .map_or_else(|| entry.author.short(), |staff| staff.name.clone());
     let at = station.zone().clock_time(entry.occurred_at());
     Some(format!(
-        "! {at} {said}; {} ({by}, {})",
-        who(ward, entry.patient),
-        entry.seq
+        "! {} {at} {said}; {} ({by})",
+        entry.seq,
+        who(ward, entry.patient)
     ))
 }
 
 fn said(ward: &Ward, entry: &Entry, me: Option<&Handle>) -> Option<String> {
     let mine = |handle: &Option<Handle>| me.is_some() && handle.as_ref() == me;
     match &entry.body {
-        Body::Alert(alert) => Some(format!(
-            "ALERT {} {}: {}",
-            entry.seq,
-            alert.severity.code(),
-            alert.what
-        )),
+        Body::Alert(alert) => Some(format!("ALERT {}: {}", alert.severity.code(), alert.what)),
         Body::Contact(contact) => contact
             .worry
             .as_ref()
@@ -261,9 +257,7 @@ fn said(ward: &Ward, entry: &Entry, me: Option<&Handle>) -> Option<String> {
             Some("CRITICAL RESULT".to_owned())
         }
         Body::HandoverStep(step) => match (step.step, &step.text) {
-            (HandoverMove::Query, Some(text)) => {
-                Some(format!("QUESTION {} on the handover: {text}", entry.seq))
-            }
+            (HandoverMove::Query, Some(text)) => Some(format!("QUESTION on the handover: {text}")),
             (HandoverMove::Given, _) => Some("HANDOVER given".to_owned()),
             (HandoverMove::Accepted, _) => Some("HANDOVER accepted".to_owned()),
             (HandoverMove::Declined, _) => Some("HANDOVER not accepted".to_owned()),

@@ -8,6 +8,9 @@ use std::collections::VecDeque;
 use std::sync::mpsc::SyncSender;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
+use super::lines::columns;
+use crate::view::render::wrap::wrapped;
+
 /// Most notices kept for a reader who is not at the prompt.
 const KEPT_MAX: usize = 40;
 
@@ -53,15 +56,21 @@ impl NoticeBoard {
     }
 
     /// Pins up a notice, already harmless for a terminal. Never waits.
-    pub(super) fn pin(&self, notice: String) {
+    pub(super) fn pin(&self, notice: &str) {
         let mut board = self.get();
-        board.waiting.push_back(notice);
+        board.waiting.push_back(laid_out(notice, columns()));
         if board.waiting.len() > KEPT_MAX {
             board.waiting.pop_front();
             board.dropped += 1;
         }
         board.offer();
     }
+}
+
+/// Broken between words: the editor prints a line as it comes, and the terminal would cut a number
+/// in two. One column is left, or a line that just fits would be followed by an empty one.
+fn laid_out(notice: &str, columns: usize) -> String {
+    wrapped(notice, columns.saturating_sub(1))
 }
 
 impl Board {
@@ -97,23 +106,35 @@ mod tests {
     use std::sync::mpsc::sync_channel;
 
     #[test]
+    fn a_notice_breaks_between_words() {
+        let notice =
+            "! #806 19:22 ALERT urgent: breathless, lips blue; T18 PELL, Rose (Mrs) (Maya)";
+        for columns in 30..90 {
+            let shown = laid_out(notice, columns);
+            assert!(shown.lines().all(|line| line.len() < columns), "{shown}");
+            let words: Vec<&str> = shown.split_whitespace().collect();
+            assert_eq!(words, notice.split_whitespace().collect::<Vec<_>>());
+        }
+    }
+
+    #[test]
     fn notices_wait_for_a_reader_and_never_block() {
         let board = NoticeBoard::default();
         let (sender, receiver) = sync_channel(2);
         board.pin_to(sender);
-        board.pin("one".into());
+        board.pin("one");
         assert!(receiver.try_recv().is_err(), "nobody types yet");
         board.open();
         assert_eq!(receiver.try_recv().as_deref(), Ok("one"));
         for number in 0..100 {
-            board.pin(format!("{number}"));
+            board.pin(&number.to_string());
         }
         assert_eq!(
             receiver.try_iter().count(),
             2,
             "as many as the channel holds"
         );
-        board.pin("last".into());
+        board.pin("last");
         let said = receiver.try_recv().expect("a line");
         assert!(said.contains("earlier notices are not shown"), "{said}");
     }

@@ -97,6 +97,8 @@ pub(super) struct Session {
     pub(super) paper: Paper,
     /// A page drawn by this turn: already harmless and as wide as the paper.
     drawn: Option<String>,
+    /// What is asked again below that page.
+    asked_again: Option<String>,
 }
 
 impl Session {
@@ -121,6 +123,7 @@ impl Session {
             looking_aside: false,
             paper: Paper::plain(80),
             drawn: None,
+            asked_again: None,
         }
     }
 
@@ -234,8 +237,15 @@ impl Session {
         self.drawn.take()
     }
 
+    /// The question that is still open, to be said below the page this turn drew: above it, it
+    /// would scroll away.
+    pub(super) fn take_asked_again(&mut self) -> Option<String> {
+        self.asked_again.take()
+    }
+
     /// Takes a line and says what came of it.
     pub(super) fn turn(&mut self, line: &str) -> String {
+        self.asked_again = None;
         // Whoever walks away must be able to, whatever is being asked; what is asked is kept.
         if line.trim().eq_ignore_ascii_case("lock") && !matches!(self.state, State::Ready(_)) {
             return self.lock_for_now();
@@ -621,6 +631,10 @@ impl Session {
         };
         self.state = State::Form(form.clone());
         self.refresh_known();
+        if self.drawn.is_some() {
+            self.asked_again = Some(form.question());
+            return Some(said);
+        }
         Some(
             format!("{said}\n{}", form.question())
                 .trim_start()

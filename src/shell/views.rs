@@ -9,9 +9,12 @@ use crate::record::time::{Span, Timestamp, show_date};
 use crate::shorthand::Act;
 use crate::station::{Station, reservations, sheet_now, since_last_accepted};
 use crate::view::at_glance::at_glance;
-use crate::view::lists::{AlertWhich, DueFilter, alert_ledger, caseload, due_list, workings_of};
+use crate::view::baseline::baseline;
+use crate::view::lists::{
+    AlertWhich, CaseloadRow, DueFilter, alert_ledger, caseload, due_list, workings_of,
+};
 use crate::view::origin::Vantage;
-use crate::view::page::{Line, Page, Reservations, TEACHING};
+use crate::view::page::{Line, NOTHING_YET, Page, Reservations, TEACHING};
 use crate::view::policy::{no_such_setting, policy_history, policy_view};
 use crate::view::timeline::{entry_view, timeline};
 use crate::view::words;
@@ -78,6 +81,9 @@ impl Drawing<'_> {
         if self.is_past {
             let then = self.vantage.zone().day_date_time(self.vantage.now);
             lines.push(format!("As it stood {then}, as then known"));
+        }
+        if self.vantage.ward.head().is_none() {
+            lines.push(NOTHING_YET.to_owned());
         }
         lines.push(said + &super::look::not_complete(&self.reservations));
         lines.join("\n")
@@ -167,12 +173,12 @@ impl Session {
             }
             Act::Baseline => {
                 let said = match drawing.patient {
-                    Some(patient) => baseline(vantage.ward, patient, vantage.now),
+                    Some(patient) => known_of(vantage, patient, self.sees_secrets()),
                     None => "No patient is selected; baseline NAME says whose.".to_owned(),
                 };
                 return (drawing.headed(said), None);
             }
-            _ => return (drawing.headed(patients(vantage.ward, vantage.now)), None),
+            _ => return (drawing.headed(patients(vantage)), None),
         };
         (String::new(), Some(page))
     }
@@ -313,7 +319,7 @@ pub(super) fn identity(ward: &Ward, pseudonym: Pseudonym, now: Timestamp) -> Str
     lines.push(format!(
         "  allergies {allergies}; {}; {}",
         details.ceiling.label(),
-        details.resuscitation.label()
+        words::cpr(details.resuscitation)
     ));
     let alike: Vec<String> = ward
         .similar_names(patient)
@@ -376,71 +382,55 @@ fn last_known(patient: &Patient, ward: &Ward, now: Timestamp) -> String {
     )
 }
 
-fn patients(ward: &Ward, now: Timestamp) -> String {
-    let everyone = ward.caseload();
-    if everyone.is_empty() {
+/// Everybody on the ward in a line each: what the caseload counts, in words.
+fn patients(vantage: &Vantage<'_>) -> String {
+    let (ward, now) = (vantage.ward, vantage.now);
+    let rows = caseload(vantage).patients;
+    if rows.is_empty() {
         return "Nobody is on the ward.".to_owned();
     }
-    let lines = everyone.iter().map(|patient| {
-        let open = patient
-            .ledgers
-            .alerts
-            .values()
-            .filter(|alert| alert.is_open())
-            .count();
-        let alerts = if open == 0 {
-            String::new()
-        } else {
-            format!("; {open} open alert(s)")
-        };
-        let alike = if ward.similar_names(patient).is_empty() {
-            ""
-        } else {
-            "; SIMILAR NAME"
-        };
+    let lines = rows.iter().map(|row| {
+        let known = ward.patient(row.who.patient);
+        let known = known.map_or_else(String::new, |patient| last_known(patient, ward, now));
+        let open: String = open(row).iter().map(|said| format!("; {said}")).collect();
         format!(
-            "{:<5} {:<28} {}{alerts}{alike}",
-            patient.slot().unwrap_or("-"),
-            patient.name_line(),
-            last_known(patient, ward, now)
+            "{:<5} {:<28} {known}{open}",
+            row.who.slot.as_deref().unwrap_or("-"),
+            row.who.name,
         )
     });
     lines.collect::<Vec<_>>().join("\n")
 }
 
-fn baseline(ward: &Ward, pseudonym: Pseudonym, now: Timestamp) -> String {
-    let mut text = identity(ward, pseudonym, now);
-    let Some(details) = ward
-        .patient(pseudonym)
-        .and_then(|patient| patient.details.as_ref())
-    else {
-        return text;
+/// What of somebody is open, the most urgent first, and what must be said beside the name.
+fn open(row: &CaseloadRow) -> Vec<String> {
+    let some =
+        |count: usize, one: &str, many: &str| (count > 0).then(|| words::count(count, one, many));
+    let critical = match row.critical_unseen {
+        0 => String::new(),
+        critical => format!(" ({critical} CRITICAL)"),
     };
-    let cx = crate::record::field::ShowContext {
-        zone: ward.zone(),
-        secrets: false,
-    };
-    let wanted = [
-        "base_",
-        "scale",
-        "home_oxygen",
-        "plan",
-        "reason",
-        "background",
-        "treatment",
-        "form_kept",
-        "access",
-        "lone",
-        "language",
-        "hearing",
-    ];
-    let shown = crate::record::kind::declare::Fields::show(details, &cx);
-    for field in shown
-        .iter()
-        .filter(|field| wanted.iter().any(|begin| field.name.starts_with(begin)))
-    {
-        let said = super::entering::marked(&field.text);
-        text.push_str(&format!("\n  {:<14} {said}", field.name));
+    [
+        some(row.escalations, "open ESCALATION", "open ESCALATIONS"),
+        some(row.alerts, "open alert", "open alerts"),
+        some(row.results_unseen, "result", "results")
+            .map(|count| format!("{count} NOT LOOKED AT{critical}")),
+        row.silent.then(|| "SILENT, no readings".to_owned()),
+        some(row.overdue, "overdue", "overdue"),
+        (!row.similar_names.is_empty()).then(|| "SIMILAR NAME".to_owned()),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// What is known of their baseline, a line each, under who they are.
+fn known_of(vantage: &Vantage<'_>, pseudonym: Pseudonym, secrets: bool) -> String {
+    let mut text = identity(vantage.ward, pseudonym, vantage.now);
+    let patient = vantage.ward.patient(pseudonym);
+    for known in patient.map_or_else(Vec::new, |patient| baseline(vantage, patient, secrets)) {
+        let said = super::entering::marked(&known.said);
+        text.push_str(&format!("\n  {:<18} {said}", known.label));
     }
     text
 }

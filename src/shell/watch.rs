@@ -102,7 +102,7 @@ impl Watcher {
     fn guarded(&self, look: fn(&Watcher)) {
         let looked = catch_unwind(AssertUnwindSafe(|| look(self)));
         if looked.is_err() && !self.failed.swap(true, Ordering::SeqCst) {
-            self.board.pin(LOOK_FAILED.to_owned());
+            self.board.pin(LOOK_FAILED);
         }
     }
 
@@ -122,7 +122,7 @@ impl Watcher {
         for read in station.entries(fresh).into_iter().flatten() {
             let Read::Entry(entry) = read else { continue };
             if let Some(notice) = look::notice(&station, &entry, Some((&handle, key))) {
-                self.board.pin(terminal_line(&notice).into_owned());
+                self.board.pin(&terminal_line(&notice));
             }
         }
         let is_new = head != watching.told;
@@ -167,7 +167,12 @@ mod tests {
                 panic!("a bug of ours, with the station held")
             });
         }
-        assert_eq!(shown.try_iter().collect::<Vec<_>>(), [LOOK_FAILED]);
+        let said: Vec<String> = shown.try_iter().collect();
+        let words = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        assert_eq!(
+            said.iter().map(|one| words(one)).collect::<Vec<_>>(),
+            [LOOK_FAILED]
+        );
         let running = watcher.start();
         let begun = Instant::now();
         while !watcher.idle.load(Ordering::SeqCst) && begun.elapsed() < Duration::from_secs(20) {

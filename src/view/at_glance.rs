@@ -177,11 +177,11 @@ fn score(set: &ScoreNow, dial: Dial) -> Vec<String> {
         ),
     });
     let known = set.parts.iter().filter_map(|part| {
-        let value = part.value.as_deref()?;
+        let value = part.named()?;
         let points = part
             .points
             .map_or("?".to_owned(), |points| points.to_string());
-        Some(format!("{} {value} ({points})", part.label))
+        Some(format!("{value} ({points})"))
     });
     let known: Vec<String> = known.collect();
     lines.push(format!("  {}", known.join(", ")));

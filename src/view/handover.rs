@@ -24,7 +24,8 @@ mod wounds;
 pub use amended::{SinceAccepted, SinceLine, WithdrawnLine, kind_title, since_accepted};
 pub use assessment::{Assessment, BodyLineLine, DoseLine, KitLine, SampleLine, SupplyLine};
 pub use background::{Background, PlanChange};
-pub(in crate::view) use body_words::result as result_words;
+pub(in crate::view) use body_words::{result as result_words, smoker};
+pub(in crate::view) use identity::reaching;
 pub use identity::{Identity, Reaching};
 pub use left::{LeftBlock, WardBlock};
 pub use order::{RULE, Standing};
@@ -242,7 +243,7 @@ fn head(vantage: &Vantage<'_>, request: &SheetRequest) -> Head {
     Head {
         ward: ward.name().to_owned(),
         zone: ward.zone(),
-        teaching: ward.opened().is_some_and(|opened| opened.teaching),
+        teaching: ward.is_teaching(),
         from_shift: request.from_shift.clone(),
         to_shift: request.to_shift.clone(),
         giver: request.giver.as_ref().map(named),

@@ -140,6 +140,15 @@ impl<'a> Vantage<'a> {
         self.ward.zone()
     }
 
+    /// Others on the ward whose name is the same as somebody's or could be taken for it. Every
+    /// view asks here: a name that is flagged in one place and not in another is trusted there.
+    #[must_use]
+    pub fn similar_names(&self, patient: Option<&Patient>) -> Vec<NameRef> {
+        let others = patient.map(|patient| self.ward.similar_names(patient));
+        let others = others.unwrap_or_default().into_iter();
+        others.map(NameRef::of).collect()
+    }
+
     /// Written after the last accepted sheet was drawn.
     #[must_use]
     pub fn is_new(&self, seq: Seq) -> bool {

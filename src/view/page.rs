@@ -5,6 +5,7 @@
 
 use serde::Serialize;
 
+use crate::record::ids::{EntryHash, Seq};
 use crate::record::time::{Timestamp, WardZone};
 
 /// How a piece of text is meant. Never the only carrier of a meaning.
@@ -303,6 +304,25 @@ impl<'a, V: Serialize> Reserved<'a, V> {
     }
 }
 
+/// Said of a view as of a moment before the first entry.
+pub const NOTHING_YET: &str =
+    "NOTHING WAS RECORDED YET: the journal's first entry is newer than this moment.";
+
+/// That line, where there was no entry yet.
+#[must_use]
+pub fn nothing_yet(newest: Seq) -> Option<Line> {
+    (newest == Seq::NONE).then(|| Line::new().warn(NOTHING_YET))
+}
+
+/// Which entry a view was drawn up to, for the margin of every printed page.
+#[must_use]
+pub fn journal_mark(seq: Seq, hash: &EntryHash) -> String {
+    match seq {
+        Seq::NONE => "no entry yet".to_owned(),
+        seq => format!("journal {seq} {}", hash.short()),
+    }
+}
+
 /// What a teaching journal is headed with.
 pub const TEACHING: &str = "TEACHING JOURNAL: invented people";
 
@@ -322,6 +342,16 @@ impl Dial {
         let (today, day) = (self.zone.date(self.now), self.zone.date(moment));
         match (day - today).num_days() {
             0 => self.zone.clock_time(moment),
+            -6..=6 => self.zone.day_time(moment),
+            _ => self.zone.date_time(moment),
+        }
+    }
+
+    /// The same with the day always said: `Sun 22:10`.
+    #[must_use]
+    pub fn at_day(&self, moment: Timestamp) -> String {
+        let (today, day) = (self.zone.date(self.now), self.zone.date(moment));
+        match (day - today).num_days() {
             -6..=6 => self.zone.day_time(moment),
             _ => self.zone.date_time(moment),
         }

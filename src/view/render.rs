@@ -5,3 +5,4 @@ pub mod html;
 pub mod json;
 pub mod svg;
 pub mod text;
+pub mod wrap;

@@ -55,7 +55,7 @@ impl Heading {
         Heading {
             ward: ward.name().to_owned(),
             zone: ward.zone(),
-            teaching: ward.opened().is_some_and(|opened| opened.teaching),
+            teaching: ward.is_teaching(),
             as_of: vantage.now,
             journal_seq,
             journal_hash,
@@ -72,6 +72,8 @@ pub struct Timeline {
     pub heading: Heading,
     /// Whose; none for the ward's own.
     pub who: Option<NameRef>,
+    /// Others on the ward whose name is the same or could be taken for it.
+    pub similar_names: Vec<NameRef>,
     /// NHS or local number, and date of birth, for a second identifier on every page.
     pub identifiers: Option<String>,
     /// When the newest stay ended, of somebody who is not on the ward any more.
@@ -204,6 +206,8 @@ pub struct EntryView {
     pub heading: Heading,
     /// Whose record it is in.
     pub who: Option<NameRef>,
+    /// Others on the ward whose name is the same or could be taken for it.
+    pub similar_names: Vec<NameRef>,
     /// The entry in words.
     pub entry: EntryLine,
     /// Hash of the whole frame; none if it cannot be read.
@@ -243,6 +247,7 @@ pub fn timeline(
         schema: TIMELINE_SCHEMA,
         heading: Heading::of(vantage),
         who: patient.map(NameRef::of),
+        similar_names: vantage.similar_names(patient),
         identifiers: patient.and_then(words::identifiers),
         left_at: patient.and_then(Patient::left_at),
         entries,
@@ -267,6 +272,7 @@ pub fn entry_view(vantage: &Vantage<'_>, read: &Read, reads: &[Read], secrets: b
         schema: ENTRY_SCHEMA,
         heading: Heading::of(vantage),
         who: whose.map(NameRef::of),
+        similar_names: vantage.similar_names(whose),
         entry: drawing.of_read(read),
         hash: entry.map(|entry| entry.hash),
         id: entry.map(|entry| entry.id),

@@ -1,8 +1,11 @@
 //! Phrases that several views share.
 
+use std::collections::BTreeMap;
+
 use super::handover::Unseen;
-use super::origin::{Origin, Statement, Writer};
+use super::origin::{NameRef, Origin, Statement, Writer};
 use super::page::{Dial, Line, Tone};
+use crate::record::kind::episode::Resuscitation;
 
 /// `[late: written 23:10, 1hr 5min after]`, `[corrected]`.
 #[must_use]
@@ -83,6 +86,62 @@ pub fn human(label: &str, statement: &Statement, dial: Dial) -> Line {
         .plain(&statement.text)
         .plain(said_by.unwrap_or_default())
         .then(signed(&statement.origin, dial))
+}
+
+/// What stands where nobody has recorded anything.
+pub const NOT_RECORDED: &str = "not recorded";
+
+/// Whether CPR is to be attempted, so that it cannot be read as about anything else:
+/// `CPR to be attempted`, `DNACPR recorded`, `CPR not discussed`.
+#[must_use]
+pub const fn cpr(decided: Resuscitation) -> &'static str {
+    match decided {
+        Resuscitation::Attempt => "CPR to be attempted",
+        Resuscitation::DoNotAttempt => "DNACPR recorded",
+        Resuscitation::NotDiscussed => "CPR not discussed",
+    }
+}
+
+/// Beside a name that somebody else on the ward has too, or nearly.
+#[must_use]
+pub fn similar_mark(others: &[NameRef]) -> Line {
+    Line::new().warn(if others.is_empty() {
+        ""
+    } else {
+        "SIMILAR NAME"
+    })
+}
+
+/// `SIMILAR NAME ON THE WARD: S2 LARKMEDE, Tom`; nothing where no name is.
+#[must_use]
+pub fn similar_names(others: &[NameRef]) -> Option<Line> {
+    let line = Line::new().warn("SIMILAR NAME ON THE WARD:");
+    (!others.is_empty()).then(|| line.plain(names(others)))
+}
+
+/// Under a list in which one patient may have many rows: each whose name is similar, once.
+#[must_use]
+pub fn similar_under_list<'a>(
+    rows: impl Iterator<Item = (Option<&'a NameRef>, &'a [NameRef])>,
+) -> Vec<Line> {
+    let similar = rows.filter_map(|(who, others)| Some((who?, others)));
+    let similar = similar.filter(|(_, others)| !others.is_empty());
+    let each: BTreeMap<&NameRef, &[NameRef]> = similar.collect();
+    let mut each: Vec<_> = each.into_iter().collect();
+    each.sort_by_key(|(who, _)| (&who.slot, &who.name));
+    let line = |(who, others): (&NameRef, &[NameRef])| {
+        Line::new()
+            .warn("SIMILAR NAME")
+            .plain(format!("{who}: {}", names(others)))
+    };
+    each.into_iter().map(line).collect()
+}
+
+/// `S2 LARKMEDE, Tom; S5 LARKMEAD, Jo`.
+#[must_use]
+pub fn names(names: &[NameRef]) -> String {
+    let names: Vec<String> = names.iter().map(ToString::to_string).collect();
+    names.join("; ")
 }
 
 /// `nobody`, or the person.

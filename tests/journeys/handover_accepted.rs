@@ -97,7 +97,7 @@ fn one_patient_is_queried_and_the_rest_accepted() {
     let waiting = desk.run(&["handover", "list"]).done();
     says(
         &waiting,
-        &[&format!("#{handover}"), "waiting; 1 open queries"],
+        &[&format!("#{handover}"), "waiting; 1 open query"],
     );
     // The day nurse writes on meanwhile.
     let between = desk.log("dev", &["note", "patient=T02", "text=wife rang, he sleeps"]);
@@ -201,7 +201,7 @@ fn one_patient_can_be_declined_and_taken_later() {
         .done();
     says(
         &desk.run(&["handover", "list"]).done(),
-        &["accepted Sun 19:24 by orla (RN); 0 open queries, 1 patients held back"],
+        &["accepted Sun 19:24 by orla (RN); 0 open queries, 1 patient held back"],
     );
     desk.run_as(
         "orla",
@@ -248,7 +248,7 @@ fn a_patient_asked_about_is_held_back_from_the_ward() {
     assert_eq!(accepted.matches("NOT TAKEN OVER").count(), 1, "{accepted}");
     says(
         &desk.run(&["handover", "list"]).done(),
-        &["1 open queries, 1 patients held back"],
+        &["1 open query, 1 patient held back"],
     );
     assert!(
         marks(&desk) >= new_before,
@@ -264,7 +264,7 @@ fn a_patient_asked_about_is_held_back_from_the_ward() {
         .done();
     says(
         &desk.run(&["handover", "list"]).done(),
-        &["1 open queries, 0 patients held back"],
+        &["1 open query, 0 patients held back"],
     );
     says(
         &desk.run(&["handover"]).done(),
@@ -290,7 +290,7 @@ fn everybody_is_accepted_with_an_explicit_word() {
     assert!(!accepted.contains("NOT TAKEN OVER"), "{accepted}");
     says(
         &desk.run(&["handover", "list"]).done(),
-        &["accepted Sun 19:24 by orla (RN); 1 open queries, 0 patients held back"],
+        &["accepted Sun 19:24 by orla (RN); 1 open query, 0 patients held back"],
     );
 }
 

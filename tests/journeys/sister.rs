@@ -91,6 +91,36 @@ fn a_late_entry_is_not_there_before_it_was_written() {
     says(&now, &["Cough less", "withdrawn", "wrong patient"]);
 }
 
+/// A moment before the ward was opened is no empty ward: every form says whose journal it is and that
+/// it had no entry.
+#[test]
+fn before_the_first_entry_every_list_says_so_and_that_it_is_invented() {
+    let desk = Desk::demo();
+    let views = [
+        "caseload", "tasks", "alerts", "handover", "timeline", "policy",
+    ];
+    for view in views {
+        let mut words = vec![view, "--as-of", "01-Oct-2026 08:00"];
+        words.extend((view == "policy").then_some("show"));
+        let shown = desk.run(&words).done();
+        says(
+            &shown,
+            &[
+                "TEACHING JOURNAL",
+                "NOTHING WAS RECORDED YET",
+                "Thu 01-Oct-2026 08:00 (BST",
+            ],
+        );
+        assert!(!shown.contains("unnamed"), "{shown}");
+    }
+    let json = desk.run(&["caseload", "--json", "--as-of", "01-Oct-2026 08:00"]);
+    let json: Value = serde_json::from_str(&json.done()).unwrap();
+    assert_eq!(json["heading"]["teaching"], true);
+    assert_eq!(json["heading"]["journal_seq"], 0);
+    let now = desk.run(&["caseload"]).done();
+    assert!(!now.contains("NOTHING WAS RECORDED"), "{now}");
+}
+
 #[test]
 fn a_moment_that_was_twice_or_is_to_come_is_asked_about() {
     let desk = Desk::demo();

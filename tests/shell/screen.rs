@@ -22,8 +22,13 @@ pub struct Screen {
 }
 
 impl Screen {
-    /// The shell on a journal, with these options of the program before `shell`.
+    /// The shell on a journal, with these settings.
     pub fn start(journal: &Path, settings: &[(&str, &str)]) -> Screen {
+        Screen::running(journal, settings, &["shell"])
+    }
+
+    /// The program on a journal with these words.
+    pub fn running(journal: &Path, settings: &[(&str, &str)], words: &[&str]) -> Screen {
         let size = PtySize {
             rows: ROWS.get(),
             cols: COLUMNS.get(),
@@ -38,7 +43,7 @@ impl Screen {
         for (name, value) in settings {
             command.env(name, value);
         }
-        command.arg("shell");
+        command.args(words);
         let child = pair
             .slave
             .spawn_command(command)

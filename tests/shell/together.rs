@@ -10,16 +10,27 @@ fn a_colleagues_alert_appears_above_the_line_being_typed() {
     shell.line("t07", "T07 PELL, Rose>");
     shell.keys("obs rr 18 sa");
     shell.wait_until("typed", |shown| shown.trim_end().ends_with("obs rr 18 sa"));
-    ward::raise_alert(&journal, "T09", "fell in the kitchen");
+    ward::raise_alert(
+        &journal,
+        "T09",
+        "fell in the kitchen beside the stove and cannot get up alone",
+    );
     let shown = shell.wait_until("the alert, above the line as it stood", |shown| {
         let alert = shown.find("fell in the kitchen");
         let line = shown.rfind("> obs rr 18 sa");
         matches!((alert, line), (Some(alert), Some(line)) if alert < line)
     });
-    assert!(
-        shown.contains("! ") && shown.contains("T09 OSEI, Kofi"),
-        "{shown}"
-    );
+    assert!(shown.contains("T09 OSEI, Kofi"), "{shown}");
+    // What is typed next stands first, and no line breaks inside a word.
+    let notice = shown.lines().position(|line| line.starts_with("! #"));
+    let notice = notice.unwrap_or_else(|| panic!("the number first: {shown}"));
+    let notice: Vec<&str> = shown.lines().skip(notice).take(2).collect();
+    let words: Vec<&str> = notice
+        .iter()
+        .flat_map(|line| line.split_whitespace())
+        .collect();
+    let raised = "ALERT urgent: fell in the kitchen beside the stove and cannot get up alone; T09 OSEI, Kofi (Tom Arkwright)";
+    assert_eq!(words[3..].join(" "), raised, "{shown}");
     shell.wait("1 NOT TAKEN");
     shell.line("ts 96", "Observations recorded");
     let written = ward::newest(&journal, 1);

@@ -39,7 +39,7 @@ fn a_block_begins_with_two_identifiers_and_what_is_known() {
         "day 1 of stay, expected out 26-Oct-2026",
         "Allergies: penicillin (rash); latex.",
         "Ceiling of care: full escalation.",
-        "CPR: for attempted CPR.",
+        "CPR to be attempted.",
         "If worse: Total 5: on-call registrar",
     ] {
         assert!(ines.contains(words), "{words} is not in\n{ines}");

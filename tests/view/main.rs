@@ -1,5 +1,6 @@
 //! What people read, drawn from the demo ward's story and from random journals.
 
+mod baseline;
 mod demo_kidney;
 mod demo_ward;
 mod hostile;
@@ -13,6 +14,7 @@ mod policy_doc;
 mod report;
 mod report_sql;
 mod scale;
+mod similar_names;
 mod small_ward;
 mod snapshots;
 mod unseen_results;

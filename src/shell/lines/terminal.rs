@@ -21,9 +21,9 @@ use crate::shell::hint::WardHinter;
 use crate::shell::known::SharedKnown;
 use crate::shell::notice::NoticeBoard;
 use crate::shell::prompt::WardPrompt;
-use crate::shell::wrap::wrapped;
 use crate::shorthand::is_unfinished;
 use crate::view::render::text::Paper;
+use crate::view::render::wrap::wrapped;
 
 const MENU: &str = "words";
 /// Stands behind a line that Ctrl-C cuts.

@@ -221,8 +221,21 @@ fn a_command_in_a_form_is_asked_about_and_a_colon_looks_aside() {
     );
     assert_eq!(desk.answered_in_form("situation"), None);
     let said = desk.turn(":tasks");
-    assert!(said.contains("Situation"), "the question again: {said}");
     assert!(desk.session.take_drawn().is_some(), "the list was drawn");
+    assert!(
+        !said.contains("Situation"),
+        "above a page it scrolls away: {said}"
+    );
+    let asked = desk.session.take_asked_again();
+    let asked = asked.expect("the question again, below the page");
+    assert!(asked.contains("Situation"), "{asked}");
+    // What is said in words has the question under it at once, and nothing below.
+    let said = desk.turn(":baseline t09");
+    assert!(
+        said.contains("usual mind") && said.contains("Situation"),
+        "{said}"
+    );
+    assert_eq!(desk.session.take_asked_again(), None);
     // Said twice it is what it says, and a sentence is never asked about.
     desk.turn("tasks");
     desk.turn("tasks");

@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::record::time::Span;
+use crate::shorthand::Act;
 use crate::view::lists::{DueFilter, due_list};
 use crate::view::origin::Vantage;
 
@@ -414,4 +415,179 @@ fn a_timeline_can_begin_with_today_and_says_what_that_leaves_out() {
     let before = tomorrow.entries.len();
     assert!(before > 0);
     assert_eq!((tomorrow.keep_today(), tomorrow.entries.len()), (before, 0));
+}
+
+/// Whoever asks who is on the ward must see who needs somebody, in words and not by their absence.
+#[test]
+fn the_list_of_patients_names_what_is_open_and_who_is_silent() {
+    let mut desk = desk();
+    let before = desk.turn("patients");
+    for word in ["ESCALATION", "NOT LOOKED AT", "alert"] {
+        assert!(!before.contains(word), "{word}: {before}");
+    }
+    let call = [
+        ("situation", "breathless"),
+        ("background", "chest infection"),
+        ("assessment", "worse"),
+        ("recommendation", "see her"),
+        ("to_role", "registrar"),
+        ("how", "phone"),
+        ("answer_by", "+1h"),
+    ];
+    put(&mut desk, Kind::Escalation, "T07", &call);
+    let alert = [
+        ("source", "nurse"),
+        ("severity", "urgent"),
+        ("what", "fell"),
+    ];
+    put(&mut desk, Kind::Alert, "T09", &alert);
+    let values = [("values", "k 6.9 (3.5-5.3)"), ("critical", "yes")];
+    put(&mut desk, Kind::LabResult, "T09", &values);
+    let said = desk.turn("patients");
+    let line = |said: &str, slot: &str| {
+        let line = said.lines().find(|line| line.starts_with(slot));
+        line.expect("a line each").to_owned()
+    };
+    assert!(line(&said, "T07").contains("; 1 open ESCALATION"), "{said}");
+    let of_t09 = line(&said, "T09");
+    for words in ["; 1 open alert;", "1 result NOT LOOKED AT (1 CRITICAL)"] {
+        assert!(of_t09.contains(words), "{words}: {said}");
+    }
+    assert!(!said.contains("(s)"), "{said}");
+    put(&mut desk, Kind::Observation, "T09", &[("rr", "18")]);
+    let now = held(&desk.session.station).now();
+    let later = desk
+        .session
+        .view(Act::Patients, "", Some(now.plus(Span::hours(40))));
+    assert!(line(&later, "T09").contains("SILENT"), "{later}");
+    assert!(line(&later, "T07").contains("SILENT"), "{later}");
+    let soon = desk.session.view(Act::Patients, "", Some(now));
+    assert!(!line(&soon, "T09").contains("SILENT"), "{soon}");
+}
+
+#[test]
+fn the_baseline_names_what_nobody_recorded_and_the_key_safe_to_who_visits() {
+    let mut desk = desk();
+    let said = desk.turn("baseline");
+    for words in [
+        "CPR to be attempted",
+        "usual mind         not recorded",
+        "home oxygen        not recorded",
+        "if worse           not recorded",
+        "key safe           not recorded",
+    ] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
+    assert!(!said.contains("base_"), "no code names: {said}");
+    let home = [
+        ("why", "visit"),
+        ("key_safe", "4711 left of the door"),
+        ("smoker", "yes"),
+    ];
+    put(&mut desk, Kind::EpisodeChange, "T09", &home);
+    put(&mut desk, Kind::Observation, "T09", &[("oxygen", "nc 2")]);
+    let said = desk.turn("baseline");
+    assert!(said.contains("SMOKER BESIDE OXYGEN"), "{said}");
+    assert!(
+        said.contains("key safe           4711 left of the door"),
+        "{said}"
+    );
+    let keeper = Handle("keeper".to_owned());
+    let keeper = held(&desk.session.station)
+        .unlock(&keeper, PIN)
+        .expect("unlocked");
+    desk.session.unlocked(keeper);
+    let said = desk.turn("baseline t09");
+    assert!(said.contains("held, not shown here"), "{said}");
+    assert!(!said.contains("4711"), "no visitor: {said}");
+}
+
+/// "done" of a task that is due again reads as if there were nothing to do.
+#[test]
+fn a_repeat_says_when_it_was_last_done_and_is_not_new_for_that() {
+    let mut desk = desk();
+    let fields = [
+        ("what", "repeat BP"),
+        ("due", "+1h"),
+        ("repeat", "every 4h"),
+        ("role", "nurse"),
+    ];
+    let task = put(&mut desk, Kind::Task, "T09", &fields);
+    let before = desk.head();
+    let number = task.to_string();
+    put(
+        &mut desk,
+        Kind::TaskStep,
+        "T09",
+        &[("task", &number), ("step", "done")],
+    );
+    let page = |desk: &Desk, since| {
+        let station = held(&desk.session.station);
+        let vantage = Vantage {
+            ward: station.ward(),
+            now: station.now().plus(Span::hours(20)),
+            since: Some(since),
+        };
+        let list = due_list(&vantage, &DueFilter::default());
+        let paper = crate::view::render::text::Paper::plain(200);
+        crate::view::render::text::page(&list.page(), paper)
+    };
+    let at = {
+        let station = held(&desk.session.station);
+        station.zone().day_time(station.now())
+    };
+    let shown = page(&desk, before);
+    assert!(shown.contains(&format!("(last done {at})")), "{shown}");
+    assert!(!shown.contains("last step"), "{shown}");
+    assert!(
+        !shown.contains("[new]"),
+        "set before the last sheet: {shown}"
+    );
+    let shown = page(&desk, Seq(1));
+    assert!(shown.contains("[new] repeat BP"), "set since: {shown}");
+    let off = [
+        ("task", &*number),
+        ("step", "deferred"),
+        ("until", "+6h"),
+        ("reason", "asleep"),
+    ];
+    put(&mut desk, Kind::TaskStep, "T09", &off);
+    let shown = page(&desk, before);
+    assert!(
+        shown.contains("last step: ") && shown.contains("asleep"),
+        "{shown}"
+    );
+    assert!(
+        shown.contains("[new] repeat BP"),
+        "it was put off since: {shown}"
+    );
+}
+
+/// Before its first entry a journal has an owner and a clock, and no entry: said, not drawn as an
+/// empty ward.
+#[test]
+fn before_the_first_entry_every_view_says_that_nothing_was_recorded_yet() {
+    let mut desk = desk();
+    let now = held(&desk.session.station).now();
+    let then = Some(now.plus(Span::hours(-24)));
+    for act in [Act::Caseload, Act::Alerts, Act::Tasks, Act::Handover] {
+        desk.session.view(act, "all", then);
+        let page = desk.session.take_drawn().expect("a page");
+        for words in [
+            "NOTHING WAS RECORDED YET",
+            "TEACHING JOURNAL",
+            "Tansy Ward",
+            "(BST,",
+        ] {
+            assert!(page.contains(words), "{act:?}, {words}: {page}");
+        }
+        assert!(!page.contains("000000"), "{act:?}: {page}");
+        desk.session.view(act, "all", Some(now));
+        let page = desk.session.take_drawn().expect("a page");
+        assert!(!page.contains("NOTHING WAS RECORDED"), "{act:?}: {page}");
+    }
+    let said = desk.session.view(Act::Patients, "", then);
+    for words in ["NOTHING WAS RECORDED YET", "TEACHING JOURNAL"] {
+        assert!(said.contains(words), "{words}: {said}");
+    }
 }

@@ -118,6 +118,8 @@ pub struct SinceLine {
     pub kind: &'static str,
     /// Whose record; none for the ward.
     pub who: Option<NameRef>,
+    /// Others on the ward whose name is the same or could be taken for it.
+    pub similar_names: Vec<NameRef>,
     /// When it happened.
     pub occurred_at: Timestamp,
     /// When it was written.
@@ -149,6 +151,9 @@ pub fn since_accepted(ward: &Ward, handover: Seq) -> Option<SinceAccepted> {
         .chain([(None, ward.common_log())]);
     let mut entries: Vec<SinceLine> = Vec::new();
     for (patient, log) in logs {
+        let similar = patient.map(|patient| ward.similar_names(patient));
+        let similar = similar.unwrap_or_default().into_iter().map(NameRef::of);
+        let similar: Vec<NameRef> = similar.collect();
         let start = log.lines().partition_point(|line| line.seq <= from);
         let lines = log.lines()[start..].iter();
         entries.extend(
@@ -158,6 +163,7 @@ pub fn since_accepted(ward: &Ward, handover: Seq) -> Option<SinceAccepted> {
                     seq: line.seq,
                     kind: kind_title(line.kind),
                     who: patient.map(NameRef::of),
+                    similar_names: similar.clone(),
                     occurred_at: line.occurred_at,
                     recorded_at: line.recorded_at,
                     by: Writer::of_author(ward, &line.author),

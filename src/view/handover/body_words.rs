@@ -9,6 +9,7 @@ mod situation;
 pub(in crate::view) use assessment::result;
 pub(super) use assessment::{assessment, supply};
 pub(super) use background::background;
+pub(in crate::view) use background::smoker;
 pub(super) use identity::identity;
 pub(super) use recommendation::{due, query, recommendation};
 pub(super) use situation::{alert, escalation, short_score, situation};

@@ -100,16 +100,11 @@ pub(super) fn identity(subject: &Subject<'_>, patient: &Patient) -> Identity {
         ceiling: details.map(|d| d.ceiling),
         resuscitation: details.map(|d| d.resuscitation),
         form_kept: details.and_then(|d| text(&d.form_kept)),
-        similar_names: vantage
-            .ward
-            .similar_names(patient)
-            .into_iter()
-            .map(NameRef::of)
-            .collect(),
+        similar_names: vantage.similar_names(Some(patient)),
     }
 }
 
-pub(super) fn reaching(patient: &Patient) -> Reaching {
+pub(in crate::view) fn reaching(patient: &Patient) -> Reaching {
     let details = patient.details.as_ref();
     let text = |line: &Option<crate::record::text::Line>| line.as_ref().map(|l| l.0.clone());
     let last_oxygen = patient.sets.iter().rev().find_map(|set| set.body.oxygen);

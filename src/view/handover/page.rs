@@ -3,7 +3,9 @@
 use super::left::{LeftBlock, WardBlock};
 use super::{Head, PatientBlock, Sheet, WithdrawnLine, body_words, strip_words};
 use crate::view::origin::{NameRef, Writer};
-use crate::view::page::{Block, Card, Dial, Line, Page, Part, Table, Tone};
+use crate::view::page::{
+    Block, Card, Dial, Line, Page, Part, Table, Tone, journal_mark, nothing_yet,
+};
 use crate::view::words;
 
 impl Sheet {
@@ -44,11 +46,7 @@ impl Sheet {
             teaching: self.head.teaching,
             head: head_lines(&self.head, dial),
             as_of: format!("As of {}", dial.zone.day_date_time(self.head.as_of)),
-            journal: format!(
-                "journal {} {}",
-                self.head.journal_seq,
-                self.head.journal_hash.short()
-            ),
+            journal: journal_mark(self.head.journal_seq, &self.head.journal_hash),
             blocks,
             foot: vec![
                 self.head.caution.to_owned(),
@@ -77,11 +75,13 @@ fn head_lines(head: &Head, dial: Dial) -> Vec<Line> {
             .plain(format!("{};", named(&head.giver)))
             .quiet("receives")
             .plain(named(&head.receiver)),
+    ];
+    lines.push(nothing_yet(head.journal_seq).unwrap_or_else(|| {
         Line::new().quiet(format!(
             "drawn from the journal up to entry {}, hash {}",
             head.journal_seq, head.journal_hash
-        )),
-    ];
+        ))
+    }));
     lines.push(match head.since_accepted_at {
         Some(at) => Line::new().with(Tone::New, "[new]").quiet(format!(
             "marks what was written since the sheet accepted {}",

@@ -5,12 +5,14 @@ use serde::Serialize;
 use super::{lasting, stay};
 use crate::record::ids::Seq;
 use crate::record::kind::contact::{NoteTopic, NursingNote};
-use crate::record::kind::task::Priority;
+use crate::record::kind::task::{Priority, TaskMove, TaskStep};
 use crate::record::role::Role;
 use crate::record::time::Timestamp;
 use crate::view::origin::{Origin, Statement, Subject, Vantage, Writer};
+use crate::view::page::Dial;
 use crate::ward::due::{DueItem, DueSort};
 use crate::ward::shifts::{HandoverLife, HandoverStepHeld};
+use crate::ward::tasks::TaskLife;
 use crate::ward::{Held, Ledgers, Patient, Ward};
 
 /// What is to be done.
@@ -57,7 +59,8 @@ pub struct DueLine {
     pub role: Option<Role>,
     /// How much it matters.
     pub priority: Priority,
-    /// It, or a step of it, is new since the last accepted sheet.
+    /// It, or a step that changed it, is new since the last accepted sheet; that a repeat was done
+    /// does not make the next one new.
     pub is_new: bool,
     /// More about a task: its repeat, its newest step, repeats missed.
     pub detail: Vec<String>,
@@ -154,27 +157,7 @@ pub(super) fn note(
 #[must_use]
 pub fn due_line(vantage: &Vantage<'_>, item: &DueItem, ledgers: &Ledgers) -> DueLine {
     let task = ledgers.tasks.get(&item.seq);
-    let newest = task.and_then(|task| task.steps.last().map(|step| step.seq()));
-    let mut detail = Vec::new();
-    if let Some(task) = task {
-        detail.extend(task.set.body.detail.as_ref().map(|note| note.0.clone()));
-        detail.extend(task.set.body.repeat.map(|repeat| repeat.to_string()));
-        if task.slots_missed > 0 {
-            detail.push(format!("{} repeats passed unsaid", task.slots_missed));
-        }
-        if let Some(step) = task.steps.last() {
-            let reason = step
-                .body
-                .reason
-                .as_ref()
-                .map(|reason| format!(": {reason}"));
-            detail.push(format!(
-                "last step: {}{}",
-                step.body.step,
-                reason.unwrap_or_default()
-            ));
-        }
-    }
+    let newest = task.and_then(newest_change);
     DueLine {
         due: item.due,
         from: item.from,
@@ -189,8 +172,47 @@ pub fn due_line(vantage: &Vantage<'_>, item: &DueItem, ledgers: &Ledgers) -> Due
         role: item.role,
         priority: item.priority,
         is_new: vantage.is_new(item.seq.max(newest.unwrap_or_default())),
-        detail,
+        detail: task.map_or_else(Vec::new, |task| task_detail(vantage, task)),
     }
+}
+
+/// The newest step that changed what is to be done. A repeat that was done is to be done again as
+/// before: the doing is not news of the next time.
+fn newest_change(task: &TaskLife) -> Option<Seq> {
+    let changes = |step: &&Held<TaskStep>| !(finishes(step) && task.is_open());
+    task.steps.iter().rfind(changes).map(Held::seq)
+}
+
+fn finishes(step: &Held<TaskStep>) -> bool {
+    matches!(step.body.step, TaskMove::Done | TaskMove::NotDone)
+}
+
+fn task_detail(vantage: &Vantage<'_>, task: &TaskLife) -> Vec<String> {
+    let mut detail = Vec::new();
+    detail.extend(task.set.body.detail.as_ref().map(|note| note.0.clone()));
+    detail.extend(task.set.body.repeat.map(|repeat| repeat.to_string()));
+    if task.slots_missed > 0 {
+        detail.push(format!("{} repeats passed unsaid", task.slots_missed));
+    }
+    detail.extend(task.steps.last().map(|step| last_step(vantage, task, step)));
+    detail
+}
+
+/// `last step: put off`; of a repeat that is open again `last done Sun 09:13`, since "done" alone
+/// reads as if there were nothing to do.
+fn last_step(vantage: &Vantage<'_>, task: &TaskLife, step: &Held<TaskStep>) -> String {
+    let reason = step.body.reason.as_ref();
+    let reason = reason.map_or_else(String::new, |reason| format!(": {reason}"));
+    let what = step.body.step;
+    if task.is_open() && finishes(step) {
+        let dial = Dial {
+            zone: vantage.zone(),
+            now: vantage.now,
+        };
+        let at = dial.at_day(step.stamp.occurred_at);
+        return format!("last {what} {at}{reason}");
+    }
+    format!("last step: {what}{reason}")
 }
 
 /// Unanswered queries of every handover but the one this sheet is for, looked for once.

@@ -58,6 +58,18 @@ pub struct PartLine {
     pub points: Option<u8>,
 }
 
+impl PartLine {
+    /// `RR 22/min`, `on oxygen 2 L/min`: oxygen names itself. `None` where the value is missing.
+    #[must_use]
+    pub fn named(&self) -> Option<String> {
+        let value = self.value.as_ref()?;
+        Some(match self.code {
+            "oxygen" => value.clone(),
+            _ => format!("{} {value}", self.label),
+        })
+    }
+}
+
 /// How a total changed.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct ScoreChange {

@@ -51,6 +51,8 @@ pub struct AlertLedger {
 pub struct CriticalRow {
     /// Whose.
     pub who: NameRef,
+    /// Others on the ward whose name is the same or could be taken for it.
+    pub similar_names: Vec<NameRef>,
     /// Minutes since it was reported.
     pub waited_minutes: i64,
     /// What it says.
@@ -62,6 +64,8 @@ pub struct CriticalRow {
 pub struct AlertRow {
     /// Whose; none for the ward's.
     pub who: Option<NameRef>,
+    /// Others on the ward whose name is the same or could be taken for it.
+    pub similar_names: Vec<NameRef>,
     /// What raised it.
     pub source: AlertSource,
     /// What it is.
@@ -124,13 +128,14 @@ pub fn alert_ledger(vantage: &Vantage<'_>, which: &AlertWhich) -> AlertLedger {
             continue;
         }
         let subject = vantage.on(patient);
+        let similar = vantage.similar_names(patient);
         let wanted = ledgers.alerts.values().filter(|alert| {
             let new = which
                 .since
                 .is_none_or(|since| alert.stamp.occurred_at >= since);
             alert.is_open() || (!which.open_only && new)
         });
-        alerts.extend(wanted.map(|alert| row(&subject, patient, alert)));
+        alerts.extend(wanted.map(|alert| row(&subject, patient, &similar, alert)));
     }
     alerts.sort_by_key(|row| {
         let closed = (!row.open).then_some(std::cmp::Reverse(row.raised.occurred_at));
@@ -155,6 +160,7 @@ fn critical_unseen(vantage: &Vantage<'_>, which: &AlertWhich) -> Vec<CriticalRow
         .filter(|(patient, _)| which.patient.is_none_or(|one| one == patient.pseudonym))
         .map(|(patient, life)| CriticalRow {
             who: NameRef::of(patient),
+            similar_names: vantage.similar_names(Some(patient)),
             waited_minutes: vantage
                 .now
                 .since(life.reported.stamp.occurred_at)
@@ -175,7 +181,10 @@ impl CriticalRow {
                 .plain(self.result.in_short()),
             aside: Line::new().alarm("NOBODY HAS LOOKED AT IT"),
             urgent: true,
-            lead: vec![Line::new().alarm(format!("WAITING {waited}"))],
+            lead: words::similar_names(&self.similar_names)
+                .into_iter()
+                .chain([Line::new().alarm(format!("WAITING {waited}"))])
+                .collect(),
             parts: vec![Part {
                 letter: "",
                 name: "Result, no alert",
@@ -188,7 +197,12 @@ impl CriticalRow {
     }
 }
 
-fn row(subject: &Subject<'_>, patient: Option<&Patient>, alert: &AlertLife) -> AlertRow {
+fn row(
+    subject: &Subject<'_>,
+    patient: Option<&Patient>,
+    similar_names: &[NameRef],
+    alert: &AlertLife,
+) -> AlertRow {
     let vantage = &subject.vantage;
     let named = |handle| Writer::of_handle(vantage.ward, handle);
     let steps = alert.steps.iter().map(|step| StepLine {
@@ -202,6 +216,7 @@ fn row(subject: &Subject<'_>, patient: Option<&Patient>, alert: &AlertLife) -> A
     });
     AlertRow {
         who: patient.map(NameRef::of),
+        similar_names: similar_names.to_vec(),
         source: alert.source,
         what: alert.what.clone(),
         severity: alert.severity,
@@ -267,7 +282,10 @@ impl AlertRow {
                 .plain(&self.what),
             aside: state,
             urgent: self.open,
-            lead: vec![waited.plain(acted.map(|acted| format!("; {acted}")).unwrap_or_default())],
+            lead: words::similar_names(&self.similar_names)
+                .into_iter()
+                .chain([waited.plain(acted.map(|acted| format!("; {acted}")).unwrap_or_default())])
+                .collect(),
             parts: vec![Part {
                 letter: "",
                 name: "Life",
@@ -334,6 +352,7 @@ impl AlertLedger {
             "outcome",
             "waited_minutes",
             "to_action_minutes",
+            "similar_names",
         ];
         csv::table(
             &head,
@@ -362,6 +381,7 @@ impl AlertLedger {
                 cells.push(row.outcome.map(|o| o.code()).unwrap_or_default().to_owned());
                 cells.push(row.waited_minutes.to_string());
                 cells.push(csv::number(row.to_action_minutes));
+                cells.push(words::names(&row.similar_names));
                 cells
             }),
         )

@@ -160,15 +160,9 @@ impl Caseload {
             ],
             rows: self.patients.iter().map(|row| row.cells(dial)).collect(),
         }));
-        let similar = self
-            .patients
-            .iter()
-            .filter(|row| !row.similar_names.is_empty());
-        let similar = similar.map(|row| {
-            Line::new()
-                .warn("SIMILAR NAME")
-                .plain(format!("{}: {}", row.who, similar_names(row)))
-        });
+        let whose = self.patients.iter();
+        let similar =
+            words::similar_under_list(whose.map(|row| (Some(&row.who), &*row.similar_names)));
         // Under the table: in a cell its age would take the room of a column of names.
         let complete = self.patients.iter().filter_map(|row| {
             let (total, at) = (row.last_total?, row.last_total_at?);
@@ -248,16 +242,11 @@ impl Caseload {
                         .unwrap_or_default(),
                     csv::number(row.last_total),
                     csv::moment(row.last_total_at),
-                    similar_names(row),
+                    words::names(&row.similar_names),
                 ]
             }),
         )
     }
-}
-
-fn similar_names(row: &CaseloadRow) -> String {
-    let names: Vec<String> = row.similar_names.iter().map(ToString::to_string).collect();
-    names.join("; ")
 }
 
 impl CaseloadRow {
@@ -297,11 +286,7 @@ impl CaseloadRow {
                 .strong(self.who.slot.clone().unwrap_or_default())
                 .plain(&self.who.name)
                 .quiet(age.unwrap_or_default())
-                .warn(if self.similar_names.is_empty() {
-                    ""
-                } else {
-                    "SIMILAR NAME"
-                }),
+                .then(words::similar_mark(&self.similar_names)),
             Line::of(
                 self.day_of_stay
                     .map(|day| day.to_string())

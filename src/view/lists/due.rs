@@ -14,7 +14,7 @@ use crate::view::render::csv;
 use crate::view::timeline::Heading;
 use crate::view::words;
 use crate::ward::Ward;
-use crate::ward::due::DueItem;
+use crate::ward::due::{DueItem, DueSort};
 
 /// Name and version of the list's JSON form.
 pub const DUE_SCHEMA: &str = "handfast.due/1";
@@ -57,6 +57,8 @@ pub struct DueList {
 pub struct DueRow {
     /// For whom; none for the ward.
     pub who: Option<NameRef>,
+    /// Others on the ward whose name is the same or could be taken for it.
+    pub similar_names: Vec<NameRef>,
     /// What and when.
     #[serde(flatten)]
     pub due: DueLine,
@@ -80,7 +82,7 @@ pub fn due_list(vantage: &Vantage<'_>, filter: &DueFilter) -> DueList {
         })
         .filter(|item| filter.owner.is_none() || item.owner == filter.owner)
         .filter(|item| filter.until.is_none_or(|until| item.due <= until))
-        .filter(|item| !filter.tasks_only || item.sort == crate::ward::due::DueSort::Task)
+        .filter(|item| !filter.tasks_only || item.sort == DueSort::Task)
         .map(|item| {
             let patient = item
                 .patient
@@ -88,6 +90,7 @@ pub fn due_list(vantage: &Vantage<'_>, filter: &DueFilter) -> DueList {
             let ledgers = patient.map_or(vantage.ward.common(), |patient| &patient.ledgers);
             DueRow {
                 who: patient.map(NameRef::of),
+                similar_names: vantage.similar_names(patient),
                 due: due_line(&vantage.of(item.patient), item, ledgers),
             }
         })
@@ -145,7 +148,9 @@ impl DueList {
             } else {
                 Line::new().strong(dial.at(due.due))
             };
-            let what = words::new_mark(due.is_new);
+            // Of what the clock brings nearly all is new since the last sheet: only what somebody set.
+            let set = due.sort == DueSort::Task.code();
+            let what = words::new_mark(set && due.is_new);
             let what = match due.priority {
                 Priority::High => what.alarm("high priority"),
                 Priority::Normal | Priority::Low => what,
@@ -157,7 +162,8 @@ impl DueList {
                     row.who
                         .as_ref()
                         .map_or_else(|| "ward".to_owned(), ToString::to_string),
-                ),
+                )
+                .then(words::similar_mark(&row.similar_names)),
                 what.plain(&due.what).quiet(detail.join(" ")),
                 Line::of(words::whose(due.owner.as_ref(), due.role)),
                 Line::new().quiet(due.seq.to_string()),
@@ -167,6 +173,10 @@ impl DueList {
             head: vec!["Due", "Patient", "What", "Whose", "Entry"],
             rows: rows.collect(),
         }));
+        let whose = self.items.iter();
+        let similar =
+            words::similar_under_list(whose.map(|row| (row.who.as_ref(), &*row.similar_names)));
+        page.blocks.push(Block::Lines(similar));
         page
     }
 
@@ -174,8 +184,18 @@ impl DueList {
     #[must_use]
     pub fn csv(&self) -> String {
         let head = [
-            "due", "from", "overdue", "slot", "patient", "sort", "what", "owner", "role",
-            "priority", "entry",
+            "due",
+            "from",
+            "overdue",
+            "slot",
+            "patient",
+            "sort",
+            "what",
+            "owner",
+            "role",
+            "priority",
+            "entry",
+            "similar_names",
         ];
         csv::table(
             &head,
@@ -199,6 +219,7 @@ impl DueList {
                         .to_owned(),
                     due.priority.code().to_owned(),
                     due.seq.0.to_string(),
+                    words::names(&row.similar_names),
                 ]
             }),
         )

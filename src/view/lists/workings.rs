@@ -7,6 +7,7 @@ use crate::clinical::CAUTION;
 use crate::view::origin::{NameRef, Vantage};
 use crate::view::page::{Block, Line, Page, Tone};
 use crate::view::timeline::Heading;
+use crate::view::words;
 use crate::ward::Patient;
 use crate::ward::workings::{About, Weight, Working, workings};
 
@@ -22,6 +23,8 @@ pub struct Workings {
     pub heading: Heading,
     /// Whose.
     pub who: NameRef,
+    /// Others on the ward whose name is the same or could be taken for it.
+    pub similar_names: Vec<NameRef>,
     /// Each statement, most pressing first.
     pub workings: Vec<Working>,
 }
@@ -33,6 +36,7 @@ pub fn workings_of(vantage: &Vantage<'_>, patient: &Patient) -> Workings {
         schema: WORKINGS_SCHEMA,
         heading: Heading::of(vantage),
         who: NameRef::of(patient),
+        similar_names: vantage.similar_names(Some(patient)),
         workings: workings(vantage.ward, patient, vantage.now),
     }
 }
@@ -52,6 +56,7 @@ impl Workings {
     #[must_use]
     pub fn page(&self) -> Page {
         let mut page = self.heading.page(format!("Workings, {}", self.who));
+        page.head.extend(words::similar_names(&self.similar_names));
         if self.workings.is_empty() {
             let nothing = "Nothing can be worked out: no readings, results or measurements are recorded in this stay.";
             page.blocks.push(Block::Lines(vec![Line::of(nothing)]));

@@ -4,7 +4,7 @@ use super::{EntryLine, EntryStanding, EntryView, FieldLine, Heading, Timeline};
 use crate::record::field::{FieldSpec, Shape};
 use crate::record::kind::Kind;
 use crate::record::time::show_date;
-use crate::view::page::{Block, Card, Dial, Line, Page, Part, Tone};
+use crate::view::page::{Block, Card, Dial, Line, Page, Part, Tone, journal_mark, nothing_yet};
 use crate::view::words;
 use crate::ward::Patient;
 
@@ -38,7 +38,7 @@ impl Heading {
         Page {
             title,
             teaching: self.teaching,
-            head: vec![
+            head: std::iter::once(
                 Line::new()
                     .plain(&self.ward)
                     .quiet("as of")
@@ -47,9 +47,11 @@ impl Heading {
                         "({}, 24-hour clock)",
                         self.zone.abbreviation(self.as_of)
                     )),
-            ],
+            )
+            .chain(nothing_yet(self.journal_seq))
+            .collect(),
             as_of: format!("As of {}", self.zone.day_date_time(self.as_of)),
-            journal: format!("journal {} {}", self.journal_seq, self.journal_hash.short()),
+            journal: journal_mark(self.journal_seq, &self.journal_hash),
             blocks: Vec::new(),
             foot: Vec::new(),
         }
@@ -67,6 +69,7 @@ impl Timeline {
         let mut page = self.heading.page(title);
         page.head
             .extend(self.identifiers.iter().map(|ids| Line::of(ids.clone())));
+        page.head.extend(words::similar_names(&self.similar_names));
         let zone = self.heading.zone;
         page.head.extend(self.left_at.map(|at| {
             Line::new().alarm(format!("LEFT THE WARD {}", self.heading.dial().at_ago(at)))
@@ -108,6 +111,7 @@ impl EntryView {
             .as_ref()
             .map(|who| Line::new().strong(who.to_string()));
         page.head.extend(who);
+        page.head.extend(words::similar_names(&self.similar_names));
         page.blocks
             .push(Block::Entries(vec![card(&self.entry, self.heading.dial())]));
         let zone = self.heading.zone;

@@ -153,6 +153,8 @@ pub(super) fn of(
         damage_accepted,
         ward_key,
         checkpoint,
+        // Of a ward as of an earlier moment, which is never kept.
+        opens_later: _,
     } = ward;
     let own = (
         opened,
@@ -233,6 +235,7 @@ pub(super) fn ward_of(
         damage_accepted,
         ward_key,
         checkpoint,
+        opens_later: None,
     })
 }
 

@@ -5,7 +5,7 @@ use crate::record::kind::episode::Stated;
 use crate::record::observed::Spo2Scale;
 use crate::view::handover::PatientBlock;
 use crate::view::handover::identity::Reaching;
-use crate::view::page::{Dial, Line};
+use crate::view::page::{Dial, Line, Tone};
 use crate::view::words::{new_mark, signed};
 
 pub(in crate::view::handover) fn background(block: &PatientBlock, dial: Dial) -> Vec<Line> {
@@ -38,7 +38,7 @@ pub(in crate::view::handover) fn background(block: &PatientBlock, dial: Dial) ->
         lines.push(Line::new().strong(scale_2_in_words(back.scale_by.as_deref())));
     }
     lines.extend(named("Home oxygen:", &back.home_oxygen));
-    lines.extend(smoker(&block.reaching));
+    lines.extend(smoker(&block.reaching).map(|(tone, words)| Line::new().with(tone, words)));
     lines.extend(named("Responsible:", &back.consultant));
     lines.extend(back.changed.iter().map(|change| {
         new_mark(change.origin.is_new)
@@ -51,13 +51,15 @@ pub(in crate::view::handover) fn background(block: &PatientBlock, dial: Dial) ->
     lines
 }
 
-fn smoker(reaching: &Reaching) -> Option<Line> {
+/// What burns beside oxygen, in words; nothing where nothing is known that matters.
+pub(in crate::view) const fn smoker(reaching: &Reaching) -> Option<(Tone, &'static str)> {
     match (reaching.smoker, reaching.oxygen_in_house) {
-        (Some(Stated::Yes), true) => Some(Line::new().alarm("SMOKER BESIDE OXYGEN in the house")),
-        (Some(Stated::Yes), false) => Some(Line::new().plain("Somebody smokes in the house.")),
-        (None | Some(Stated::NotAsked), true) => {
-            Some(Line::new().warn("Oxygen in the house; nobody has asked whether anyone smokes."))
-        }
+        (Some(Stated::Yes), true) => Some((Tone::Alarm, "SMOKER BESIDE OXYGEN in the house")),
+        (Some(Stated::Yes), false) => Some((Tone::Plain, "Somebody smokes in the house.")),
+        (None | Some(Stated::NotAsked), true) => Some((
+            Tone::Warn,
+            "Oxygen in the house; nobody has asked whether anyone smokes.",
+        )),
         _ => None,
     }
 }

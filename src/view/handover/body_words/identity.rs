@@ -6,6 +6,7 @@ use crate::record::time::show_date;
 use crate::view::handover::PatientBlock;
 use crate::view::handover::identity::Identity;
 use crate::view::page::Line;
+use crate::view::words;
 
 pub(in crate::view::handover) fn identity(block: &PatientBlock) -> Vec<Line> {
     let who = &block.identity;
@@ -31,14 +32,7 @@ pub(in crate::view::handover) fn identity(block: &PatientBlock) -> Vec<Line> {
         safety(who),
         if_worse(block),
     ];
-    if !who.similar_names.is_empty() {
-        let names: Vec<String> = who.similar_names.iter().map(ToString::to_string).collect();
-        lines.push(
-            Line::new()
-                .warn("SIMILAR NAME ON THE WARD:")
-                .plain(names.join("; ")),
-        );
-    }
+    lines.extend(words::similar_names(&who.similar_names));
     lines
 }
 
@@ -81,8 +75,11 @@ fn safety(who: &Identity) -> Line {
         Some(ceiling) => line.strong(format!("{}.", ceiling.label())),
     };
     let line = match who.resuscitation {
-        None | Some(Resuscitation::NotDiscussed) => line.warn("CPR not discussed."),
-        Some(resuscitation) => line.strong(format!("CPR: {}.", resuscitation.label())),
+        None => line.warn("CPR not recorded."),
+        Some(Resuscitation::NotDiscussed) => {
+            line.warn(format!("{}.", words::cpr(Resuscitation::NotDiscussed)))
+        }
+        Some(resuscitation) => line.strong(format!("{}.", words::cpr(resuscitation))),
     };
     line.quiet(
         who.form_kept

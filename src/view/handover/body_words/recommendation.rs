@@ -102,7 +102,7 @@ fn reaching(reach: &Reaching) -> Vec<Line> {
     let carers = named("Carers:", &carers);
     lines.push(phone.then(carers.unwrap_or_else(|| Line::of("no carer recorded"))));
     let key = if reach.key_safe_held {
-        "(key-safe code held; read it in the program)"
+        "(key-safe code held; whoever visits reads it in the program: baseline)"
     } else {
         ""
     };

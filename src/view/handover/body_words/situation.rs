@@ -133,11 +133,8 @@ fn change(since: &str, change: Option<(i16, &TotalThen)>, dial: Dial) -> String 
 fn parts(score: &ScoreNow) -> Line {
     let mut line = Line::new();
     for part in &score.parts {
-        let name = match (&part.value, part.code) {
-            (Some(value), "oxygen") => value.clone(),
-            (Some(value), _) => format!("{} {value}", part.label),
-            (None, _) => format!("{} not recorded", part.label),
-        };
+        let name = part.named();
+        let name = name.unwrap_or_else(|| format!("{} not recorded", part.label));
         line = match part.points {
             Some(3) => line.alarm(format!("{name} (3);")),
             Some(0) => line.plain(format!("{name} (0);")),

@@ -1,10 +1,11 @@
-//! Lines broken between words at the width of the terminal.
+//! Lines of plain words broken between words at the width of a terminal.
 
 use unicode_width::UnicodeWidthStr;
 
 /// Breaks each line that is wider than `columns`; what follows a break is indented like the
 /// line's own beginning and two columns more. A word wider than a line is left whole.
-pub(super) fn wrapped(text: &str, columns: usize) -> String {
+#[must_use]
+pub fn wrapped(text: &str, columns: usize) -> String {
     let lines = text
         .split('\n')
         .map(|line| wrap_line(line, columns.max(20)));
