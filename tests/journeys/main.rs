@@ -2,6 +2,7 @@
 //! real folder, and every refusal they can run into.
 //!
 //! - `night_call`, `handover_accepted`, `sister`, `auditor`: the four people.
+//! - `at_a_terminal`: three of them at a terminal.
 //! - `init_to_handover`: a ward from its first command to its first sheet.
 //! - `ndjson`: many entries and many scores from standard input.
 //! - `people`: PINs, and JSON about people, kinds and damage.
@@ -13,6 +14,7 @@
 //! - `codes`: exit codes, documented and kept.
 #![allow(clippy::unwrap_used)] // a panic is how a test fails
 
+mod at_a_terminal;
 mod auditor;
 mod codes;
 mod demo;
