@@ -14,9 +14,11 @@ use crate::journal::ReadError;
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::person::Handle;
 use crate::record::role::Role;
+use crate::record::time::Span;
 use crate::station::{Station, since_last_accepted};
 use crate::view::lists::{
     AlertWhich, DueFilter, alert_ledger, caseload as draw_caseload, due_list, workings_of,
+    workings_of_window,
 };
 use crate::view::origin::Vantage;
 use crate::view::page::{Page, Reservations, Reserved};
@@ -128,6 +130,9 @@ pub struct CaseloadArgs {
 pub struct WorkingsArgs {
     /// Name, slot or number
     patient: String,
+    /// Balance fluids over so many hours, 1 to 168, instead of over the policy's
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(i64).range(1..=168))]
+    hours: Option<i64>,
     #[command(flatten)]
     form: Form,
 }
@@ -371,7 +376,11 @@ pub fn workings(cx: &Context, args: &WorkingsArgs) -> Result<Exit, CliError> {
     let (mut station, drawn) = open(cx)?;
     let pseudonym = station.resolve_patient(&args.patient)?;
     showing(cx, &mut station, Some(pseudonym), "workings", &args.form)?;
-    let view = workings_of(&vantage(&drawn), known(&drawn, pseudonym)?);
+    let (vantage, patient) = (vantage(&drawn), known(&drawn, pseudonym)?);
+    let view = match args.hours {
+        Some(hours) => workings_of_window(&vantage, patient, Span::hours(hours)),
+        None => workings_of(&vantage, patient),
+    };
     present(
         cx,
         &view,

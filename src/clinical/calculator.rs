@@ -20,6 +20,7 @@ mod trend;
 mod typed;
 mod ward;
 mod words;
+mod wound_dataset;
 mod wound_series;
 
 #[cfg(test)]
@@ -93,6 +94,7 @@ pub const CALCULATORS: &[Calculator] = &[
     course::CRP,
     bedside::WOUND,
     wound_series::WOUND_SERIES,
+    wound_dataset::WOUND_DATASET,
     words::ACVPU,
     bedside::GCS,
     bedside::FOUR_AT,

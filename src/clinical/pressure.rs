@@ -6,6 +6,8 @@
 //! index (from memory); the mean-pressure formula is common practice. None of these
 //! replaces NEWS2.
 
+use crate::record::observed::PressureSign;
+
 mod home;
 
 #[cfg(test)]
@@ -224,6 +226,10 @@ pub enum SevereSign {
     AcuteKidneyInjury,
     /// Suspected phaeochromocytoma.
     Phaeochromocytoma,
+    /// Breathlessness: taken for a sign of heart failure until somebody looked. Ours.
+    Breathless,
+    /// Disturbed sight: taken for a sign of the retina until somebody looked. Ours.
+    Sight,
 }
 
 impl SevereSign {
@@ -237,6 +243,22 @@ impl SevereSign {
             SevereSign::HeartFailure => "signs of heart failure",
             SevereSign::AcuteKidneyInjury => "an AKI alert",
             SevereSign::Phaeochromocytoma => "suspected phaeochromocytoma",
+            SevereSign::Breathless => "breathlessness",
+            SevereSign::Sight => "disturbed sight",
+        }
+    }
+
+    /// What was written down, as a sign. A headache is none by itself, and "none" is none.
+    #[must_use]
+    pub const fn of(written: PressureSign) -> Option<SevereSign> {
+        match written {
+            PressureSign::ChestPain => Some(SevereSign::ChestPain),
+            PressureSign::Breathless => Some(SevereSign::Breathless),
+            PressureSign::HeartFailure => Some(SevereSign::HeartFailure),
+            PressureSign::Sight => Some(SevereSign::Sight),
+            PressureSign::Retina => Some(SevereSign::Retina),
+            PressureSign::Phaeochromocytoma => Some(SevereSign::Phaeochromocytoma),
+            PressureSign::Headache | PressureSign::NoneFound => None,
         }
     }
 }

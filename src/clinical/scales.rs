@@ -5,6 +5,7 @@
 //! result.
 
 use crate::record::observed::Acvpu;
+use crate::record::scales::{FourAtAnswers, Gcs};
 
 /// Where the coma scale is from.
 pub const COMA_SOURCE: &str = "Glasgow Coma Scale, 2014 wording, from memory";
@@ -75,6 +76,24 @@ impl Coma {
         })
     }
 
+    /// Of the parts as they were written down.
+    ///
+    /// # Errors
+    /// [`ScaleError`] for stored points that are not on the scale.
+    pub fn of(gcs: Gcs) -> Result<Coma, ScaleError> {
+        let [eye, verbal, motor] = [gcs.eye, gcs.verbal, gcs.motor].map(|part| part.map(i32::from));
+        Coma::new(eye, verbal, motor)
+    }
+
+    /// `13 (E3 V4 M6)`, `no total (E4 VNT M6)`.
+    #[must_use]
+    pub fn text(self) -> String {
+        let total = self
+            .total()
+            .map_or("no total".to_owned(), |total| total.to_string());
+        format!("{total} ({})", self.parts_text())
+    }
+
     /// The sum, 3 to 15; `None` if a part is not testable.
     #[must_use]
     pub const fn total(self) -> Option<u8> {
@@ -116,6 +135,98 @@ pub const fn acvpu_caution(acvpu: Acvpu) -> Option<&'static str> {
         Acvpu::Confused => Some("new confusion: look for a cause, do a 4AT, think of sepsis"),
         Acvpu::Voice | Acvpu::Pain | Acvpu::Unresponsive => {
             Some("not alert: take a full Glasgow Coma Scale; ACVPU does not convert to one")
+        }
+    }
+}
+
+/// As [`acvpu_caution`], for a set beside which a coma scale or a 4AT was written down: what was
+/// done is not asked for again.
+#[must_use]
+pub const fn acvpu_caution_beside(
+    acvpu: Acvpu,
+    has_gcs: bool,
+    has_four_at: bool,
+) -> Option<&'static str> {
+    match acvpu {
+        Acvpu::Confused if has_four_at => {
+            Some("new confusion: look for a cause, think of sepsis; the 4AT is done")
+        }
+        Acvpu::Voice | Acvpu::Pain | Acvpu::Unresponsive if has_gcs => {
+            Some("not alert: the coma scale is taken; ACVPU does not convert to one")
+        }
+        _ => acvpu_caution(acvpu),
+    }
+}
+
+/// What a written-down 4AT comes to: all of it, or what is known of it.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct FourAtFound {
+    known: u8,
+    /// Items that were not done, by name.
+    pub not_done: Vec<&'static str>,
+}
+
+impl FourAtFound {
+    /// Of the items or the total as they were written down.
+    ///
+    /// # Errors
+    /// [`ScaleError`] for stored points the form does not have.
+    pub fn of(answers: FourAtAnswers) -> Result<FourAtFound, ScaleError> {
+        match answers {
+            FourAtAnswers::Total(total @ 0..=12) => Ok(FourAtFound {
+                known: total,
+                not_done: Vec::new(),
+            }),
+            FourAtAnswers::Total(total) => Err(ScaleError {
+                part: "total",
+                given: i32::from(total),
+                accepted: "0 to 12",
+            }),
+            FourAtAnswers::Items {
+                alertness,
+                amt4,
+                attention,
+                acute_change,
+            } => {
+                let items = [alertness, amt4, attention, acute_change];
+                let [a, b, c, d] = items.map(|item| i32::from(item.unwrap_or(0)));
+                let known = FourAt::new(a, b, c, d)?.total();
+                let named = ["alertness", "AMT4", "attention", "acute change"];
+                let not_done = named.into_iter().zip(items);
+                let not_done = not_done.filter(|(_, item)| item.is_none());
+                Ok(FourAtFound {
+                    known,
+                    not_done: not_done.map(|(name, _)| name).collect(),
+                })
+            }
+        }
+    }
+
+    /// The sum; `None` if an item was not done.
+    #[must_use]
+    pub fn total(&self) -> Option<u8> {
+        self.not_done.is_empty().then_some(self.known)
+    }
+
+    /// What it means. An incomplete one means something only where what is known is 4 already:
+    /// no item takes points away.
+    #[must_use]
+    pub fn reading(&self) -> Option<FourAtReading> {
+        (self.not_done.is_empty() || self.known >= 4).then(|| FourAtReading::of(self.known))
+    }
+
+    /// `7: possible delirium`, `no total, attention not done`.
+    #[must_use]
+    pub fn text(&self) -> String {
+        match (self.total(), self.reading()) {
+            (Some(total), Some(reading)) => format!("{total}: {}", reading.text()),
+            (None, Some(reading)) => format!(
+                "no total, {} not done; {} points already: {}",
+                self.not_done.join(" and "),
+                self.known,
+                reading.text()
+            ),
+            _ => format!("no total, {} not done", self.not_done.join(" and ")),
         }
     }
 }
@@ -177,15 +288,19 @@ impl FourAt {
     /// What it means.
     #[must_use]
     pub fn reading(self) -> FourAtReading {
-        match self.total() {
+        FourAtReading::of(self.total())
+    }
+}
+
+impl FourAtReading {
+    const fn of(total: u8) -> FourAtReading {
+        match total {
             0 => FourAtReading::DoesNotExclude,
             1..=3 => FourAtReading::PossibleCognitiveImpairment,
             _ => FourAtReading::PossibleDelirium,
         }
     }
-}
 
-impl FourAtReading {
     /// As people read it.
     #[must_use]
     pub const fn text(self) -> &'static str {
@@ -255,6 +370,68 @@ mod tests {
             [Some(5), Some(4), Some(3), Some(2), None].map(verbal),
             [false, true, true, false, false]
         );
+    }
+
+    /// An incomplete one has no total; 4 points are 4 points whatever the rest would be.
+    #[test]
+    fn a_4at_with_an_item_not_done_has_no_total() {
+        let found = |a, b, c, d| {
+            FourAtFound::of(FourAtAnswers::Items {
+                alertness: a,
+                amt4: b,
+                attention: c,
+                acute_change: d,
+            })
+            .expect("on the form")
+        };
+        let three = found(Some(0), Some(2), Some(1), None);
+        assert_eq!((three.total(), three.reading()), (None, None));
+        assert_eq!(three.text(), "no total, acute change not done");
+        let four = found(Some(4), None, Some(0), None);
+        assert_eq!(four.total(), None);
+        assert_eq!(
+            four.text(),
+            "no total, AMT4 and acute change not done; 4 points already: possible delirium"
+        );
+        assert_eq!(
+            found(Some(0), Some(1), Some(2), Some(4)).text(),
+            "7: possible delirium"
+        );
+        let told = |total| FourAtFound::of(FourAtAnswers::Total(total));
+        assert_eq!(
+            told(0).expect("a total").text(),
+            "0: does not exclude delirium"
+        );
+        assert!(told(13).is_err(), "bytes may say anything");
+    }
+
+    #[test]
+    fn stored_parts_that_are_not_on_the_scale_have_no_total() {
+        let gcs = |eye| Gcs {
+            eye,
+            verbal: Some(4),
+            motor: Some(6),
+        };
+        assert_eq!(
+            Coma::of(gcs(Some(3))).expect("on the scale").text(),
+            "13 (E3 V4 M6)"
+        );
+        assert_eq!(
+            Coma::of(gcs(None)).expect("on the scale").text(),
+            "no total (ENT V4 M6)"
+        );
+        assert!(Coma::of(gcs(Some(9))).is_err());
+    }
+
+    #[test]
+    fn what_was_done_is_not_asked_for_again() {
+        let confused =
+            |done| acvpu_caution_beside(Acvpu::Confused, false, done).expect("a caution");
+        assert!(confused(false).contains("do a 4AT") && confused(true).contains("4AT is done"));
+        assert!(confused(true).contains("think of sepsis"));
+        let voice = |done| acvpu_caution_beside(Acvpu::Voice, done, false).expect("a caution");
+        assert!(voice(false).contains("take a full") && voice(true).contains("is taken"));
+        assert_eq!(acvpu_caution_beside(Acvpu::Alert, true, true), None);
     }
 
     #[test]

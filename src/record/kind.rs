@@ -187,7 +187,7 @@ kinds! {
         "A call, visit or message with the patient or about the patient.";
     Note(contact::NursingNote) = 21, v 1, "note", "Note", Either,
         "A general nursing note.";
-    Observation(observation::Observation) = 22, v 1, "obs", "Observations", Patient,
+    Observation(observation::Observation) = 22, v 2, before [1 => old::ObservationV1], "obs", "Observations", Patient,
         "A set of readings, reviewed.";
     Alert(alert::Alert) = 30, v 1, "alert", "Alert", Either,
         "Something somebody must look at.";

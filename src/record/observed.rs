@@ -261,6 +261,30 @@ choices! {
     }
 }
 
+choices! {
+    /// The arm a blood pressure was measured in.
+    Arm {
+        Left = "left", "left arm", also "l";
+        Right = "right", "right arm", also "r";
+    }
+}
+
+choices! {
+    /// What matters beside a severe pressure (NICE NG136 1.5.2 and 1.5.3, and what may point to
+    /// it). New confusion is ACVPU's to say, kidney injury the laboratory's.
+    PressureSign {
+        ChestPain = "chest-pain", "chest pain", also "chest";
+        Breathless = "breathless", "breathlessness", also "breathlessness" | "sob";
+        HeartFailure = "heart-failure", "signs of heart failure";
+        Sight = "sight", "disturbed sight", also "vision" | "visual";
+        Headache = "headache", "headache";
+        Retina = "retina", "retinal haemorrhage or papilloedema", also "papilloedema";
+        Phaeochromocytoma = "phaeo", "suspected phaeochromocytoma", also "phaeochromocytoma";
+        /// Asked for, and not there: not the same as not asked.
+        NoneFound = "none", "none of these, asked for", also "nil";
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -156,6 +156,9 @@ fn after_command(known: &Known, command: &str, earlier: &[String]) -> Vec<Candid
         Act::Select | Act::Timeline | Act::Baseline | Act::Workings | Act::Tasks => {
             let mut all = patients(known, "");
             all.push(Candidate::new("as-of", "as it stood then: as-of 02:10"));
+            if command.act == Act::Workings {
+                all.push(Candidate::new("over", "fluid balance of so long: over 12h"));
+            }
             all
         }
         Act::Handover if earlier.is_empty() => HandoverAct::words()

@@ -410,10 +410,15 @@ impl Session {
             Act::Tasks => "a patient, mine or all",
             Act::Alerts => "a patient, or all",
             Act::Timeline => "a patient, and today for only that",
+            Act::Workings => "a patient, and over 12h for the fluid balance of another window",
             _ if one_patient => "a patient",
             _ => "the word alone",
         };
         let (whose, _) = super::views::of_today(act, about);
+        let whose = match super::views::of_window(act, whose) {
+            Ok((whose, _)) => whose,
+            Err(said) => return self.back_with(line, &said),
+        };
         let word = whose.trim_start_matches('@').to_lowercase();
         let special = match word.as_str() {
             "" => true,

@@ -1,6 +1,7 @@
 //! A nurse at one keyboard, without a terminal.
 
 mod acts;
+mod asked_for;
 mod entering;
 mod lacking;
 mod night;

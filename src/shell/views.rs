@@ -5,13 +5,14 @@ use super::look;
 use super::session::{Session, held};
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::rights::may_read_key_safes;
-use crate::record::time::{Span, Timestamp, show_date};
+use crate::record::time::{Span, Timestamp, parse_span, show_date};
 use crate::shorthand::Act;
 use crate::station::{Station, reservations, sheet_now, since_last_accepted};
 use crate::view::at_glance::at_glance;
 use crate::view::baseline::baseline;
 use crate::view::lists::{
     AlertWhich, CaseloadRow, DueFilter, alert_ledger, caseload, due_list, workings_of,
+    workings_of_window,
 };
 use crate::view::origin::Vantage;
 use crate::view::page::{Line, NOTHING_YET, Page, Reservations, TEACHING};
@@ -19,6 +20,7 @@ use crate::view::policy::{no_such_setting, policy_history, policy_view};
 use crate::view::timeline::{entry_view, timeline};
 use crate::view::words;
 use crate::ward::observations::ObservationSet;
+use crate::ward::workings::FLUID_HOURS;
 use crate::ward::{Found, Patient, Read, Ward};
 
 /// How far ahead the ward's work is listed unless all of it is asked for: a shift.
@@ -35,6 +37,8 @@ struct Drawing<'a> {
     is_past: bool,
     /// Of a timeline, only what happened or was written today.
     is_today: bool,
+    /// Of workings, the window of the fluid balance, if one was asked for.
+    fluid_over: Option<Span>,
 }
 
 /// What was written since the last accepted sheet is marked as new.
@@ -94,6 +98,10 @@ impl Session {
     /// Draws a view, now or as it stood.
     pub(super) fn view(&mut self, act: Act, about: &str, as_of: Option<Timestamp>) -> String {
         let (about, is_today) = of_today(act, about);
+        let (about, fluid_over) = match of_window(act, about) {
+            Ok(found) => found,
+            Err(said) => return said,
+        };
         let patient = match self.patient_of(about) {
             Ok(patient) => patient,
             Err(said) => return said,
@@ -110,6 +118,7 @@ impl Session {
                 reservations: reservations(drawn),
                 is_past: as_of.is_some(),
                 is_today,
+                fluid_over,
             };
             let (said, page) = self.drawing(&drawing, act, about);
             (said, page, drawing.reservations)
@@ -159,7 +168,10 @@ impl Session {
                 }
             },
             Act::Workings => match drawing.patient.and_then(|id| vantage.ward.patient(id)) {
-                Some(patient) => workings_of(vantage, patient).page(),
+                Some(patient) => match drawing.fluid_over {
+                    Some(over) => workings_of_window(vantage, patient, over).page(),
+                    None => workings_of(vantage, patient).page(),
+                },
                 None => {
                     return (
                         "No patient is selected; workings NAME says whose.".to_owned(),
@@ -221,6 +233,7 @@ impl Session {
                 reservations: station.reservations(),
                 is_past: false,
                 is_today: false,
+                fluid_over: None,
             };
             let view = entry_view(
                 &drawing.vantage,
@@ -262,6 +275,34 @@ pub(super) fn of_today(act: Act, about: &str) -> (&str, bool) {
             (rest.trim_end(), true)
         }
         _ => (about, false),
+    }
+}
+
+/// Whose, and over how long fluid is balanced: `workings pell over 12h`.
+///
+/// # Errors
+/// What is no window, and what would be one.
+pub(super) fn of_window(act: Act, about: &str) -> Result<(&str, Option<Span>), String> {
+    let about = about.trim();
+    let split = match about.strip_prefix("over ") {
+        Some(span) => Some(("", span)),
+        None => about.rsplit_once(" over "),
+    };
+    let Some((whose, span)) = split.filter(|_| act == Act::Workings) else {
+        return Ok((about, None));
+    };
+    let hours = parse_span(span)
+        .ok()
+        .filter(|over| over.whole_minutes() % 60 == 0)
+        .map(|over| over.whole_minutes() / 60)
+        .filter(|hours| FLUID_HOURS.contains(hours));
+    match hours {
+        Some(hours) => Ok((whose.trim_end(), Some(Span::hours(hours)))),
+        None => Err(format!(
+            "over \"{span}\" is no window of a fluid balance. Accepted: whole hours from {} to {}, e.g. workings over 12h.",
+            FLUID_HOURS.start(),
+            FLUID_HOURS.end()
+        )),
     }
 }
 

@@ -99,7 +99,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Patients, &["patients", "pts", "ls"], "[text]", "Everyone on the ward."),
     word(Act::Timeline, &["timeline", "tl"], "[patient] [today] [as-of TIME]", "What happened to the patient, newest last; today: only that."),
     word(Act::Baseline, &["baseline", "b"], "[patient]", "The patient's usual values, plan and allergies."),
-    word(Act::Workings, &["workings", "wk"], "[patient] [as-of TIME]", "What the program worked out about the patient: numbers, source, caution."),
+    word(Act::Workings, &["workings", "wk"], "[patient] [over 12h] [as-of TIME]", "What the program worked out about the patient: numbers, source, caution; over: the fluid balance of so many hours."),
     word(Act::Tasks, &["tasks", "ts"], "[patient, mine or all] [as-of TIME]", "Work to do, what is overdue first."),
     word(Act::Alerts, &["alerts", "al"], "[all] [as-of TIME]", "Open alerts, the most urgent first."),
     word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by slot."),

@@ -156,12 +156,14 @@ fn held_back(station: &Station, handover: Seq) -> Vec<String> {
     said
 }
 
-/// What the program works out from the new entry and somebody should look at. A set's score and
+/// What the program works out from the new entry and somebody should look at, and what a coma
+/// scale, a 4AT or an amount of fluid comes to: nobody adds those up by hand. A set's score and
 /// trends have their own lines.
 fn worked_out(station: &Station, patient: &Patient, seq: Seq) -> Vec<String> {
     let worked = workings::workings(station.ward(), patient, station.now());
     let of_entry = worked.into_iter().filter(|working| {
-        working.weight < Weight::Say
+        let wanted = matches!(working.about, About::Consciousness | About::Fluid);
+        (working.weight < Weight::Say || wanted)
             && working.entries.last() == Some(&seq)
             && !matches!(working.about, About::Score | About::Trend)
     });

@@ -10,4 +10,4 @@ pub use alerts::{
 };
 pub use caseload::{CASELOAD_SCHEMA, Caseload, CaseloadRow, caseload};
 pub use due::{DUE_SCHEMA, DueFilter, DueList, DueRow, due_list};
-pub use workings::{WORKINGS_SCHEMA, Workings, working_line, workings_of};
+pub use workings::{WORKINGS_SCHEMA, Workings, working_line, workings_of, workings_of_window};

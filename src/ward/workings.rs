@@ -7,9 +7,11 @@
 //! moment.
 
 mod bloods;
+mod consciousness;
 mod fluid;
 mod kidney;
 mod pain;
+mod postures;
 mod pressure;
 mod reach;
 mod score;
@@ -23,7 +25,7 @@ use super::observations::ObservationSet;
 use super::policy::Policy;
 use super::{Patient, Ward};
 use crate::record::ids::Seq;
-use crate::record::time::{Timestamp, WardZone};
+use crate::record::time::{Span, Timestamp, WardZone};
 
 /// What a statement is about.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -33,6 +35,8 @@ pub enum About {
     Answer,
     /// The early warning score.
     Score,
+    /// The coma scale and the 4AT.
+    Consciousness,
     /// One vital sign against the patient's own usual.
     Trend,
     /// Blood pressure.
@@ -53,9 +57,10 @@ pub enum About {
 
 impl About {
     /// Every matter.
-    pub const ALL: [About; 10] = [
+    pub const ALL: [About; 11] = [
         About::Answer,
         About::Score,
+        About::Consciousness,
         About::Trend,
         About::Pressure,
         About::Bloods,
@@ -72,6 +77,7 @@ impl About {
         match self {
             About::Answer => "answer",
             About::Score => "score",
+            About::Consciousness => "consciousness",
             About::Trend => "trend",
             About::Pressure => "pressure",
             About::Bloods => "bloods",
@@ -143,6 +149,8 @@ struct Desk<'a> {
     policy: &'a Policy,
     zone: WardZone,
     now: Timestamp,
+    /// Over how long fluid is balanced, where somebody asked for another window than the policy's.
+    fluid_over: Option<Span>,
 }
 
 impl<'a> Desk<'a> {
@@ -152,7 +160,13 @@ impl<'a> Desk<'a> {
             policy: ward.policy(),
             zone: ward.zone(),
             now,
+            fluid_over: None,
         }
+    }
+
+    fn fluid_window(&self) -> Span {
+        let policy = self.policy.values().fluid().window;
+        self.fluid_over.unwrap_or(policy)
     }
 
     /// The sets of this stay that were taken by now.
@@ -196,18 +210,35 @@ fn capital(text: &str) -> String {
 /// All that can be worked out about a patient as of a moment, most pressing first.
 #[must_use]
 pub fn workings(ward: &Ward, patient: &Patient, now: Timestamp) -> Vec<Working> {
-    let desk = Desk::at(ward, patient, now);
-    let mut worked = reach::reach(&desk);
-    worked.extend(score::score(&desk));
-    worked.extend(score::beside(&desk));
-    worked.extend(trends::trends(&desk));
-    worked.extend(pressure::pressure(&desk));
-    worked.extend(bloods::bloods(&desk));
-    worked.extend(kidney::kidney(&desk));
-    worked.extend(wounds::wounds(&desk));
-    worked.extend(fluid::fluid(&desk));
-    worked.extend(pain::pain(&desk));
-    worked.extend(stay::stays(&desk));
+    worked_out(&Desk::at(ward, patient, now))
+}
+
+/// Shortest and longest window of a fluid balance that may be asked for, in hours: a shift's part
+/// to a week.
+pub const FLUID_HOURS: std::ops::RangeInclusive<i64> = 1..=168;
+
+/// As [`workings`], with the fluid balance over another window than the policy's.
+#[must_use]
+pub fn workings_over(ward: &Ward, patient: &Patient, now: Timestamp, fluid: Span) -> Vec<Working> {
+    worked_out(&Desk {
+        fluid_over: Some(fluid),
+        ..Desk::at(ward, patient, now)
+    })
+}
+
+fn worked_out(desk: &Desk<'_>) -> Vec<Working> {
+    let mut worked = reach::reach(desk);
+    worked.extend(score::score(desk));
+    worked.extend(consciousness::consciousness(desk));
+    worked.extend(score::beside(desk));
+    worked.extend(trends::trends(desk));
+    worked.extend(pressure::pressure(desk));
+    worked.extend(bloods::bloods(desk));
+    worked.extend(kidney::kidney(desk));
+    worked.extend(wounds::wounds(desk));
+    worked.extend(fluid::fluid(desk));
+    worked.extend(pain::pain(desk));
+    worked.extend(stay::stays(desk));
     worked.sort_by_key(|working| (working.weight, working.about));
     worked
 }

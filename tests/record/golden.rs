@@ -13,7 +13,7 @@ use handfast::record::codec::{self, ENCODING};
 use handfast::record::field::{Choice, Shape};
 use handfast::record::ids::{from_hex, to_hex};
 use handfast::record::kind::{Body, Kind};
-use handfast::record::{kind, observed, role};
+use handfast::record::{kind, losses, observed, role};
 use serde::{Deserialize, Serialize};
 use serde_json::value::RawValue;
 
@@ -218,9 +218,10 @@ fn closed_lists_only_grow_at_their_end() {
 
 /// Every closed list that reaches a payload, by where it stands.
 pub fn choice_lists() -> BTreeMap<String, Vec<&'static str>> {
-    let inside: [(&str, &[Choice]); 4] = [
+    let inside: [(&str, &[Choice]); 5] = [
         ("envelope.role", role::Role::CHOICES),
         ("oxygen.device", observed::OxygenDevice::CHOICES),
+        ("obs.fluid_out.what", losses::Loss::CHOICES),
         ("result.values.analyte", kind::sample::Analyte::CHOICES),
         (
             "result.values.comparator",

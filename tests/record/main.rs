@@ -11,6 +11,7 @@
 
 mod golden;
 mod hostile;
+mod obs_v1;
 mod outside;
 mod pages;
 mod rights;

@@ -67,6 +67,31 @@ enum Oxygen {
 }
 
 #[derive(SchemaRead, SchemaWrite, Debug)]
+struct Gcs {
+    eye: Option<u8>,
+    verbal: Option<u8>,
+    motor: Option<u8>,
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+enum FourAt {
+    Items {
+        alertness: Option<u8>,
+        amt4: Option<u8>,
+        attention: Option<u8>,
+        acute_change: Option<u8>,
+    },
+    Total(u8),
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
+struct FluidOut {
+    what: Choice,
+    ml: Option<i32>,
+    detail: Option<String>,
+}
+
+#[derive(SchemaRead, SchemaWrite, Debug)]
 struct SeenScore {
     total: Option<u8>,
     scale: u8,
@@ -90,10 +115,15 @@ struct Observation {
     weight: Option<Reading>,
     pain: Option<i32>,
     pain_moving: Option<i32>,
+    gcs: Option<Gcs>,
+    four_at: Option<FourAt>,
     fluid_in: Option<i32>,
     urine: Option<i32>,
+    fluid_out: Vec<FluidOut>,
     rhythm: Option<Choice>,
     posture: Option<Choice>,
+    arm: Option<Choice>,
+    signs: Vec<Choice>,
     source: Option<Choice>,
     judgement: Option<String>,
     action: Option<String>,
@@ -188,6 +218,34 @@ fn wincode_reads_observations() {
         })
     ));
     assert_eq!(full.score.as_ref().unwrap().missing, ["hr", "temp"]);
+    assert!(matches!(
+        full.gcs,
+        Some(Gcs {
+            eye: Some(4),
+            verbal: Some(5),
+            motor: Some(6)
+        })
+    ));
+    assert!(matches!(
+        full.four_at,
+        Some(FourAt::Items {
+            amt4: Some(1),
+            acute_change: Some(4),
+            ..
+        })
+    ));
+    assert_eq!(
+        (full.fluid_out[0].what, full.fluid_out[0].ml),
+        (0, Some(250))
+    );
+    assert!(says(case, "\"fluid_out\":[{\"what\":\"drain\",\"ml\":250,"));
+    let (_, (_, lost)) = read
+        .iter()
+        .find(|(case, _)| case.name == "losses and parts not testable")
+        .unwrap();
+    assert!(matches!(lost.gcs, Some(Gcs { verbal: None, .. })));
+    assert!(matches!(lost.four_at, Some(FourAt::Total(7))));
+    assert_eq!(lost.fluid_out[1].ml, None);
     let (_, (_, asleep)) = read
         .iter()
         .find(|(case, _)| case.name == "not obtained")

@@ -16,7 +16,7 @@ use handfast::record::kind::{Body, Kind, Subject};
 use handfast::record::role::Role;
 use handfast::record::text::Note;
 use handfast::record::time::Timestamp;
-use handfast::record::{kind, observed};
+use handfast::record::{kind, losses, observed};
 
 use crate::source::{Declared, Field, declared, kind_structs, names};
 
@@ -212,6 +212,7 @@ fn choice_types(types: &Types) -> BTreeMap<String, &'static [Choice]> {
     let mut lists: BTreeMap<String, &'static [Choice]> = BTreeMap::from([
         ("Role".to_owned(), Role::CHOICES),
         ("OxygenDevice".to_owned(), observed::OxygenDevice::CHOICES),
+        ("Loss".to_owned(), losses::Loss::CHOICES),
         ("Analyte".to_owned(), kind::sample::Analyte::CHOICES),
         ("Comparator".to_owned(), kind::sample::Comparator::CHOICES),
     ]);
@@ -293,7 +294,10 @@ fn the_format_page_has_the_fields_as_they_are_declared() {
         ("Envelope", "Envelope"),
         ("contact, version 2", "Contact"),
         ("contact, version 1", "ContactV1"),
-        ("obs, version 1", "Observation"),
+        ("obs, version 2", "Observation"),
+        ("obs, version 1", "ObservationV1"),
+        ("gcs", "Gcs"),
+        ("fluid out", "FluidOut"),
         ("task, version 1", "Task"),
         ("carer", "Carer"),
         ("decimal", "Decimal"),

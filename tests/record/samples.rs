@@ -13,7 +13,7 @@ use handfast::record::kind::contact::{
     ContactMode, ContactOutcome, NextStep, Spoken, Starter, Witness,
 };
 use handfast::record::kind::observation::SeenScore;
-use handfast::record::kind::old::{ContactV1, StaffChangedV1, StaffEnrolledV1};
+use handfast::record::kind::old::{ContactV1, ObservationV1, StaffChangedV1, StaffEnrolledV1};
 use handfast::record::kind::proof::StatedTree;
 use handfast::record::kind::shift::SheetName;
 use handfast::record::kind::ward::{Replacement, StaffMove};
@@ -36,6 +36,7 @@ const LATER: Timestamp = Timestamp(1_795_560_000_000_000);
 pub enum Stored {
     Newest(Box<Body>),
     ContactV1(ContactV1),
+    ObservationV1(Box<ObservationV1>),
     StaffEnrolledV1(StaffEnrolledV1),
     StaffChangedV1(StaffChangedV1),
 }
@@ -95,6 +96,16 @@ const FURTHER: &[Further] = &[
         Kind::Observation,
         "on air",
         &[("oxygen", "air"), ("temp", "37.1"), ("temp_site", "oral")],
+    ),
+    (
+        Kind::Observation,
+        "losses and parts not testable",
+        &[
+            ("gcs", "e4 vnt m6"),
+            ("four_at", "total 7"),
+            ("fluid_out", "drain 250 left chest; vomit unmeasured"),
+            ("signs", "chest-pain; sight"),
+        ],
     ),
     (
         Kind::Admission,
@@ -211,14 +222,7 @@ fn fill_in_by_program(body: &mut Body) {
         Body::StaffEnrolled(fields) => (fields.key, fields.reading) = (key, reading),
         Body::StaffChanged(fields) => (fields.key, fields.reading) = (key, reading),
         Body::RecoveryKey(fields) => fields.key = reading,
-        Body::Observation(fields) => {
-            fields.score = Some(SeenScore {
-                total: Some(7),
-                scale: 2,
-                single_3: true,
-                missing: vec!["hr".to_owned(), "temp".to_owned()],
-            });
-        }
+        Body::Observation(fields) => fields.score = Some(seen_score()),
         Body::WardKey(fields) => fields.key = key,
         Body::Checkpoint(fields) => {
             fields.stated = Some(StatedTree {
@@ -248,7 +252,7 @@ fn fill_in_by_program(body: &mut Body) {
     }
 }
 
-fn full_envelope() -> Envelope {
+pub fn full_envelope() -> Envelope {
     Envelope {
         occurred_at: NOW,
         approximate: true,
@@ -260,7 +264,7 @@ fn full_envelope() -> Envelope {
     }
 }
 
-fn minimal_envelope() -> Envelope {
+pub fn minimal_envelope() -> Envelope {
     Envelope {
         occurred_at: Timestamp(-1),
         approximate: false,
@@ -276,6 +280,7 @@ fn minimal_envelope() -> Envelope {
 fn old_samples(kind: Kind, version: u8) -> Vec<Sample> {
     let old = match (kind, version) {
         (Kind::Contact, 1) => [contact_v1_full(), contact_v1_minimal()].map(Stored::ContactV1),
+        (Kind::Observation, 1) => return crate::obs_v1::samples(),
         (Kind::StaffEnrolled, 1) => staff_v1().map(Stored::StaffEnrolledV1),
         (Kind::StaffChanged, 1) => staff_change_v1().map(Stored::StaffChangedV1),
         _ => panic!(
@@ -367,4 +372,13 @@ fn staff_change_v1() -> [StaffChangedV1; 2] {
         ..full.clone()
     };
     [full, minimal]
+}
+
+pub fn seen_score() -> SeenScore {
+    SeenScore {
+        total: Some(7),
+        scale: 2,
+        single_3: true,
+        missing: vec!["hr".to_owned(), "temp".to_owned()],
+    }
 }

@@ -4,6 +4,7 @@
 
 mod alerts;
 mod amendments;
+mod asked_for;
 mod edges;
 mod finding;
 mod forms;

@@ -26,7 +26,7 @@ pub(super) const BP: Calculator = Calculator {
         Field::may("age", "whole years, 18 to 120; for the home target"),
         Field::may(
             "signs",
-            "what was found, in one text with spaces: confusion, chest-pain, heart-failure, aki, retina, phaeochromocytoma; \"none\" if looked for",
+            "what was found, in one text with spaces: confusion, chest-pain, breathless, sight, heart-failure, aki, retina, phaeochromocytoma; \"none\" if looked for",
         ),
         Field::may("at", "RFC 3339 time it was measured; for when to repeat"),
         Field::may("standing_sbp", "systolic pressure after standing up, mmHg"),
@@ -128,13 +128,15 @@ fn signs(fields: &Fields<'_>) -> Result<Option<Vec<SevereSign>>, Refused> {
     let sign = |word: &str| match word {
         "confusion" => Ok(SevereSign::NewConfusion),
         "chest-pain" => Ok(SevereSign::ChestPain),
+        "breathless" => Ok(SevereSign::Breathless),
+        "sight" => Ok(SevereSign::Sight),
         "heart-failure" => Ok(SevereSign::HeartFailure),
         "aki" => Ok(SevereSign::AcuteKidneyInjury),
         "retina" => Ok(SevereSign::Retina),
         "phaeochromocytoma" => Ok(SevereSign::Phaeochromocytoma),
         _ => Err(Refused::WrongType {
             field: "signs".to_owned(),
-            wanted: "words of: confusion, chest-pain, heart-failure, aki, retina, phaeochromocytoma; or none",
+            wanted: "words of: confusion, chest-pain, breathless, sight, heart-failure, aki, retina, phaeochromocytoma; or none",
         }),
     };
     text.split_whitespace()

@@ -128,6 +128,10 @@ fn result(analyte: Analyte, fields: &Fields<'_>) -> Result<(Timestamp, ResultVal
     let (Some(at), Some((comparator, value))) = (at, value) else {
         return Err(Refused::Missing(vec!["at"]));
     };
+    if let Some(problem) = analyte.limits().refuses(analyte, value) {
+        let said = format!("{}; accepted are {}", problem.what, problem.accepted);
+        return Err(Refused::Said(said));
+    }
     let (low, high) = (fields.decimal("low")?, fields.decimal("high")?);
     if low
         .zip(high)

@@ -98,6 +98,18 @@ impl<'a> Fields<'a> {
             .map_err(|_| self.wrong_type(name, "a text in quotes"))
     }
 
+    /// A text, a number or true or false, as somebody would type it into a form.
+    pub(super) fn as_typed(&self, name: &str) -> Result<Option<String>, Refused> {
+        match self.raw(name) {
+            None => Ok(None),
+            Some(raw) if raw.starts_with(['{', '[']) => {
+                Err(self.wrong_type(name, "one text, number, or true or false"))
+            }
+            Some(raw) if !raw.starts_with('"') => Ok(Some(raw.to_owned())),
+            Some(_) => self.text(name),
+        }
+    }
+
     /// `true` or `false`.
     pub(super) fn yes_no(&self, name: &str) -> Result<Option<bool>, Refused> {
         match self.raw(name) {

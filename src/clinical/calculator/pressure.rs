@@ -6,7 +6,7 @@ use super::fields::Fields;
 use super::{Calculator, Field, Refused, require, to_json, zone};
 use crate::clinical::pressure::{
     HOME_CAUTION, HOME_SOURCE, HomeNote, HomeReading, Pressure, RANGE_CAUTION, Range, Setting,
-    home_average,
+    home_average, home_target,
 };
 
 pub(super) const MAP: Calculator = Calculator {
@@ -29,12 +29,13 @@ pub(super) const MAP: Calculator = Calculator {
 
 pub(super) const HOME_BP: Calculator = Calculator {
     name: "home_bp",
-    about: "average of home measurements without the first day (NICE NG136 1.2.7)",
+    about: "average of home measurements without the first day (NICE NG136 1.2.7), against the target for the age (1.4.22)",
     fields: &[
         Field::must(
             "readings",
             "a list of {\"at\": RFC 3339 time, \"sbp\": mmHg, \"dbp\": mmHg}",
         ),
+        Field::may("age", "whole years, 18 to 120; for the target"),
         Field::may(
             "zone",
             "time zone whose calendar divides the days; Europe/London if not given",
@@ -90,6 +91,10 @@ struct HomeAnswer {
     range: &'static str,
     readings_used: i64,
     days: usize,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    target_under: Option<[i32; 2]>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    under_target: Option<bool>,
     notes: Vec<String>,
     source: &'static str,
     caution: &'static str,
@@ -100,13 +105,19 @@ fn home_bp(fields: &Fields<'_>) -> Result<String, Refused> {
     let readings = fields.objects("readings", &["at", "sbp", "dbp"], "home_bp")?;
     let readings = readings.ok_or_else(|| Refused::Missing(vec!["readings"]))?;
     let readings: Vec<HomeReading> = readings.iter().map(reading).collect::<Result<_, _>>()?;
+    let age = fields.within("age", 0, (18, 120))?;
+    let age = age.and_then(|years| u32::try_from(years).ok());
     let home = home_average(&readings, zone).map_err(Refused::said)?;
+    let target = age.map(home_target);
     Ok(to_json(&HomeAnswer {
         ok: true,
         average: home.average.shown(Setting::Home),
         range: home.average.range(Setting::Home).code(),
         readings_used: home.average.count,
         days: home.days,
+        target_under: target.map(|(sbp, dbp)| [sbp, dbp]),
+        under_target: target
+            .map(|(sbp, dbp)| home.average.is_under((i64::from(sbp), i64::from(dbp)))),
         notes: home.notes.iter().map(HomeNote::text).collect(),
         source: HOME_SOURCE,
         caution: HOME_CAUTION,

@@ -513,3 +513,76 @@ fn ward_measures() {
     let kept = r#"{"calc":"retention","last_entry":"2026-02-30","record":"adult"}"#;
     assert!(answer(kept).contains(r#""ok":false"#));
 }
+
+/// The target of the age: NG136 1.4.22, both sides of 80.
+#[test]
+fn a_home_average_is_held_against_the_target_of_the_age() {
+    let readings = r#"{"at":"2026-03-01T08:00:00Z","sbp":150,"dbp":92},{"at":"2026-03-02T08:00:00Z","sbp":140,"dbp":84},{"at":"2026-03-03T08:00:00Z","sbp":138,"dbp":83},{"at":"2026-03-04T08:00:00Z","sbp":140,"dbp":84}"#;
+    let said = |age: &str| {
+        answer(&format!(
+            r#"{{"calc":"home_bp","readings":[{readings}]{age}}}"#
+        ))
+    };
+    assert!(said("").contains(r#""days":4,"notes""#), "{}", said(""));
+    let (younger, older) = (said(r#","age":79"#), said(r#","age":80"#));
+    assert!(
+        younger.contains(r#""target_under":[135,85],"under_target":false"#),
+        "{younger}"
+    );
+    assert!(
+        older.contains(r#""target_under":[145,85],"under_target":true"#),
+        "{older}"
+    );
+    assert!(said(r#","age":17"#).contains("18 to 120"));
+}
+
+/// A series refuses what one result refuses.
+#[test]
+fn a_series_refuses_what_is_not_possible() {
+    let bad = r#"{"calc":"blood_series","test":"k","results":[{"at":"2026-03-01T08:00:00Z","value":45}]}"#;
+    assert!(
+        error(bad).contains("potassium 45 mmol/L is not possible"),
+        "{}",
+        answer(bad)
+    );
+    let crp = r#"{"calc":"crp","treated_from":"2026-03-01T08:00:00Z","values":[{"at":"2026-03-01T09:00:00Z","value":96},{"at":"2026-03-03T09:00:00Z","value":1001}]}"#;
+    assert!(
+        error(crp).contains("CRP 1001 mg/L is not possible"),
+        "{}",
+        answer(crp)
+    );
+}
+
+#[test]
+fn a_wound_data_set_says_what_is_left_out_and_of_how_many() {
+    let full = r#"{"calc":"wound_dataset","kind":"venous-leg-ulcer","healed":false,"length":3.2,"width":2.1,"depth":0.2,"undermining":"none","granulation":100,"edges":"flat","skin":"dry","pain":2,"exudate":"none","odour":"no","infection":"none","swab":"no","next_change":"2026-03-03T10:00:00Z"}"#;
+    let said = answer(full);
+    assert!(
+        said.contains(r#""left_out":[],"looked_at":16,"of_published":37"#),
+        "{said}"
+    );
+    let said = answer(&full.replace(r#""depth":0.2,"#, ""));
+    assert!(
+        said.contains(r#""left_out":["depth"]"#)
+            && said.contains("1 item is left out; 16 of the 37"),
+        "{said}"
+    );
+    let empty = answer(r#"{"calc":"wound_dataset"}"#);
+    assert!(
+        empty.contains("type of wound") && empty.contains("14 items are left out"),
+        "{empty}"
+    );
+    let healed = answer(r#"{"calc":"wound_dataset","healed":true}"#);
+    assert!(healed.contains("healed: nothing more is asked"), "{healed}");
+    for (bad, what) in [
+        (r#"{"calc":"wound_dataset","length":101}"#, "not possible"),
+        (
+            r#"{"calc":"wound_dataset","exudate":"lots"}"#,
+            "not one of the values",
+        ),
+        (r#"{"calc":"wound_dataset","pain":[3]}"#, "one text, number"),
+        (r#"{"calc":"wound_dataset","site":"heel"}"#, "not a field"),
+    ] {
+        assert!(error(bad).contains(what), "{}", answer(bad));
+    }
+}

@@ -311,7 +311,7 @@ fn a_recorded_set_is_scored_without_its_skin_temperature() {
     let recorded = |temp: &str| -> Observation {
         let value = |v: u32| format!(r#"{{"value":{{"value":{v},"source":null}}}}"#);
         let json = format!(
-            r#"{{"rr":{},"spo2":{},"oxygen":"air","sbp":{},"hr":{},"acvpu":"alert",{temp}:{}}}"#,
+            r#"{{"rr":{},"spo2":{},"oxygen":"air","sbp":{},"hr":{},"acvpu":"alert",{temp}:{},"fluid_out":[],"signs":[]}}"#,
             value(18),
             value(96),
             value(120),

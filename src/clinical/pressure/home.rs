@@ -41,6 +41,12 @@ impl Average {
         Range::of_sums(self.sbp_sum, self.dbp_sum, self.count, setting)
     }
 
+    /// Whether it is under a target in both numbers, compared before anything is rounded.
+    #[must_use]
+    pub const fn is_under(self, (sbp, dbp): (i64, i64)) -> bool {
+        self.sbp_sum < sbp * self.count && self.dbp_sum < dbp * self.count
+    }
+
     /// As people read it: whole mmHg, half up. Where rounding up would show a limit the
     /// average does not reach, one decimal is shown, cut off: `134.9/84` is not `135/84`.
     #[must_use]

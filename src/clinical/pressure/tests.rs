@@ -3,6 +3,7 @@
 use proptest::prelude::*;
 
 use super::*;
+use crate::record::observed::PressureSign;
 use crate::record::time::{Span, Timestamp, WardZone};
 
 fn bp(sbp: i32, dbp: i32) -> Pressure {
@@ -184,9 +185,37 @@ fn severe_postural_and_arms() {
         severe_action(bp(170, 120), &[SevereSign::NewConfusion]),
         SevereAction::SameDay
     );
+    for (written, same_day) in [
+        (PressureSign::ChestPain, true),
+        (PressureSign::Breathless, true),
+        (PressureSign::HeartFailure, true),
+        (PressureSign::Sight, true),
+        (PressureSign::Retina, true),
+        (PressureSign::Phaeochromocytoma, true),
+        (PressureSign::Headache, false),
+        (PressureSign::NoneFound, false),
+    ] {
+        let signs: Vec<SevereSign> = SevereSign::of(written).into_iter().collect();
+        let action = severe_action(bp(180, 100), &signs);
+        assert_eq!(action == SevereAction::SameDay, same_day, "{written:?}");
+    }
     assert!(postural_drop(bp(130, 80), bp(110, 80)) && !postural_drop(bp(130, 80), bp(111, 80)));
     assert!(arms_differ(bp(120, 80), bp(136, 80)) && !arms_differ(bp(120, 80), bp(135, 80)));
     assert_eq!((home_target(79), home_target(80)), ((135, 85), (145, 85)));
+}
+
+/// 134.9/84 is under 135/85; 135.0/84 and 134/85.0 are not, whatever would be shown.
+#[test]
+fn a_target_is_met_by_the_unrounded_average() {
+    let average = |sbp_sum, dbp_sum, count| Average {
+        sbp_sum,
+        dbp_sum,
+        count,
+    };
+    assert!(average(1349, 840, 10).is_under((135, 85)));
+    assert!(!average(1350, 840, 10).is_under((135, 85)));
+    assert!(!average(1340, 850, 10).is_under((135, 85)));
+    assert!(average(1340, 849, 10).is_under((135, 85)));
 }
 
 proptest! {

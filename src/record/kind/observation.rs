@@ -4,13 +4,15 @@ use serde::{Deserialize, Serialize};
 
 use super::declare::{CrossCheck, Findings, fields};
 use crate::record::ids::Seq;
+use crate::record::losses::FluidOut;
 use crate::record::observed::{
-    Acvpu, Oxygen, Posture, Reading, ReadingSource, Rhythm, TemperatureSite,
+    Acvpu, Arm, Oxygen, Posture, PressureSign, Reading, ReadingSource, Rhythm, TemperatureSite,
 };
 use crate::record::quantity::{
     DiastolicMmHg, GlucoseDeciMmolPerL, Pain, PulsePerMin, RespRatePerMin, Spo2Percent,
     SystolicMmHg, TemperatureDeciC, VolumeMl, WeightDeciKg,
 };
+use crate::record::scales::{FourAtAnswers, Gcs};
 use crate::record::text::{Line, Note};
 
 /// The score the writer saw when writing, so that "who knew what" does not depend on which
@@ -58,14 +60,24 @@ fields! {
         pain: Option<Pain>,
         /// Pain on movement, 0 to 10.
         pain_moving: Option<Pain>,
+        /// Glasgow Coma Scale: its parts; the total is worked out.
+        gcs: Option<Gcs>,
+        /// 4AT for delirium: its items, or the total.
+        four_at: Option<FourAtAnswers>,
         /// Fluid in, millilitres.
         fluid_in: Option<VolumeMl>,
         /// Urine passed, millilitres.
         urine: Option<VolumeMl>,
+        /// Any other loss, what it was and how much: drain, vomit, stool.
+        fluid_out: Vec<FluidOut>,
         /// Pulse regular or irregular.
         rhythm: Option<Rhythm>,
         /// Posture for blood pressure.
         posture: Option<Posture>,
+        /// Arm for blood pressure.
+        arm: Option<Arm>,
+        /// Signs asked for beside a severe pressure; none if asked for and not there.
+        signs: Vec<PressureSign>,
         /// Where the set came from: monitored, patient, carer, staff.
         source: Option<ReadingSource>,
         /// The reviewer's judgement.
@@ -101,7 +113,11 @@ impl Observation {
             && self.pain.is_none()
             && self.pain_moving.is_none()
             && self.fluid_in.is_none()
+            && self.gcs.is_none()
+            && self.four_at.is_none()
             && self.urine.is_none()
+            && self.fluid_out.is_empty()
+            && self.signs.is_empty()
     }
 }
 
@@ -115,6 +131,8 @@ impl CrossCheck for Observation {
             );
         }
         self.check_pressure(findings);
+        self.check_signs(findings);
+        self.check_alertness(findings);
         if self.temp.is_none() && self.temp_site.is_some() {
             findings.refuse(
                 "temp",
@@ -126,6 +144,49 @@ impl CrossCheck for Observation {
 }
 
 impl Observation {
+    fn check_signs(&self, findings: &mut Findings) {
+        let none = self.signs.contains(&PressureSign::NoneFound);
+        if none
+            && self
+                .signs
+                .iter()
+                .any(|sign| *sign != PressureSign::NoneFound)
+        {
+            findings.refuse(
+                "signs",
+                "none is given beside a sign",
+                "either the signs, e.g. chest-pain; sight, or none",
+            );
+        }
+    }
+
+    /// Alert by ACVPU and not alert by another scale: one of them is wrong, or the confusion is
+    /// long-standing. ACVPU's confusion scores 3, so it is asked about.
+    fn check_alertness(&self, findings: &mut Findings) {
+        if self.acvpu != Some(Acvpu::Alert) {
+            return;
+        }
+        if let Some(gcs) = self.gcs {
+            let drowsy = gcs.eye.is_some_and(|eye| eye < 4);
+            let confused = gcs.verbal.is_some_and(|verbal| verbal < 5);
+            if drowsy || confused {
+                findings.ask(
+                    "gcs",
+                    "ACVPU says alert and the coma scale does not: new confusion is acvpu confused, which scores 3",
+                );
+            }
+        }
+        let items = self.four_at.and_then(FourAtAnswers::items);
+        if let Some([alertness, .., change]) = items
+            && (alertness == Some(4) || change == Some(4))
+        {
+            findings.ask(
+                "four_at",
+                "ACVPU says alert and the 4AT does not: new confusion is acvpu confused, which scores 3",
+            );
+        }
+    }
+
     fn check_pressure(&self, findings: &mut Findings) {
         let value = |reading: &Option<Reading<SystolicMmHg>>| {
             reading.as_ref().and_then(Reading::value).map(|v| v.0)

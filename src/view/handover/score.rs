@@ -4,10 +4,12 @@ use serde::Serialize;
 
 use super::situation::show_context;
 use crate::clinical::news2::{News2, Set};
+use crate::clinical::scales::{Coma, FourAtFound};
 use crate::record::field::{FieldValue, ShowContext};
 use crate::record::ids::Seq;
 use crate::record::observed::{Reading, ReadingSource, Spo2Scale};
 use crate::record::quantity::{DiastolicMmHg, SystolicMmHg};
+use crate::record::scales::{FourAtAnswers, Gcs};
 use crate::record::time::Timestamp;
 use crate::view::origin::{Origin, Subject};
 use crate::ward::Patient;
@@ -41,7 +43,8 @@ pub struct ScoreNow {
     pub last_total: Option<TotalThen>,
     /// Reasons to doubt the score, in words.
     pub doubts: Vec<&'static str>,
-    /// Readings that are charted and not scored, in words: skin temperature, glucose, pain.
+    /// Readings that are charted and not scored, in words: skin temperature, glucose, coma
+    /// scale, 4AT, pain, signs beside a severe pressure.
     pub others: Vec<String>,
 }
 
@@ -216,13 +219,24 @@ fn others(subject: &Subject<'_>, set: &ObservationSet) -> Vec<String> {
         ("skin temp, not scored", body.skin_temp.show(&cx)),
         ("glucose", body.glucose.show(&cx)),
         ("weight", body.weight.show(&cx)),
+        ("GCS", body.gcs.and_then(coma)),
+        ("4AT", body.four_at.and_then(four_at)),
         ("pain", body.pain.show(&cx)),
         ("pain on movement", body.pain_moving.show(&cx)),
+        ("signs:", body.signs.show(&cx)),
     ];
     named
         .into_iter()
         .filter_map(|(label, value)| Some(format!("{label} {}", value?)))
         .collect()
+}
+
+fn coma(gcs: Gcs) -> Option<String> {
+    Coma::of(gcs).ok().map(Coma::text)
+}
+
+fn four_at(answers: FourAtAnswers) -> Option<String> {
+    FourAtFound::of(answers).ok().map(|found| found.text())
 }
 
 /// `128/76 mmHg` where both were read the same way; else the systolic alone.

@@ -4,12 +4,13 @@
 use serde::Serialize;
 
 use crate::clinical::CAUTION;
+use crate::record::time::Span;
 use crate::view::origin::{NameRef, Vantage};
 use crate::view::page::{Block, Line, Page, Tone};
 use crate::view::timeline::Heading;
 use crate::view::words;
 use crate::ward::Patient;
-use crate::ward::workings::{About, Weight, Working, workings};
+use crate::ward::workings::{About, Weight, Working, workings, workings_over};
 
 /// Name and version of the JSON form.
 pub const WORKINGS_SCHEMA: &str = "handfast.workings/1";
@@ -38,6 +39,15 @@ pub fn workings_of(vantage: &Vantage<'_>, patient: &Patient) -> Workings {
         who: NameRef::of(patient),
         similar_names: vantage.similar_names(Some(patient)),
         workings: workings(vantage.ward, patient, vantage.now),
+    }
+}
+
+/// As [`workings_of`], with the fluid balance over another window than the policy's.
+#[must_use]
+pub fn workings_of_window(vantage: &Vantage<'_>, patient: &Patient, fluid: Span) -> Workings {
+    Workings {
+        workings: workings_over(vantage.ward, patient, vantage.now, fluid),
+        ..workings_of(vantage, patient)
     }
 }
 

@@ -1,72 +1,160 @@
-//! Fluids in and out over the policy's window, and urine by weight.
+//! Fluids in and out over a window, and urine by weight.
 
 use super::{About, Desk, Part, Weight, Working};
-use crate::clinical::fluid::{CAUTION, Fluid, SOURCE, Way, balance, urine_is_low};
+use crate::clinical::fluid::{Balance, CAUTION, Fluid, SOURCE, Way, balance, urine_is_low};
+use crate::record::ids::Seq;
+use crate::record::losses::{FluidOut, Loss};
 use crate::record::observed::Reading;
-use crate::record::time::Span;
+use crate::record::time::{Span, Timestamp};
+
+/// What was written down in the window.
+#[derive(Default)]
+struct Chart {
+    fluids: Vec<Fluid>,
+    losses: Vec<FluidOut>,
+    entries: Vec<Seq>,
+}
 
 pub(super) fn fluid(desk: &Desk<'_>) -> Option<Working> {
-    let window = desk.policy.values().fluid().window;
-    let from = desk.now.plus(Span(-window.0));
-    let sets = desk.sets();
-    let mut fluids = Vec::new();
-    let mut entries = Vec::new();
-    for set in sets.iter().filter(|set| set.stamp.occurred_at >= from) {
-        let at = set.stamp.occurred_at;
-        let amounts = [(Way::In, set.body.fluid_in), (Way::Urine, set.body.urine)];
-        for (way, amount) in amounts {
-            let Some(ml) = amount.and_then(|amount| u32::try_from(amount.0).ok()) else {
-                continue;
-            };
-            fluids.push(Fluid { at, way, ml });
-            entries.push(set.stamp.seq);
-        }
-    }
-    if fluids.is_empty() {
-        return None;
+    let from = desk.now.plus(Span(-desk.fluid_window().0));
+    let chart = chart(desk, from);
+    if chart.entries.is_empty() {
+        return desk.fluid_over.map(|_| nothing(desk));
     }
     // The window's end counts: what was drunk a second ago is in.
     let to = desk.now.plus(Span(1));
-    let found = balance(&fluids, from, to).ok()?;
-    entries.dedup();
+    let found = balance(&chart.fluids, from, to).ok()?;
     let mut text = format!(
         "Fluids over {}: in {} mL, out {} mL, balance {:+} mL, from {} amounts",
-        window.spoken(),
+        desk.fluid_window().spoken(),
         found.in_ml,
         found.out_ml,
         found.net_ml(),
         found.counted
     );
-    let mut weight = Weight::Say;
+    text += &unmeasured(&chart.losses);
     let mut parts = Vec::new();
     match found.urine_ml {
         None => text += "; no urine was written down",
         Some(urine) => parts.push(Part::new("urine", format!("{urine} mL"))),
     }
-    if let Some((deci_kg, from_when)) = weighed(desk) {
-        parts.push(Part::new("weight", from_when));
-        // Held against the time that was charted, not against a window that began before it.
-        let charted_from = fluids.iter().map(|fluid| fluid.at).min().unwrap_or(from);
-        let low = urine_is_low(&found, deci_kg, charted_from, to) == Ok(Some(true));
-        match (low, is_kept(&fluids)) {
-            (true, true) => {
-                weight = Weight::Look;
-                let over = desk.now.since(charted_from).spoken();
-                text += &format!("; urine is under 0.5 mL/kg/h by what was written down in {over}");
-            }
-            (true, false) => text += "; too few amounts of urine to hold it against the weight",
-            (false, _) => {}
-        }
-    }
+    parts.extend(by_loss(&chart.losses));
+    let (weight, said) = urine(desk, &chart.fluids, &found, (from, to), &mut parts);
+    text += &said;
     Some(Working {
-        about: About::Fluid,
         weight,
-        text,
         parts,
-        entries,
+        entries: chart.entries,
+        ..working(text)
+    })
+}
+
+fn working(text: String) -> Working {
+    Working {
+        about: About::Fluid,
+        weight: Weight::Say,
+        text,
+        parts: Vec::new(),
+        entries: Vec::new(),
         source: SOURCE,
         caution: CAUTION,
-    })
+    }
+}
+
+/// Somebody asked over how long, and nothing was written down: that is said, and is no balance.
+fn nothing(desk: &Desk<'_>) -> Working {
+    let over = desk.fluid_window().spoken();
+    working(format!(
+        "Fluids over {over}: nothing in or out was written down, so there is no balance"
+    ))
+}
+
+fn chart(desk: &Desk<'_>, from: Timestamp) -> Chart {
+    let mut chart = Chart::default();
+    let sets = desk.sets();
+    for set in sets.iter().filter(|set| set.stamp.occurred_at >= from) {
+        let at = set.stamp.occurred_at;
+        let amounts = [(Way::In, set.body.fluid_in), (Way::Urine, set.body.urine)];
+        let losses = set.body.fluid_out.iter();
+        let all = amounts
+            .into_iter()
+            .chain(losses.clone().map(|loss| (Way::OtherOut, loss.ml)));
+        let counted = all.filter_map(|(way, amount)| {
+            let ml = u32::try_from(amount?.0).ok()?;
+            Some(Fluid { at, way, ml })
+        });
+        let before = chart.fluids.len();
+        chart.fluids.extend(counted);
+        chart.losses.extend(losses.cloned());
+        if chart.fluids.len() > before || !set.body.fluid_out.is_empty() {
+            chart.entries.push(set.stamp.seq);
+        }
+    }
+    chart
+}
+
+/// A loss that was seen and not measured is in no sum, so the balance is less than it says.
+fn unmeasured(losses: &[FluidOut]) -> String {
+    let seen: Vec<&str> = Loss::ALL
+        .iter()
+        .filter(|what| {
+            losses
+                .iter()
+                .any(|loss| loss.what == **what && loss.ml.is_none())
+        })
+        .map(|what| what.label())
+        .collect();
+    match seen.is_empty() {
+        true => String::new(),
+        false => format!(
+            "; {} not measured and in no sum: the balance is less than this",
+            seen.join(" and ")
+        ),
+    }
+}
+
+/// How much of each other loss.
+fn by_loss(losses: &[FluidOut]) -> Vec<Part> {
+    let sum = |what: Loss| {
+        let of_it = losses.iter().filter(|loss| loss.what == what);
+        let measured: Vec<i64> = of_it
+            .filter_map(|loss| Some(i64::from(loss.ml?.0)))
+            .collect();
+        (!measured.is_empty()).then(|| measured.iter().sum::<i64>())
+    };
+    Loss::ALL
+        .iter()
+        .filter_map(|what| Some(Part::new(what.label(), format!("{} mL", sum(*what)?))))
+        .collect()
+}
+
+/// Urine against the weight: how much it asks for, and what is said of it.
+fn urine(
+    desk: &Desk<'_>,
+    fluids: &[Fluid],
+    found: &Balance,
+    (from, to): (Timestamp, Timestamp),
+    parts: &mut Vec<Part>,
+) -> (Weight, String) {
+    let Some((deci_kg, from_when)) = weighed(desk) else {
+        return (Weight::Say, String::new());
+    };
+    parts.push(Part::new("weight", from_when));
+    // Held against the time that was charted, not against a window that began before it.
+    let charted_from = fluids.iter().map(|fluid| fluid.at).min().unwrap_or(from);
+    let low = urine_is_low(found, deci_kg, charted_from, to) == Ok(Some(true));
+    match (low, is_kept(fluids)) {
+        (true, true) => {
+            let over = desk.now.since(charted_from).spoken();
+            let said = format!("; urine is under 0.5 mL/kg/h by what was written down in {over}");
+            (Weight::Look, said)
+        }
+        (true, false) => (
+            Weight::Say,
+            "; too few amounts of urine to hold it against the weight".to_owned(),
+        ),
+        (false, _) => (Weight::Say, String::new()),
+    }
 }
 
 /// Whether urine was charted often enough and for long enough to say that there was little of it

@@ -1,29 +1,26 @@
 //! Blood pressure: derived values, the range it lies in, when it is to be repeated, and the
 //! average of measurements at home.
 
+use super::postures::{arms, standing};
 use super::{About, Desk, Part, Weight, Working, kidney};
 use crate::clinical::pressure::{
     HomeReading, Pressure, RANGE_CAUTION, Range, Setting, SevereAction, SevereSign, home_average,
-    postural_drop, severe_action,
+    home_target, severe_action,
 };
-use crate::record::observed::{Acvpu, Posture, Reading, ReadingSource};
+use crate::record::observed::{Acvpu, Posture, PressureSign, Reading, ReadingSource};
 use crate::record::quantity::SystolicMmHg;
 use crate::record::time::{Span, Timestamp};
 use crate::ward::observations::ObservationSet;
 
 const SOURCE: &str = "NICE NG136 (2019, as amended); mean pressure: common practice; shock index: Allgöwer 1967, from memory";
 
-/// Two postures belong together if the standing one follows within this. Common practice.
-const STANDS_WITHIN: Span = Span::minutes(10);
-/// A drop on standing says something of now for this long. Ours, no source.
-const DROP_SHOWN_FOR: Span = Span::hours(24);
 /// The home average looks back so far: the ideal seven days.
 const HOME_DAYS: Span = Span::days(7);
 
 /// A pressure of one set.
-struct Taken<'a> {
-    set: &'a ObservationSet,
-    pressure: Pressure,
+pub(super) struct Taken<'a> {
+    pub(super) set: &'a ObservationSet,
+    pub(super) pressure: Pressure,
     /// Which limits apply; where nobody said who measured, the stricter ones at home.
     setting: Setting,
     /// Somebody said who measured.
@@ -31,7 +28,7 @@ struct Taken<'a> {
 }
 
 impl Taken<'_> {
-    fn at(&self) -> Timestamp {
+    pub(super) fn at(&self) -> Timestamp {
         self.set.stamp.occurred_at
     }
 }
@@ -44,6 +41,7 @@ pub(super) fn pressure(desk: &Desk<'_>) -> Vec<Working> {
     let mut worked = vec![derived(desk, newest)];
     worked.extend(ranged(desk, newest));
     worked.extend(standing(desk, &taken));
+    worked.extend(arms(desk, &taken));
     worked.extend(at_home(desk, &taken));
     worked
 }
@@ -72,7 +70,12 @@ const fn source(reading: &Reading<SystolicMmHg>) -> Option<ReadingSource> {
     }
 }
 
-fn working(weight: Weight, text: String, parts: Vec<Part>, of: &[&Taken<'_>]) -> Working {
+pub(super) fn working(
+    weight: Weight,
+    text: String,
+    parts: Vec<Part>,
+    of: &[&Taken<'_>],
+) -> Working {
     Working {
         about: About::Pressure,
         weight,
@@ -84,7 +87,7 @@ fn working(weight: Weight, text: String, parts: Vec<Part>, of: &[&Taken<'_>]) ->
     }
 }
 
-fn shown(pressure: Pressure) -> String {
+pub(super) fn shown(pressure: Pressure) -> String {
     format!("{}/{}", pressure.sbp(), pressure.dbp())
 }
 
@@ -137,10 +140,11 @@ fn ranged(desk: &Desk<'_>, newest: &Taken<'_>) -> Option<Working> {
     } else {
         text += &format!("repeat due by {}", desk.when(due));
     }
-    let signs = signs(desk, newest);
+    let written = written_signs(desk, newest);
+    let signs = signs(desk, newest, &written);
     match severe_action(newest.pressure, &signs) {
         SevereAction::None => {}
-        SevereAction::InvestigateSoon => text += ASK_FOR_SIGNS,
+        SevereAction::InvestigateSoon => text += without_sign(&written),
         SevereAction::SameDay => {
             weight = Weight::Act;
             let found: Vec<&str> = signs.iter().map(|sign| sign.text()).collect();
@@ -148,49 +152,64 @@ fn ranged(desk: &Desk<'_>, newest: &Taken<'_>) -> Option<Working> {
             text += &format!("; with {found}: specialist assessment the same day");
         }
     }
-    Some(working(weight, text, Vec::new(), &[newest]))
+    let mut worked = working(weight, text, Vec::new(), &[newest]);
+    // A sign written after the pressure is part of what is said.
+    if matches!(range, Range::Severe) {
+        let later = signed(desk, newest).map(|set| set.stamp.seq);
+        worked.entries.extend(later);
+        worked.entries.sort_unstable();
+        worked.entries.dedup();
+    }
+    Some(worked)
 }
 
-/// No entry has a field for the other signs of NG136 1.5.2, so they are asked for, and where to
-/// write them is said: a worry raises an alert.
-const ASK_FOR_SIGNS: &str = "; ask for new confusion, chest pain, breathlessness, sight: with any of them, specialist assessment the same day (write it as a worry: that raises an alert)";
+/// What is said beside a severe pressure without a sign. Nothing written is not "none found".
+fn without_sign(written: &[PressureSign]) -> &'static str {
+    match written {
+        [] => {
+            "; ask for new confusion, chest pain, breathlessness, sight: with any of them, specialist assessment the same day (write it down: signs chest-pain, or signs none)"
+        }
+        [PressureSign::NoneFound] => {
+            "; no sign was found when asked for: look for target-organ damage soon, see again within 7 days"
+        }
+        _ => {
+            "; a headache by itself is none of the published signs: ask for new confusion, chest pain, breathlessness, sight; with any of them, specialist assessment the same day"
+        }
+    }
+}
 
-/// The signs that entries show: new confusion in the same set, and an AKI alert of this stay.
-fn signs(desk: &Desk<'_>, newest: &Taken<'_>) -> Vec<SevereSign> {
+/// Sets with signs, of this pressure or since.
+fn signed<'a>(
+    desk: &Desk<'a>,
+    newest: &Taken<'_>,
+) -> impl Iterator<Item = &'a ObservationSet> + use<'a> {
+    let from = newest.at();
+    let sets = desk.sets().into_iter();
+    sets.filter(move |set| set.stamp.occurred_at >= from && !set.body.signs.is_empty())
+}
+
+/// Signs written down with this pressure or since, each once, as people wrote them.
+fn written_signs(desk: &Desk<'_>, newest: &Taken<'_>) -> Vec<PressureSign> {
+    let signed = signed(desk, newest);
+    let mut written: Vec<PressureSign> = signed.flat_map(|set| set.body.signs.clone()).collect();
+    written.sort_unstable();
+    written.dedup();
+    written
+}
+
+/// The signs that entries show: those written down, new confusion in the same set, and an AKI
+/// alert of this stay.
+fn signs(desk: &Desk<'_>, newest: &Taken<'_>, written: &[PressureSign]) -> Vec<SevereSign> {
     let confused = newest.set.body.acvpu == Some(Acvpu::Confused);
     let signs = [
         (confused, SevereSign::NewConfusion),
         (kidney::has_alert(desk), SevereSign::AcuteKidneyInjury),
     ];
-    signs
+    let found = signs
         .into_iter()
-        .filter_map(|(found, sign)| found.then_some(sign))
-        .collect()
-}
-
-/// A fall on standing up, of the newest set taken standing.
-fn standing(desk: &Desk<'_>, taken: &[Taken<'_>]) -> Option<Working> {
-    let at = taken
-        .iter()
-        .rposition(|taken| taken.set.body.posture == Some(Posture::Standing))?;
-    let (up, earlier) = (&taken[at], taken[..at].last()?);
-    if desk.now.since(up.at()) > DROP_SHOWN_FOR {
-        return None;
-    }
-    let close = up.at().since(earlier.at()) <= STANDS_WITHIN;
-    let posture = earlier.set.body.posture;
-    let rested = matches!(posture, Some(Posture::Sitting | Posture::Lying));
-    if !close || !rested || !postural_drop(earlier.pressure, up.pressure) {
-        return None;
-    }
-    let text = format!(
-        "BP fell on standing, {}: {} to {}, {} mmHg systolic; 20 and over is a postural drop",
-        desk.when(up.at()),
-        shown(earlier.pressure),
-        shown(up.pressure),
-        earlier.pressure.sbp() - up.pressure.sbp()
-    );
-    Some(working(Weight::Look, text, Vec::new(), &[earlier, up]))
+        .filter_map(|(found, sign)| found.then_some(sign));
+    let written = written.iter().filter_map(|sign| SevereSign::of(*sign));
+    found.chain(written).collect()
 }
 
 /// The home average of the last seven days against the target for the patient's age.
@@ -213,8 +232,7 @@ fn at_home(desk: &Desk<'_>, taken: &[Taken<'_>]) -> Option<Working> {
     let range = home.average.range(Setting::Home).text(Setting::Home);
     let mut text = format!("Home BP average {average} over {} days, {range}", home.days);
     if let Some(age) = desk.age_years() {
-        let (sbp, dbp) = desk.policy.values().pressure().target_at(age);
-        text += &format!("; target under {sbp}/{dbp}");
+        text += &target(desk, age, |target| home.average.is_under(target));
     }
     let notes = home.notes.iter();
     let mut parts: Vec<Part> = notes
@@ -222,6 +240,22 @@ fn at_home(desk: &Desk<'_>, taken: &[Taken<'_>]) -> Option<Working> {
         .collect();
     parts.extend(postures(&used, &left_out));
     Some(working(Weight::Say, text, parts, &used))
+}
+
+/// The ward's target for the age, whether the average is under it, and the published one where the
+/// ward has another.
+fn target(desk: &Desk<'_>, age: u32, is_under: impl Fn((i64, i64)) -> bool) -> String {
+    let own = desk.policy.values().pressure().target_at(age);
+    let met = match is_under(own) {
+        true => "it is",
+        false => "IT IS NOT",
+    };
+    let (sbp, dbp) = home_target(age);
+    let published = match own == (i64::from(sbp), i64::from(dbp)) {
+        true => String::new(),
+        false => format!(" (this ward's; published: under {sbp}/{dbp})"),
+    };
+    format!("; target under {}/{}{published}: {met}", own.0, own.1)
 }
 
 /// NG136 1.2.7 averages readings taken seated. Where nobody said, it counts, and that is said.

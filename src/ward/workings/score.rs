@@ -5,7 +5,7 @@ use crate::clinical::news2::{
     self, Change, Context, Doubt, News2, NextSet, Row, Set, in_band_since,
     is_above_target_on_oxygen, next_set_by, oxygen_change, scale_2_in_words,
 };
-use crate::clinical::scales::acvpu_caution;
+use crate::clinical::scales::acvpu_caution_beside;
 use crate::record::field::{FieldValue, ShowContext};
 use crate::record::kind::episode::{Ceiling, Stated};
 use crate::record::observed::{Oxygen, Spo2Scale};
@@ -92,7 +92,7 @@ fn follows(
             ..working
         }));
     }
-    worked.extend(consciousness(set));
+    worked.extend(consciousness(sets, set));
     worked
 }
 
@@ -349,7 +349,14 @@ fn next_set(desk: &Desk<'_>, set: &ObservationSet, news2: &News2) -> Option<Work
 }
 
 /// ACVPU is no coma scale: anything but alert wants one, and none can be derived from it.
-fn consciousness(set: &ObservationSet) -> Option<Working> {
-    let caution = acvpu_caution(set.body.acvpu?)?;
+/// What was done with the set or since is not asked for again.
+fn consciousness(sets: &[&ObservationSet], set: &ObservationSet) -> Option<Working> {
+    let since = || {
+        sets.iter()
+            .filter(|one| one.stamp.occurred_at >= set.stamp.occurred_at)
+    };
+    let has_gcs = since().any(|one| one.body.gcs.is_some());
+    let has_four_at = since().any(|one| one.body.four_at.is_some());
+    let caution = acvpu_caution_beside(set.body.acvpu?, has_gcs, has_four_at)?;
     Some(working(Weight::Look, caution.to_owned(), Vec::new(), set))
 }
