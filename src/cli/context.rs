@@ -97,6 +97,7 @@ impl Context {
         }
         let actor = self.actor(&mut station)?;
         if !station.reads_records() {
+            station.record_denied_reading(&actor);
             let role = actor.role.with_article();
             let handle = actor.handle.clone();
             return Err(SealingError::ReadsNone { handle, role }.into());

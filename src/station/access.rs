@@ -101,6 +101,18 @@ impl Station {
         }
     }
 
+    /// Puts into the access record that somebody who reads no records asked to, once in [`ONE_OPENING`].
+    /// What cannot be written is let go.
+    pub fn record_denied_reading(&mut self, actor: &Actor) {
+        let denied = Opening {
+            patient: None,
+            act: AccessAct::Refused,
+            what: "reading the records",
+            reason: None,
+        };
+        let _ = self.record_opening(actor, &denied);
+    }
+
     /// The same under a lock that is held already.
     pub(super) fn record_refusal_under(
         &mut self,

@@ -7,4 +7,5 @@ mod files;
 mod imports;
 mod places;
 mod safety;
+mod threats;
 mod tree;

@@ -123,7 +123,7 @@ fn rating(text: &str, matrix: &Matrix) -> Result<u8, String> {
 }
 
 /// Each quoted file, with the functions quoted after it.
-fn named_tests(controls: &str) -> Vec<(&str, &str)> {
+pub(super) fn named_tests(controls: &str) -> Vec<(&str, &str)> {
     let (mut file, mut tests) = ("", Vec::new());
     for quoted in controls.split('`').skip(1).step_by(2) {
         if quoted.ends_with(".rs") {
@@ -136,7 +136,7 @@ fn named_tests(controls: &str) -> Vec<(&str, &str)> {
 }
 
 /// The file holds that function, and it is a test.
-fn is_test(path: &str, name: &str) -> bool {
+pub(super) fn is_test(path: &str, name: &str) -> bool {
     let root = std::path::Path::new(super::tree::ROOT);
     let Ok(text) = std::fs::read_to_string(root.join(path)) else {
         return false;

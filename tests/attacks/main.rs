@@ -8,4 +8,5 @@
 mod checkpoints;
 mod extracts;
 mod outside;
+mod people;
 mod ward;

@@ -1,0 +1,345 @@
+//! Each attacker of `docs/threat-model.md` in turn, with the real program and the raw files.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+
+use tempfile::TempDir;
+
+/// A sealed ward with a keeper (passphrase), a nurse and governance (PINs), and what its people keep.
+struct Sealed {
+    dir: TempDir,
+}
+
+const KEEPER: &str = "three long words here";
+
+impl Sealed {
+    fn new() -> Sealed {
+        let ward = Sealed {
+            dir: tempfile::tempdir().unwrap(),
+        };
+        ward.secret("kit", KEEPER);
+        ward.secret("nell", "471193");
+        ward.secret("gus", "584421");
+        let shares = ward.at("shares");
+        ward.done(
+            "",
+            &[
+                "init",
+                "--ward",
+                "Sorrel Ward",
+                "--keeper",
+                "kit",
+                "--name",
+                "Kit Keeper",
+                "--new-pin-file",
+                text(&ward.at("kit")),
+                "--shares",
+                text(&shares),
+            ],
+        );
+        for (handle, role) in [("nell", "nurse"), ("gus", "governance")] {
+            ward.done(
+                "kit",
+                &[
+                    "staff",
+                    "add",
+                    handle,
+                    "--name",
+                    handle,
+                    "--role",
+                    role,
+                    "--new-pin-file",
+                    text(&ward.at(handle)),
+                ],
+            );
+        }
+        ward.done(
+            "nell",
+            &[
+                "log",
+                "admission",
+                "patient=new",
+                "family=Thrale",
+                "given=Ines",
+                "born=02-Jul-1944",
+                "sex=female",
+                "nhs=999 000 0018",
+                "slot=T01",
+                "area=Fernhill",
+                "source=gp",
+                "reason=chest infection",
+                "allergies=none known",
+                "ceiling=full",
+                "resuscitation=attempt",
+                "scale=1",
+            ],
+        );
+        ward.note("slept well");
+        ward
+    }
+
+    fn at(&self, name: &str) -> PathBuf {
+        self.dir.path().join(name)
+    }
+
+    fn journal(&self) -> PathBuf {
+        self.at("journal")
+    }
+
+    fn secret(&self, handle: &str, secret: &str) {
+        std::fs::write(self.at(handle), secret).unwrap();
+    }
+
+    /// The program as somebody on the ward's own computer; as nobody where the handle is empty.
+    fn run(&self, handle: &str, args: &[&str]) -> Output {
+        self.run_at(&self.at("device"), &self.journal(), handle, args)
+    }
+
+    fn run_at(&self, device: &Path, journal: &Path, handle: &str, args: &[&str]) -> Output {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_handfast"));
+        command
+            .env_clear()
+            .env("HANDFAST_DEVICE_DIR", device)
+            .env("HANDFAST_JOURNAL", journal)
+            .args(["--width", "100"])
+            .args(args);
+        if !handle.is_empty() {
+            command
+                .env("HANDFAST_USER", handle)
+                .env("HANDFAST_PIN_FILE", self.at(handle));
+        }
+        command.output().unwrap()
+    }
+
+    fn done(&self, handle: &str, args: &[&str]) -> String {
+        let output = self.run(handle, args);
+        assert!(output.status.success(), "{args:?}: {output:?}");
+        said(&output)
+    }
+
+    fn note(&self, words: &str) {
+        self.done(
+            "nell",
+            &["log", "note", "patient=T01", &format!("text={words}")],
+        );
+    }
+
+    /// A copy of everything in the folder, as a thief takes it.
+    fn stolen(&self) -> TempDir {
+        let copy = tempfile::tempdir().unwrap();
+        crate::ward::copy(&self.journal(), copy.path());
+        copy
+    }
+}
+
+fn text(path: &Path) -> &str {
+    path.to_str().unwrap()
+}
+
+fn said(output: &Output) -> String {
+    String::from_utf8_lossy(&[&output.stdout[..], &output.stderr[..]].concat()).into_owned()
+}
+
+fn code(output: &Output) -> i32 {
+    output.status.code().unwrap()
+}
+
+/// Words in any file under a folder.
+fn holds(dir: &Path, words: &[u8]) -> bool {
+    std::fs::read_dir(dir).unwrap().any(|entry| {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            return holds(&path, words);
+        }
+        let bytes = std::fs::read(&path).unwrap();
+        bytes.windows(words.len()).any(|window| window == words)
+    })
+}
+
+#[test]
+fn a_thief_of_the_folder_reads_nothing_and_has_no_pin_to_try() {
+    let ward = Sealed::new();
+    // Views were drawn, so an index and whatever else is left behind is there, too.
+    ward.done("nell", &["timeline", "T01"]);
+    ward.done("nell", &["checkpoint", "make"]);
+    let stolen = ward.stolen();
+    for words in [
+        &b"Thrale"[..],
+        b"THRALE",
+        b"999 000 0018",
+        b"9990000018",
+        b"slept well",
+        b"Fernhill",
+    ] {
+        assert!(
+            !holds(stolen.path(), words),
+            "{}",
+            String::from_utf8_lossy(words)
+        );
+    }
+    assert!(!holds(
+        stolen.path(),
+        &std::fs::read(ward.at("device/device.half")).unwrap()
+    ));
+    // Even told the PIN, elsewhere: the other half is not in the folder.
+    let elsewhere = ward.at("elsewhere");
+    let output = ward.run_at(&elsewhere, stolen.path(), "nell", &["timeline", "T01"]);
+    assert_eq!(code(&output), 1);
+    assert!(
+        said(&output).contains("this is another"),
+        "{}",
+        said(&output)
+    );
+    // And what can be had without anything: who is on the staff, that it is whole, no more.
+    let output = ward.run_at(&elsewhere, stolen.path(), "", &["verify"]);
+    assert_eq!(code(&output), 0, "{}", said(&output));
+    assert!(!said(&output).contains("Thrale"));
+}
+
+#[test]
+fn somebody_at_the_desk_who_tries_pins_is_slowed_locked_out_and_told_of() {
+    let ward = Sealed::new();
+    ward.secret("nell", "000000");
+    let try_one = || ward.run("nell", &["timeline", "T01"]);
+    for left in [11, 10, 9] {
+        let output = try_one();
+        assert_eq!(code(&output), 1);
+        assert!(
+            said(&output).contains(&format!("{left} tries are left")),
+            "{}",
+            said(&output)
+        );
+    }
+    // A new process, as after a restart: the wait is in the folder, not in the program.
+    assert!(
+        said(&try_one()).contains("too many wrong PINs"),
+        "{}",
+        said(&try_one())
+    );
+    // Twelve in vain, whatever the clock says, lock the key until the keeper makes another.
+    let tries = ward.journal().join("keys/nell.tries");
+    std::fs::write(&tries, r#"{"failed": 12, "last": 0}"#).unwrap();
+    ward.secret("nell", "471193");
+    let output = try_one();
+    assert!(
+        said(&output).contains("locked after too many wrong PINs"),
+        "{}",
+        said(&output)
+    );
+    // Three wrong and then the right one: the owner sees it in the access record.
+    std::fs::write(&tries, r#"{"failed": 3, "last": 0}"#).unwrap();
+    ward.done("nell", &["timeline", "T01"]);
+    let record = ward.done("", &["access", "--staff", "nell"]);
+    assert!(
+        record.contains("3 wrong PINs before the right one"),
+        "{record}"
+    );
+}
+
+#[test]
+fn a_wrong_role_opens_no_sealed_payload_and_the_try_is_recorded() {
+    let ward = Sealed::new();
+    for handle in ["gus", "kit"] {
+        let output = ward.run(handle, &["timeline", "T01"]);
+        assert_eq!(code(&output), 1);
+        assert!(
+            said(&output).contains("reads no records"),
+            "{}",
+            said(&output)
+        );
+        assert!(!said(&output).contains("Thrale"));
+    }
+    let output = ward.run("gus", &["log", "note", "patient=T01", "text=x"]);
+    assert_eq!(code(&output), 1);
+    let record = ward.done("", &["access", "--staff", "gus"]);
+    assert!(record.contains("was refused"), "{record}");
+}
+
+#[test]
+fn an_insider_who_rewrites_their_own_newest_entry_meets_the_checkpoint_that_was_kept() {
+    let ward = Sealed::new();
+    let before = ward.stolen();
+    ward.note("fell at 02:00, nobody came");
+    let kept = ward.at("kept.txt");
+    ward.done("nell", &["checkpoint", "make", "--out", text(&kept)]);
+    // The folder is put back as it was, and the nurse writes something milder.
+    std::fs::remove_dir_all(ward.journal()).unwrap();
+    crate::ward::copy(before.path(), &ward.journal());
+    ward.note("slept through");
+    ward.done("nell", &["checkpoint", "make"]);
+    let alone = ward.run("", &["verify"]);
+    assert_eq!(code(&alone), 0, "by itself it is whole: {}", said(&alone));
+    let held = ward.run("", &["verify", "--against", text(&kept)]);
+    assert_eq!(code(&held), 3, "{}", said(&held));
+    assert!(said(&held).contains("checkpoint"), "{}", said(&held));
+}
+
+#[test]
+fn a_keeper_who_makes_the_whole_ward_anew_has_another_journal() {
+    let ward = Sealed::new();
+    let kept = ward.at("kept.txt");
+    ward.done("nell", &["checkpoint", "make", "--out", text(&kept)]);
+    let other = Sealed::new();
+    let output = other.run("", &["verify", "--against", text(&kept)]);
+    assert_ne!(code(&output), 0, "{}", said(&output));
+    assert!(said(&output).contains("checkpoint"), "{}", said(&output));
+}
+
+#[test]
+fn a_keeper_who_gives_a_nurse_a_new_key_leaves_an_entry_and_writes_as_nobody_else() {
+    let ward = Sealed::new();
+    ward.secret("forged", "another long secret");
+    ward.done(
+        "kit",
+        &[
+            "staff",
+            "new-key",
+            "nell",
+            "--reason",
+            "lost",
+            "--new-pin-file",
+            text(&ward.at("forged")),
+        ],
+    );
+    // Whose key it was before, and that it was replaced, by whom and when, stays in the journal.
+    let log = ward.done("", &["--json", "verify"]);
+    assert!(log.contains("\"whole\""), "{log}");
+    let staff = ward.done("", &["timeline"]);
+    assert!(
+        staff.contains("lost") && staff.contains("Kit Keeper"),
+        "{staff}"
+    );
+    // The old key signs nothing any more, at once and in a program that is running already.
+    let output = ward.run("nell", &["log", "note", "patient=T01", "text=x"]);
+    assert_eq!(code(&output), 1, "{}", said(&output));
+}
+
+#[test]
+fn a_suspension_is_effective_at_once() {
+    let ward = Sealed::new();
+    ward.done("kit", &["staff", "suspend", "nell", "--reason", "left"]);
+    let output = ward.run("nell", &["timeline", "T01"]);
+    assert_eq!(code(&output), 1);
+    assert!(said(&output).contains("suspended"), "{}", said(&output));
+}
+
+/// Whoever holds the only copy can hide the end of it, and only what was kept elsewhere tells.
+#[test]
+fn the_only_copy_can_be_cut_and_the_checkpoint_tells() {
+    let ward = Sealed::new();
+    let earlier = ward.stolen();
+    ward.note("one more");
+    let kept = ward.at("kept.txt");
+    ward.done("nell", &["checkpoint", "make", "--out", text(&kept)]);
+    let output = ward.run_at(
+        &ward.at("device"),
+        earlier.path(),
+        "",
+        &["verify", "--against", text(&kept)],
+    );
+    assert_eq!(code(&output), 3, "{}", said(&output));
+    assert!(said(&output).contains("are here"), "{}", said(&output));
+    // Without it nothing does: out of reach, and the threat model says so.
+    let output = ward.run_at(&ward.at("device"), earlier.path(), "", &["verify"]);
+    assert_eq!(code(&output), 0, "{}", said(&output));
+}
