@@ -2,6 +2,7 @@
 //! it takes one in, and verification of every entry that is there.
 
 use crate::record::kind::Kind;
+use crate::record::kind::shift::HandoverMove;
 use crate::record::kind::ward::AmendmentAct;
 use crate::record::person::Handle;
 use crate::record::role::Role;
@@ -85,6 +86,28 @@ pub fn writers(kind: Kind) -> Vec<Role> {
         .copied()
         .filter(|role| may_write(*role, kind))
         .collect()
+}
+
+/// Whether a role that may write steps of a handover may take this one. Whoever accepts or declines a
+/// ward, or one patient of it, answers for what happens next: that takes a role that can be in charge.
+/// A question is anybody's, and so is its answer.
+#[must_use]
+pub fn may_take_step(role: Role, step: HandoverMove) -> bool {
+    match step {
+        HandoverMove::Accepted | HandoverMove::Declined => {
+            matches!(role, Role::Nurse | Role::Sister)
+        }
+        HandoverMove::Given | HandoverMove::Query | HandoverMove::Answer => {
+            may_write(role, Kind::HandoverStep)
+        }
+    }
+}
+
+/// The roles that may take this step of a handover.
+#[must_use]
+pub fn takers(step: HandoverMove) -> Vec<Role> {
+    let roles = Role::ALL.iter().copied();
+    roles.filter(|role| may_take_step(*role, step)).collect()
 }
 
 /// May amend an entry: their own, or any for the ward sister.

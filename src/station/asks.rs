@@ -12,6 +12,7 @@ use crate::record::kind::task::{TaskMove, TaskStep};
 use crate::record::problem::Unusual;
 use crate::ward::Patient;
 use crate::ward::samples::ResultLife;
+use crate::ward::shifts::{HandoverLife, is_oncoming};
 
 /// Whether anything recorded after a result could be what was done about it.
 fn is_followed_up(patient: &Patient, life: &ResultLife) -> bool {
@@ -27,6 +28,45 @@ fn is_followed_up(patient: &Patient, life: &ResultLife) -> bool {
 }
 
 impl Station {
+    /// Taking over a ward that was prepared for somebody else, or by somebody on no shift that takes over
+    /// now, is asked about; and a patient who was held back while a question about them has no answer.
+    pub(super) fn ask_about_accepting(
+        &self,
+        actor: &Actor,
+        life: &HandoverLife,
+        patient: Option<Pseudonym>,
+    ) -> Result<(), SubmitError> {
+        let mut asked = Vec::new();
+        if let Some(named) = &life.prepared.body.receiver
+            && *named != actor.handle
+        {
+            asked.push(format!("it was prepared for {named}, not for you"));
+        }
+        let giver = life.prepared.stamp.author.handle();
+        let shifts = self.ward().shifts();
+        if patient.is_none() && is_oncoming(shifts, self.now(), giver, &actor.handle) == Some(false)
+        {
+            asked.push("you are on no oncoming shift, as the shifts are entered".to_owned());
+        }
+        if patient.is_some() && !life.is_pending() {
+            let open = life.open_queries().into_iter();
+            asked.extend(open.filter(|query| query.patient == patient).map(|query| {
+                let seq = query.held.seq();
+                let text = query.held.body.text.as_ref();
+                let text = text.map_or("", |text| text.0.as_str());
+                format!("question {seq} has no answer: \"{text}\"")
+            }));
+        }
+        if asked.is_empty() {
+            return Ok(());
+        }
+        let asked = asked.into_iter().map(|what| Unusual {
+            field: "handover".to_owned(),
+            what,
+        });
+        Err(SubmitError::Confirm(asked.collect()))
+    }
+
     /// Closing what nobody has acted on, what a colleague has, or what somebody was called about and has not settled, is
     /// asked about: two people may be acting on it.
     pub(super) fn ask_about_closing(

@@ -5,6 +5,7 @@ use super::{Actor, Station};
 use crate::journal::FileStore;
 use crate::record::ids::Pseudonym;
 use crate::record::kind::Kind;
+use crate::record::kind::shift::HandoverMove;
 use crate::record::rights;
 use crate::record::role::Role;
 
@@ -60,4 +61,28 @@ impl Station {
         }
         authorised
     }
+}
+
+/// Taking over is for roles that can be in charge of a ward.
+pub(super) fn check_in_charge(role: Role, step: HandoverMove) -> Result<(), SubmitError> {
+    if rights::may_take_step(role, step) {
+        return Ok(());
+    }
+    let takers: Vec<String> = rights::takers(step)
+        .iter()
+        .map(|role| role.with_article().to_owned())
+        .collect();
+    let verb = if step == HandoverMove::Accepted {
+        "accepts"
+    } else {
+        "declines"
+    };
+    Err(SubmitError::refuse_field(
+        "step",
+        format!("{} does not settle a handover", role.with_article()),
+        format!(
+            "{} {verb} it; `handover query` asks about a patient",
+            takers.join(" or ")
+        ),
+    ))
 }

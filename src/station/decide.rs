@@ -1,7 +1,7 @@
 //! Step 3: what follows from a valid request, on the state under the lock: whom it concerns,
 //! whether a colleague was first, and what the program fills in.
 
-use super::authorise::Authorised;
+use super::authorise::{Authorised, check_in_charge};
 use super::outcome::SubmitError;
 use super::submit::Decided;
 use super::validate::Validated;
@@ -17,13 +17,11 @@ use crate::record::kind::task::TaskStep;
 use crate::record::kind::wound::WoundAssessment;
 use crate::record::kind::{Body, Kind};
 use crate::record::observed::Spo2Scale;
-use crate::record::problem::Unusual;
 use crate::record::quantity::Count;
 use crate::record::rights;
 use crate::record::time::Timestamp;
 use crate::ward::Patient;
 use crate::ward::rules::{self, NoVerdict};
-use crate::ward::shifts::HandoverLife;
 
 impl Station {
     /// From a draft to an entry that may be appended.
@@ -56,7 +54,7 @@ impl Station {
     fn settle_body(
         &self,
         actor: &Actor,
-        _: &Authorised,
+        authorised: &Authorised,
         validated: &mut Validated,
         body: Body,
         confirmed: bool,
@@ -103,7 +101,7 @@ impl Station {
                 review.into()
             }
             Body::HandoverStep(step) => self
-                .settle_handover_step(actor, confirmed, step, validated.patient)?
+                .settle_handover_step(actor, authorised, confirmed, step, validated.patient)?
                 .into(),
             Body::EscalationStep(step) => {
                 let life = patient.and_then(|p| p.escalations.get(&step.escalation));
@@ -285,10 +283,12 @@ impl Station {
     fn settle_handover_step(
         &self,
         actor: &Actor,
+        authorised: &Authorised,
         confirmed: bool,
         mut step: HandoverStep,
         patient: Option<Pseudonym>,
     ) -> Result<HandoverStep, SubmitError> {
+        check_in_charge(authorised.role, step.step)?;
         let Some(life) = self.ward().handovers().get(&step.handover) else {
             return Ok(step);
         };
@@ -311,7 +311,9 @@ impl Station {
             }
         }
         if step.step == HandoverMove::Accepted {
-            check_receiver(actor, life, confirmed)?;
+            if !confirmed {
+                self.ask_about_accepting(actor, life, patient)?;
+            }
             step.digest = Some(self.digest_drawn_now(step.handover)?);
         }
         Ok(step)
@@ -358,19 +360,6 @@ impl Station {
             format!("{target} was written by {who}"),
             "your own entries; others' by the ward sister",
         ))
-    }
-}
-
-/// Somebody other than the named receiver confirms that they accept.
-fn check_receiver(actor: &Actor, life: &HandoverLife, confirmed: bool) -> Result<(), SubmitError> {
-    match &life.prepared.body.receiver {
-        Some(named) if *named != actor.handle && !confirmed => {
-            Err(SubmitError::Confirm(vec![Unusual {
-                field: "handover".to_owned(),
-                what: format!("it was prepared for {named}, not for you"),
-            }]))
-        }
-        _ => Ok(()),
     }
 }
 

@@ -59,8 +59,9 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
         Body::HandoverStep(step) => {
             let digest = step.digest.map(|digest| format!("; sheet {digest}"));
             said.push(format!(
-                "handover {}: {}{}",
+                "handover {}{}: {}{}",
                 step.handover,
+                known.map_or_else(String::new, |one| format!(", {}", name_and_slot(one))),
                 step.step.label(),
                 digest.unwrap_or_default()
             ));

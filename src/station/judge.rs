@@ -325,7 +325,15 @@ impl RightsJudge {
                 step.handover
             ));
         };
-        let by = &self.ward.staff_by_key(&entry.author)?.handle;
+        let staff = self.ward.staff_by_key(&entry.author)?;
+        let (by, role) = (&staff.handle, staff.standing_at(entry.seq)?.role);
+        if !rights::may_take_step(role, step.step) {
+            return Some(format!(
+                "was written by {by}, and {} may not settle a handover: it is {}",
+                role.with_article(),
+                step.step.label()
+            ));
+        }
         let accepts = step.step == HandoverMove::Accepted;
         rules::broken_step(life, step, by, entry.patient).or_else(|| {
             let unnamed = accepts && step.digest.is_none();

@@ -199,6 +199,7 @@ pub(super) fn doubt_of(ward: &Ward, entry: &Entry, signed: bool) -> Option<Doubt
             let kind = Some(entry.kind());
             doubt_of_signer(&ward.roster, &entry.author, entry.seq, kind, signed)
                 .or_else(|| doubt_of_amending(ward, entry))
+                .or_else(|| doubt_of_step(ward, entry))
                 .or_else(|| doubt_of_what_it_says(ward, entry))
         }
     }
@@ -219,6 +220,16 @@ fn doubt_of_amending(ward: &Ward, entry: &Entry) -> Option<Doubt> {
         Err(NotAmendable::Kind(_)) => Some(Doubt::NeverAmended(amendment.target)),
         Err(NotAmendable::Anothers) => Some(Doubt::AnothersEntry(handle.clone(), amendment.target)),
     }
+}
+
+/// Whether the signer of a step of a handover may take such a step.
+fn doubt_of_step(ward: &Ward, entry: &Entry) -> Option<Doubt> {
+    let Body::HandoverStep(step) = &entry.body else {
+        return None;
+    };
+    let (handle, role) = ward.roster.signer_at(&entry.author, entry.seq).ok()?;
+    let may = rights::may_take_step(role, step.step);
+    (!may).then(|| Doubt::NotTheirs(handle.clone(), role))
 }
 
 /// The same of any entry, also one that this program cannot read: by whom it is signed, and

@@ -6,6 +6,7 @@ use super::Ward;
 use super::held::{Held, Stamp};
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::shift::{Handover, HandoverMove, HandoverStep, Shift};
+use crate::record::person::Handle;
 use crate::record::time::Timestamp;
 
 /// A step of a handover, with the patient it names.
@@ -177,6 +178,27 @@ impl Ward {
         let taken = newest_first.find(|life| !held_back(life));
         taken.map_or(Seq::NONE, HandoverLife::sheet_head)
     }
+}
+
+/// Whether somebody is on a shift that takes over from the giver at a moment: one that is on, or the
+/// next to begin, and that the giver is not on. `None` where no such shift is entered.
+#[must_use]
+pub fn is_oncoming(
+    shifts: &[Held<Shift>],
+    moment: Timestamp,
+    giver: Option<&Handle>,
+    who: &Handle,
+) -> Option<bool> {
+    let next = shift_after(shifts, moment).map(|held| held.body.from.0);
+    let takes_over = |held: &&Held<Shift>| {
+        let shift = &held.body;
+        let is_on = shift.from.0 <= moment && moment < shift.until.0;
+        let gives = giver.is_some_and(|giver| shift.staff.contains(giver));
+        (is_on || next == Some(shift.from.0)) && !gives
+    };
+    let mut oncoming = shifts.iter().filter(takes_over).peekable();
+    oncoming.peek()?;
+    Some(oncoming.any(|held| held.body.staff.contains(who)))
 }
 
 /// The shift that is on at a moment.

@@ -171,8 +171,11 @@ class Rights:
     """The table of docs/rights.md: kind -> roles that may write it, and whether it is amended."""
 
     def __init__(self, docs=ROOT / "docs"):
-        roles, *rows = tables((docs / "rights.md").read_text(encoding="utf-8"))["Who may write what"]
+        page = tables((docs / "rights.md").read_text(encoding="utf-8"))
+        roles, *rows = page["Who may write what"]
         roles = roles[2:-1]
+        steps = page["Who may take which step of a handover"]
+        self.steps = {row[0]: {r for r, cell in zip(roles, row[1:]) if cell == "yes"} for row in steps}
         self.writers = {row[1]: {r for r, cell in zip(roles, row[2:]) if cell == "yes"} for row in rows}
         self.amended = {row[1]: row[-1] for row in rows}
 
@@ -241,6 +244,8 @@ class Staff:
             return f"{fields['handle']} is not on the staff"
         if kind == "amendment":
             return self.amends(frame, envelope, fields, handle)
+        if kind == "handover-step" and self.roles.get(handle) not in self.rights.steps[fields["step"]]:
+            return f"{handle} was {self.roles.get(handle)}, who may not say {fields['step']} of a handover"
         if kind == "handover-step" and fields["step"] == "accepted":
             giver, sheet = self.handovers.get(fields["handover"], (None, None))
             if sheet is None or fields["digest"] != sheet["digest"]:

@@ -260,8 +260,15 @@ fn a_patient_asked_about_is_held_back_from_the_ward() {
         &desk.run(&["handover"]).done(),
         &["who reads the potassium?"],
     );
-    desk.run_as("orla", &["handover", "accept", "--patient", "T02"])
+    let accept = ["handover", "accept", "--patient", "T02"];
+    desk.run_as("orla", &accept).failed(
+        1,
+        &[&format!("question #{query} has no answer"), "--confirm"],
+    );
+    let taken = desk
+        .run_as("orla", &[&accept[..], &["--confirm"]].concat())
         .done();
+    says(&taken, &["accepted", "T02"]);
     says(
         &desk.run(&["handover", "list"]).done(),
         &["1 open query, 0 patients held back"],

@@ -5,6 +5,7 @@
 use std::fmt::Write as _;
 
 use handfast::record::kind::Kind;
+use handfast::record::kind::shift::HandoverMove;
 use handfast::record::rights;
 use handfast::record::role::Role;
 
@@ -22,6 +23,15 @@ The role counts that the author had at that entry by the staff entries before it
 entry itself says; an entry that says another role is a finding of its own.
 
 A cell says `yes` or is empty.
+
+";
+
+const STEPS: &str = "
+## Who may take which step of a handover
+
+A `handover-step` is one kind, and not every step of it is for everybody who may write the kind. Whoever accepts or
+declines a ward, or one patient of it, answers for what happens next: a role that can be in charge. It holds for every
+entry there is. A choice of this program, from no source.
 
 ";
 
@@ -88,6 +98,16 @@ fn page() -> String {
             cells.join(" | "),
             amended(*kind),
         );
+    }
+    page.push_str(STEPS);
+    let _ = writeln!(page, "| step | {} |", labels.join(" | "));
+    let _ = writeln!(page, "| {} |", vec!["---"; labels.len() + 1].join(" | "));
+    for step in HandoverMove::ALL {
+        let cells = Role::ALL
+            .iter()
+            .map(|role| yes(rights::may_take_step(*role, *step)));
+        let cells: Vec<&str> = cells.collect();
+        let _ = writeln!(page, "| `{}` | {} |", step.code(), cells.join(" | "));
     }
     page.push_str(CLOSING);
     page.truncate(page.trim_end().len());

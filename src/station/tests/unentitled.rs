@@ -269,6 +269,95 @@ fn a_handover_is_settled_once_and_by_the_sheet_it_names() {
     desk.fold_and_judge_agree(&[by_giver, of_another, twice, after_all]);
 }
 
+/// Accepting and declining is for who can be in charge; asking is not, nor is answering.
+#[test]
+fn an_assistant_settles_no_handover() {
+    let mut desk = desk();
+    let kay = desk.actor("kay");
+    let pip = StaffRequest {
+        handle: Handle("pip".into()),
+        name: "Pip".into(),
+        role: Role::Assistant,
+        registration: None,
+        secret: "pip-secret".to_owned().into(),
+    };
+    desk.station.enrol(&kay, &pip).unwrap();
+    let pip = desk.actor("pip");
+    let (handover, named) = prepared(&mut desk);
+    let mut step = |step: &str, patient: Option<&str>| {
+        let (patient, text) = (patient.map(str::to_owned), Some("why".to_owned()));
+        let station = &mut desk.station;
+        station.handover_step(&pip, handover, step, patient, text, None)
+    };
+    let asked = step("query", Some("pell")).unwrap().seq;
+    for (verdict, patient) in [
+        ("accepted", None),
+        ("declined", None),
+        ("accepted", Some("pell")),
+    ] {
+        let told = step(verdict, patient).unwrap_err().to_string();
+        let told = told.replace('\n', " ");
+        for words in [
+            "an assistant practitioner",
+            "a registered nurse or a ward sister",
+        ] {
+            assert!(told.contains(words), "{verdict}: {told}");
+        }
+    }
+    let by_pip = desk.forge(&pip, accepting(handover, Some(named)));
+    let mut declining = accepting(handover, None);
+    declining.step = HandoverMove::Declined;
+    declining.text = Some("no".into());
+    let declined = desk.forge(&pip, declining);
+    both_ways(&desk, |station| {
+        let life = &station.ward().handovers()[&handover];
+        assert!(life.is_pending() && life.open_queries().len() == 1);
+        assert_eq!(life.open_queries()[0].held.seq(), asked);
+        let said = station.reservations().unproved.join("\n");
+        assert!(said.contains("an assistant practitioner may not"), "{said}");
+    });
+    desk.fold_and_judge_agree(&[by_pip, declined]);
+    let right = desk.actor("ned");
+    desk.forge(&right, accepting(handover, Some(named)));
+    both_ways(&desk, |station| {
+        assert!(station.ward().handovers()[&handover].accepted().is_some());
+    });
+}
+
+/// Whoever takes over is on a shift that begins or is on, and that the giver is not on.
+#[test]
+fn whoever_is_on_no_oncoming_shift_is_asked() {
+    let asked = |shifts: &[(&str, &str, &str)]| {
+        let mut desk = desk();
+        for (from, until, staff) in shifts {
+            let shift = Draft::new(Kind::Shift)
+                .with("name", "Shift")
+                .with("from", *from)
+                .with("until", *until)
+                .with("staff", *staff);
+            desk.log(shift).unwrap();
+        }
+        let (handover, _) = prepared(&mut desk);
+        let ned = desk.actor("ned");
+        let station = &mut desk.station;
+        match station.handover_step(&ned, handover, "accepted", None, None, None) {
+            Ok(_) => false,
+            Err(SubmitError::Confirm(asked)) => {
+                assert!(asked[0].what.contains("no oncoming shift"), "{asked:?}");
+                true
+            }
+            Err(other) => panic!("{other}"),
+        }
+    };
+    // Nothing is entered: it is not known, and not asked.
+    assert!(!asked(&[]));
+    assert!(!asked(&[("+1m", "+1h", "nell")]));
+    assert!(!asked(&[("+1m", "+1h", "nell"), ("+1h", "+9h", "ned")]));
+    assert!(!asked(&[("+1m", "+1h", "ned")]));
+    assert!(asked(&[("+1m", "+1h", "nell; ned"), ("+1m", "+9h", "gov")]));
+    assert!(asked(&[("+1m", "+1h", "gov"), ("+2h", "+9h", "ned")]));
+}
+
 /// What such a handover named would count as seen.
 #[test]
 fn a_handover_that_names_another_head_is_none() {
