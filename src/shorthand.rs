@@ -25,6 +25,7 @@
 //! ```
 
 mod alias;
+mod around;
 mod aside;
 mod bedside;
 mod command;
@@ -35,6 +36,7 @@ mod scope;
 mod several;
 mod value;
 mod verb;
+mod window;
 
 pub use alias::{entry_field, field_words, follows_its_entry};
 pub use aside::reads_as_line;

@@ -54,9 +54,10 @@ impl Measure {
     pub fn read(&self, text: &str) -> Result<i32, Problem> {
         let text = text.trim();
         let split = text
-            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | '-' | '+')))
+            .find(|c: char| !(c.is_ascii_digit() || matches!(c, '.' | ',' | '-' | '+')))
             .unwrap_or(text.len());
         let (number, typed) = (&text[..split], text[split..].trim());
+        let number = &self.with_point(number)?;
         let unit = typed.to_lowercase();
         if number.is_empty() {
             return Err(Problem::new(
@@ -95,6 +96,25 @@ impl Measure {
             ));
         }
         Ok(value)
+    }
+
+    /// The number with a point where a comma was typed for one: `36,8`. Three digits behind a comma can
+    /// be thousands, and no comma belongs into what is charted in whole numbers.
+    fn with_point(&self, number: &str) -> Result<String, Problem> {
+        let Some((whole, fraction)) = number.split_once(',') else {
+            return Ok(number.to_owned());
+        };
+        let digits = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+        let is_number = digits(whole) && digits(fraction);
+        if is_number && fraction.len() <= 2 && self.places > 0 {
+            return Ok(format!("{whole}.{fraction}"));
+        }
+        let what = if is_number && fraction.len() == 3 {
+            format!("\"{number}\" could be {whole}{fraction} or {whole}.{fraction}")
+        } else {
+            format!("\"{number}\" is not a number")
+        };
+        Err(Problem::new(what, self.range()))
     }
 
     fn scale(&self, text: &str, number: &str, steps: i64) -> Result<i32, Problem> {
@@ -344,7 +364,8 @@ quantity!(
 quantity!(
     /// Weight in tenths of a kilogram.
     WeightDeciKg, "kg", places 1, units ["" = 10, "kg" = 10],
-    wrong ["lb" = "give kg", "st" = "give kg"],
+    wrong ["lb" = "give kg", "lbs" = "give kg", "pounds" = "give kg",
+           "st" = "give kg", "stone" = "give kg", "stones" = "give kg"],
     hard 200..3500, ask 350..2000, hint "kg, 20 to 350, e.g. 72.5"
 );
 quantity!(
@@ -399,6 +420,26 @@ mod tests {
         ] {
             assert!(measure.read(wrong).is_err(), "{wrong:?} was accepted");
         }
+    }
+
+    #[test]
+    fn a_comma_is_a_point_where_it_can_be_nothing_else() {
+        assert_eq!(TemperatureDeciC::MEASURE.read("36,8"), Ok(368));
+        assert_eq!(WeightDeciKg::MEASURE.read("72,5 kg"), Ok(725));
+        for (measure, wrong) in [
+            (VolumeMl::MEASURE, "1,200"),
+            (TemperatureDeciC::MEASURE, "36,85"),
+            (TemperatureDeciC::MEASURE, "36,"),
+            (TemperatureDeciC::MEASURE, ",8"),
+            (TemperatureDeciC::MEASURE, "3,6,8"),
+            (TemperatureDeciC::MEASURE, "36.8,1"),
+            (PulsePerMin::MEASURE, "88,5"),
+            (PulsePerMin::MEASURE, "88,0"),
+        ] {
+            assert!(measure.read(wrong).is_err(), "{wrong:?} was accepted");
+        }
+        let problem = VolumeMl::MEASURE.read("1,200").unwrap_err();
+        assert!(problem.what.contains("could be"), "{}", problem.what);
     }
 
     #[test]

@@ -218,7 +218,12 @@ fn verb_help(verb: &Verb) -> String {
     for kind in kinds {
         text.push_str(&fields_help(kind, verb));
     }
-    text.push_str("  at 12:30 (when it happened), late \"why\", related #12, @pell (another patient), confirm");
+    text.push_str(if verb.rest_is_text {
+        "  before the text: at=12:30 (when it happened), late=\"why\", related=#12, @pell (another patient);\n  \
+         beside a text in quotes also: at 12:30, late \"why\", related #12, confirm. Within the text they are text."
+    } else {
+        "  at 12:30 (when it happened), late \"why\", related #12, @pell (another patient), confirm"
+    });
     text
 }
 

@@ -179,11 +179,12 @@ fn systolic_and_diastolic(
             at: absent.at,
         });
     }
-    let word = first.lower();
+    let (word, words) = pair_of_words(tokens);
     let Some((systolic, diastolic, source)) = pair(&word) else {
         let what = format!("bp: \"{}\" is not two numbers", first.text);
         return Err(Mistake::new(first.at.clone(), what, accepted));
     };
+    let at = first.at.start..tokens[words - 1].at.end;
     let values = vec![
         (sbp, format!("{systolic}{source}")),
         (dbp, format!("{diastolic}{source}")),
@@ -191,15 +192,27 @@ fn systolic_and_diastolic(
     for (field, text) in &values {
         if let Some(problem) = scope.problem(field, text) {
             let what = format!("bp: {}", problem.what);
-            return Err(Mistake::new(first.at.clone(), what, problem.accepted));
+            return Err(Mistake::new(at, what, problem.accepted));
         }
     }
-    let unit = tokens.get(1).is_some_and(|next| next.lower() == "mmhg");
+    let unit = tokens.get(words).is_some_and(|next| next.lower() == "mmhg");
     Ok(Bedside {
         values,
-        used: named + 1 + usize::from(unit),
-        at: first.at.clone(),
+        used: named + words + usize::from(unit),
+        at,
     })
+}
+
+/// `120 / 80` is one pair in three words, `120/ 80` in two; and how many words it took.
+fn pair_of_words(tokens: &[Token]) -> (String, usize) {
+    let mut word = String::new();
+    for (token, words) in tokens.iter().take_while(|token| !token.quoted).zip(1..=3) {
+        word.push_str(&token.lower());
+        if pair(&word).is_some() {
+            return (word, words);
+        }
+    }
+    (tokens.first().map(Token::lower).unwrap_or_default(), 1)
 }
 
 // Oxygen.
@@ -227,7 +240,7 @@ fn oxygen(scope: &Scope, part: usize, word: &str, tokens: &[Token]) -> Found {
     let begins = matches!(word, "air" | "ra")
         || word == "room" && next == "air"
         || device(word).is_some()
-        || flow(word) && device(&next).is_some();
+        || flow(word);
     begins.then(|| oxygen_from(scope, part, tokens, 0, &tokens[0].at))
 }
 

@@ -3,18 +3,21 @@
 use std::ops::Range;
 
 use super::alias;
+use super::around::{self, AsTime};
 use super::bedside;
 use super::lex::{self, Token};
 use super::mistake::Mistake;
 use super::scope::{Field, Part, Scope};
 use super::value;
 use super::verb::Verb;
+use super::window;
 use super::{Entries, Link, Place, ShorthandContext};
 use crate::record::draft::Draft;
 use crate::record::field::{FieldValue, Shape, nearest};
 use crate::record::ids::Seq;
 use crate::record::kind::{Kind, Subject};
 use crate::record::moment::Past;
+use crate::record::problem::Problem;
 
 /// The entries that a verb and the words after it make.
 pub(super) fn entries(
@@ -139,9 +142,14 @@ impl<'a> Filler<'a> {
     /// Takes every word from byte `after` on, collecting every mistake.
     fn fill(&mut self, after: usize) {
         match lex::words(self.line, after) {
-            Ok(tokens) => self.tokens = tokens,
-            Err(mistake) => return self.mistakes.push(mistake),
+            Ok(tokens) => self.take_all(tokens),
+            Err(mistake) => self.mistakes.push(mistake),
         }
+    }
+
+    fn take_all(&mut self, tokens: Vec<Token>) {
+        self.tokens = tokens;
+        self.next = 0;
         while self.next < self.tokens.len() {
             let begun = self.next;
             if let Err(mistake) = self.step() {
@@ -161,6 +169,27 @@ impl<'a> Filler<'a> {
             .count();
     }
 
+    /// A note's text in quotes with a time or a reason beside it. A time before a text without quotes
+    /// could be either, and is asked about.
+    fn beside_text(&mut self, from: usize) -> bool {
+        let Ok(tokens) = lex::words(self.line, from) else {
+            return false;
+        };
+        let time = |text: &str| match self.read_at(text) {
+            Ok(_) => AsTime::Meant,
+            Err(problem) if !problem.what.ends_with("is not a time") => AsTime::Meant,
+            Err(_) => AsTime::None,
+        };
+        if around::is_about_entry(&tokens, &time) {
+            self.take_all(tokens);
+            return true;
+        }
+        let either = around::either(self.line, from, &tokens, &time);
+        let asked = either.is_some();
+        self.mistakes.extend(either);
+        asked
+    }
+
     /// Options that open a note (`topic=family`), then text to the end.
     fn text_to_end(&mut self, after: usize) {
         let mut from = after;
@@ -171,6 +200,9 @@ impl<'a> Filler<'a> {
             if let Err(mistake) = self.step() {
                 self.mistakes.push(mistake);
             }
+        }
+        if self.beside_text(from) {
+            return;
         }
         let text = self.line[from..].trim();
         if let (Some(field), false) = (self.scope.field(0, "text"), text.is_empty()) {
@@ -229,6 +261,9 @@ impl<'a> Filler<'a> {
         }
         if let Some(equals) = token.equals {
             return self.name_and_value(&token, equals);
+        }
+        if let Some(said) = window::take(&self.scope, &self.tokens[self.next..]) {
+            return self.window(said?);
         }
         if let Some(found) = bedside::take(&self.scope, &self.tokens[self.next..]) {
             return self.bedside(found?);
@@ -309,15 +344,7 @@ impl<'a> Filler<'a> {
             let accepted = "due 15:30; for when it was noticed, happened 12:30";
             return Err(Mistake::new(token.at.clone(), what, accepted));
         }
-        let read = |text: &str| {
-            let lower = text.trim().to_lowercase();
-            let marks = ["approx ", "about ", "~"];
-            let plain = marks
-                .iter()
-                .find_map(|mark| lower.strip_prefix(mark))
-                .map(str::to_owned);
-            Past::read(plain.as_deref().unwrap_or(text), &self.scope.cx)
-        };
+        let read = |text: &str| self.read_at(text);
         if let Some(text) = given {
             return match read(&text) {
                 Err(problem) => Err(Mistake::new(
@@ -373,6 +400,17 @@ impl<'a> Filler<'a> {
             format!("at: {}", problem.what),
             problem.accepted,
         ))
+    }
+
+    /// When something happened, perhaps roughly.
+    fn read_at(&self, text: &str) -> Result<Past, Problem> {
+        let lower = text.trim().to_lowercase();
+        let marks = ["approx ", "about ", "~"];
+        let plain = marks
+            .iter()
+            .find_map(|mark| lower.strip_prefix(mark))
+            .map(str::to_owned);
+        Past::read(plain.as_deref().unwrap_or(text), &self.scope.cx)
     }
 
     fn set_at(&mut self, text: String, used: usize, at: Range<usize>) -> Step {
@@ -497,6 +535,16 @@ impl<'a> Filler<'a> {
         self.next += found.used;
         for (field, text) in found.values {
             self.put(&field, text, found.at.clone())?;
+        }
+        Ok(())
+    }
+
+    fn window(&mut self, said: window::Said) -> Step {
+        self.next += said.used;
+        for (name, text) in [("from", said.from), ("due", said.due)] {
+            if let Some(field) = self.scope.field(0, name) {
+                self.put(&field, text, said.at.clone())?;
+            }
         }
         Ok(())
     }

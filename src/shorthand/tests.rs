@@ -4,6 +4,8 @@
 use super::*;
 use crate::record::field::Shape;
 
+mod spoken;
+
 /// Thursday 16-Jul-2026, 14:20 on the ward.
 const THURSDAY: i64 = 1_784_208_000_000_000;
 

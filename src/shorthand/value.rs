@@ -20,9 +20,9 @@ pub(super) struct Taken {
 const TIME_WORDS_MAX: usize = 5;
 
 /// Units that may stand apart from their number.
-const UNITS: [&str; 20] = [
+const UNITS: [&str; 25] = [
     "c", "f", "°c", "°f", "cel", "kg", "lb", "st", "ml", "l", "l/min", "lpm", "%", "/min", "bpm",
-    "mmhg", "kpa", "cm", "mm", "mmol/l",
+    "mmhg", "kpa", "cm", "mm", "mmol/l", "mg/dl", "lbs", "stone", "stones", "pounds",
 ];
 
 /// Takes the value of `field` from the words that follow its name, which ends at byte `end`.

@@ -183,7 +183,7 @@ pub const VERBS: &[Verb] = &[
     entry(&["alert"], K::Alert, G::Alert,
         "Something somebody must look at: what raised it, how soon, and what it is.",
         "alert carer-concern urgent \"daughter says he looks grey\""),
-    step(&["worried", "concern"], K::Alert, &[("source", "nurse-concern")], G::Alert,
+    step(&["worried", "worry", "concern"], K::Alert, &[("source", "nurse-concern")], G::Alert,
         "You are worried, and need no number for it. Say how soon and about what.",
         "worried urgent \"quieter than this morning\""),
     step(&["seen"], K::AlertStep, &[("step", "seen")], G::Alert, "You have seen an alert.", "seen #12"),

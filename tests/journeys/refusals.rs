@@ -212,7 +212,7 @@ fn units_that_are_not_those_of_the_reading() {
         ),
         (
             "weight=12 stone",
-            &["weight: \"stone\" is not a unit", "kg"],
+            &["weight: \"12 stone\" is in stone", "give kg"],
         ),
     ];
     for (field, said) in cases {

@@ -59,7 +59,7 @@ pub struct Moment {
 
 /// The moment `text` names, seen from `now` on the ward's clock.
 ///
-/// Accepted: `now`; `12:30`, `0930`; `+4h`, `+30m`, `+2d`, `in 4 hours`; `20m ago`, `-20m`;
+/// Accepted: `now`; `12:30`, `0930`, `3pm`, `3:30 pm`; `+4h`, `+30m`, `+2d`, `in 4 hours`; `20m ago`, `-20m`;
 /// `today`, `yesterday`, `tomorrow` or a weekday with a time; a date with a time; RFC 3339
 /// with its offset. The zone's letters may follow a time: `01:30 BST`.
 ///

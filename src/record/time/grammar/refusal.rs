@@ -62,6 +62,20 @@ pub enum TimeRefusal {
         /// The letters that belong there.
         shown: String,
     },
+    /// `12pm` could be noon or midnight.
+    NoonOrMidnight {
+        /// What was typed.
+        given: String,
+        /// What to type for each.
+        say: String,
+    },
+    /// `03.30`, with a point for the colon.
+    Pointed {
+        /// What was typed.
+        given: String,
+        /// The time with a colon.
+        say: String,
+    },
     /// A day that is not in the calendar.
     NoSuchDate {
         /// What was typed.
@@ -129,6 +143,10 @@ impl TimeRefusal {
             } => {
                 format!("the ward's clock does not show {letters} at {wall}; it shows {shown}")
             }
+            Self::NoonOrMidnight { given, .. } => {
+                format!("\"{given}\" could be at noon or at midnight")
+            }
+            Self::Pointed { given, .. } => format!("\"{given}\" has a point and no colon"),
             Self::NoSuchDate { given } => format!("\"{given}\" is not in the calendar"),
             Self::ShortYear { given } => format!("\"{given}\" has a year in two digits"),
             Self::NotADate { given } => format!("\"{given}\" is not a date"),
@@ -152,6 +170,7 @@ impl TimeRefusal {
                 format!("a time up to {last_before} or from {first_after}")
             }
             Self::WrongLetters { shown, .. } => format!("{shown}, or no letters"),
+            Self::NoonOrMidnight { say, .. } | Self::Pointed { say, .. } => say.clone(),
             Self::Unknown { .. } => "12:30, +30m, 20m ago, tomorrow 09:00, Fri 14:00 or 25-Oct-2026 09:00 (24-hour clock)".to_owned(),
             Self::YearOrTime { .. } => "the time with a colon, and the year before it if one is meant: 25 Oct 2026 09:30".to_owned(),
             Self::NoSuchDate { .. } => "the day first, such as 02-Jul-1944 or 02/07/1944".to_owned(),

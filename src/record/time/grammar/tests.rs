@@ -53,6 +53,12 @@ fn every_form_says_what_it_says() {
         ("0930", Leaning::Past, "2026-07-16T08:30:00Z"),
         ("at 9:30", Leaning::Past, "2026-07-16T08:30:00Z"),
         ("09:30 BST", Leaning::Past, "2026-07-16T08:30:00Z"),
+        ("9:30am", Leaning::Past, "2026-07-16T08:30:00Z"),
+        ("9.30 AM", Leaning::Past, "2026-07-16T08:30:00Z"),
+        ("3pm", Leaning::Future, "2026-07-16T14:00:00Z"),
+        ("3:30pm", Leaning::Future, "2026-07-16T14:30:00Z"),
+        ("tomorrow 3 pm", Leaning::Future, "2026-07-17T14:00:00Z"),
+        ("25 Oct 3 pm gmt", Leaning::Future, "2026-10-25T15:00:00Z"),
         ("09:30 bst", Leaning::Past, "2026-07-16T08:30:00Z"),
         ("+4h", Leaning::Future, "2026-07-16T17:20:00Z"),
         ("+30m", Leaning::Future, "2026-07-16T13:50:00Z"),
@@ -133,6 +139,11 @@ fn what_is_not_understood_is_refused_with_what_would_be() {
         "12:30\u{202e}",
         "-",
         "2026-13",
+        "13pm",
+        "0pm",
+        "pm",
+        "3:75pm",
+        "3.75",
     ] {
         let answer = message(text);
         assert!(answer.contains("is not a "), "{text:?}: {answer}");
@@ -144,6 +155,15 @@ fn what_is_not_understood_is_refused_with_what_would_be() {
     assert!(message("30 Feb 09:00").contains("not in the calendar"));
     assert!(message("30-Feb-2026 09:00").contains("not in the calendar"));
     assert!(message("02/07/26 09:00").contains("all four digits"));
+    // Half a day each way from what 12 would mean, and a point is no colon.
+    assert!(message("12pm").contains("say 12:00 for noon, 00:00 for midnight"));
+    assert!(
+        message("12:15 am").contains("say 12:15 or 00:15"),
+        "{}",
+        message("12:15 am")
+    );
+    assert!(message("03.30").contains("say 03:30"));
+    assert!(message("yesterday 3.30").contains("say 03:30, or 15:30"));
     assert!(message("30m").contains("+30m"));
     assert!(message("+4 cats").contains("say 30m"));
     assert!(

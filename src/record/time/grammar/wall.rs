@@ -32,16 +32,29 @@ impl WallTime {
             .filter(|w| !matches!(*w, "at" | "on"))
             .collect();
         let letters = match words.as_slice() {
-            [.., time, letters] if clock(time).is_some() && names_zone(letters, zone) => {
+            [.., time, letters]
+                if (clock(time).is_some() || matches!(*time, "am" | "pm"))
+                    && names_zone(letters, zone) =>
+            {
                 let letters = letters.to_uppercase();
                 words.pop();
                 Some(letters)
             }
             _ => None,
         };
-        let Some(time_word) = words.pop() else {
+        let Some(mut time_word) = words.pop().map(str::to_owned) else {
             return Err(unknown());
         };
+        // `3 pm` in two words.
+        if matches!(time_word.as_str(), "am" | "pm")
+            && let Some(hour) = words.pop()
+        {
+            time_word.insert_str(0, hour);
+        }
+        let time_word = time_word.as_str();
+        if let Some(refusal) = half_told(time_word, text) {
+            return Err(refusal);
+        }
         let Some(time) = clock(time_word) else {
             words.push(time_word);
             return Err(match DaySaid::parse(&words) {
@@ -61,7 +74,7 @@ impl WallTime {
             Err(TimeRefusal::NotADate { .. }) => return Err(unknown()),
             other => other?,
         };
-        if matches!(day, DaySaid::DayMonth(..)) && !time_word.contains(':') {
+        if matches!(day, DaySaid::DayMonth(..)) && !time_word.contains([':', 'm']) {
             return Err(TimeRefusal::YearOrTime {
                 given: shorten(text),
             });
@@ -205,8 +218,56 @@ fn is_letters(word: &str) -> bool {
     (2..=5).contains(&word.len()) && word.bytes().all(|b| b.is_ascii_alphabetic())
 }
 
-/// `12:30`, `9:30` or `0930`; 00:00 to 23:59.
+/// The hour and minute of `3pm`, `3:30pm` or `3.30pm` as digits, and whether it is after noon.
+fn of_half_day(word: &str) -> Option<(u32, u32, bool)> {
+    let (digits, after_noon) = match word.strip_suffix("pm") {
+        Some(digits) => (digits, true),
+        None => (word.strip_suffix("am")?, false),
+    };
+    let (hour, minute) = digits.split_once([':', '.']).unwrap_or((digits, "00"));
+    let plain = |part: &str| !part.is_empty() && part.bytes().all(|b| b.is_ascii_digit());
+    if !plain(hour) || !plain(minute) || hour.len() > 2 || minute.len() != 2 {
+        return None;
+    }
+    let (hour, minute) = (hour.parse().ok()?, minute.parse().ok()?);
+    ((1..=12).contains(&hour) && minute < 60).then_some((hour, minute, after_noon))
+}
+
+/// A word that is nearly a time, and could be two of them: with 12 before am or pm, or with a
+/// point, which also stands in dates and in decimals.
+fn half_told(word: &str, text: &str) -> Option<TimeRefusal> {
+    if let Some((12, minute, _)) = of_half_day(word) {
+        let say = match minute {
+            0 => "12:00 for noon, 00:00 for midnight".to_owned(),
+            _ => format!("12:{minute:02} or 00:{minute:02}"),
+        };
+        return Some(TimeRefusal::NoonOrMidnight {
+            given: shorten(text),
+            say,
+        });
+    }
+    let (hour, minute) = word.split_once('.').filter(|_| clock(word).is_none())?;
+    let time = clock(&format!("{hour}:{minute}"))?.format("%H:%M");
+    let later = hour
+        .parse::<u32>()
+        .ok()
+        .filter(|h| hour.len() == 1 && (1..12).contains(h));
+    let say = match later {
+        Some(hour) => format!("{time}, or {}:{minute} if it was after noon", hour + 12),
+        None => time.to_string(),
+    };
+    Some(TimeRefusal::Pointed {
+        given: shorten(text),
+        say,
+    })
+}
+
+/// `12:30`, `9:30`, `0930`, `3pm` or `3:30pm`; 00:00 to 23:59. Twelve has no half of the day.
 pub(super) fn clock(word: &str) -> Option<NaiveTime> {
+    if let Some((hour, minute, after_noon)) = of_half_day(word) {
+        let hour = hour + if after_noon { 12 } else { 0 };
+        return NaiveTime::from_hms_opt(hour, minute, 0).filter(|_| hour % 12 != 0);
+    }
     let (hour, minute) = match word.split_once(':') {
         Some((hour, minute)) if (1..=2).contains(&hour.len()) && minute.len() == 2 => {
             (hour, minute)
