@@ -10,6 +10,7 @@
 mod activity;
 mod amending;
 mod complete;
+mod damage;
 mod draft;
 mod entering;
 mod form;

@@ -9,16 +9,13 @@ use super::exit::Exit;
 use super::report::CliError;
 use super::views::{self, Form};
 use crate::record::draft::Draft;
-use crate::record::ids::{Digest, Seq};
+use crate::record::ids::Seq;
 use crate::record::kind::Kind;
 use crate::record::person::Handle;
-use crate::record::time::Timestamp;
 use crate::station::{HandoverRequest, MadeAgain, Station, sheet_now};
-use crate::view::handover::{Sheet, since_accepted};
+use crate::view::handover::{InBrief, Sheet, handover_lines, since_accepted};
 use crate::view::page::{Reservations, Reserved};
-use crate::view::words;
 use crate::ward::Ward;
-use crate::ward::shifts::HandoverLife;
 
 /// Show the handover sheet; prepare, give, query, accept or decline a handover.
 ///
@@ -194,29 +191,13 @@ fn show(
 #[derive(Serialize)]
 struct HandoversJson {
     schema: &'static str,
-    handovers: Vec<HandoverJson>,
-}
-
-#[derive(Serialize)]
-struct HandoverJson {
-    seq: Seq,
-    prepared_at: Timestamp,
-    from_shift: String,
-    to_shift: String,
-    giver: String,
-    receiver: Option<String>,
-    digest: Option<Digest>,
-    state: &'static str,
-    settled_by: Option<String>,
-    settled_at: Option<Timestamp>,
-    open_queries: usize,
-    patients_held_back: usize,
+    handovers: Vec<InBrief>,
 }
 
 fn list(cx: &Context, station: &Station) -> Result<Exit, CliError> {
     let drawn = cx.draw(station)?;
-    let handovers: Vec<HandoverJson> = drawn.ward.handovers().values().map(in_brief).collect();
     if cx.out.json {
+        let handovers = drawn.ward.handovers().values().map(InBrief::of).collect();
         let list = HandoversJson {
             schema: "handfast.handovers/1",
             handovers,
@@ -225,56 +206,10 @@ fn list(cx: &Context, station: &Station) -> Result<Exit, CliError> {
         return Ok(Exit::of_view(&drawn.reservations));
     }
     cx.say_what_is_lacking(&drawn)?;
-    let zone = drawn.ward.zone();
-    for one in handovers {
-        let by = one
-            .settled_by
-            .map(|who| format!(" by {who}"))
-            .unwrap_or_default();
-        let at = one
-            .settled_at
-            .map(|at| format!(" {}", zone.day_time(at)))
-            .unwrap_or_default();
-        cx.out.line(&format!(
-            "{} {}: {} to {}, {}{at}{by}; {}, {}",
-            one.seq,
-            zone.day_time(one.prepared_at),
-            one.from_shift,
-            one.to_shift,
-            one.state,
-            words::count(one.open_queries, "open query", "open queries"),
-            words::count(
-                one.patients_held_back,
-                "patient held back",
-                "patients held back"
-            ),
-        ))?;
+    for line in handover_lines(&drawn.ward) {
+        cx.out.line(&line)?;
     }
     Ok(Exit::of_view(&drawn.reservations))
-}
-
-fn in_brief(life: &HandoverLife) -> HandoverJson {
-    let body = &life.prepared.body;
-    let declined = life.declined().map(|step| &step.held.stamp);
-    let (state, stamp) = match (life.accepted(), declined) {
-        (Some(stamp), _) => ("accepted", Some(stamp)),
-        (None, Some(stamp)) => ("declined", Some(stamp)),
-        (None, None) => ("waiting", None),
-    };
-    HandoverJson {
-        seq: life.seq(),
-        prepared_at: life.prepared.stamp.occurred_at,
-        from_shift: body.from_shift.0.clone(),
-        to_shift: body.to_shift.0.clone(),
-        giver: life.prepared.stamp.author.to_string(),
-        receiver: body.receiver.as_ref().map(ToString::to_string),
-        digest: body.sheet.as_ref().map(|sheet| sheet.digest),
-        state,
-        settled_by: stamp.map(|stamp| stamp.author.to_string()),
-        settled_at: stamp.map(|stamp| stamp.occurred_at),
-        open_queries: life.open_queries().len(),
-        patients_held_back: life.patients_held_back().len(),
-    }
 }
 
 fn since(cx: &Context, station: &Station, handover: Option<Seq>) -> Result<Exit, CliError> {
@@ -291,32 +226,8 @@ fn since(cx: &Context, station: &Station, handover: Option<Seq>) -> Result<Exit,
         return Ok(Exit::of_view(&drawn.reservations));
     }
     cx.say_what_is_lacking(&drawn)?;
-    let zone = drawn.ward.zone();
-    cx.out.line(&format!(
-        "{} accepted {} by {}. Written since its sheet was drawn: {}",
-        found.handover,
-        zone.day_time(found.accepted_at),
-        found.accepted_by,
-        found.entries.len()
-    ))?;
-    for line in &found.entries {
-        let who = line.who.as_ref().map_or("ward", |who| who.name.as_str());
-        let similar = match &*line.similar_names {
-            [] => String::new(),
-            others => format!(" (SIMILAR NAME: {})", words::names(others)),
-        };
-        let early = if line.before_acceptance {
-            " (before you accepted)"
-        } else {
-            ""
-        };
-        cx.out.line(&format!(
-            "{:>6} {} {who}{similar}: {}, by {}{early}",
-            line.seq.to_string(),
-            zone.day_time(line.occurred_at),
-            line.kind,
-            line.by
-        ))?;
+    for line in found.lines(drawn.ward.zone()) {
+        cx.out.line(&line)?;
     }
     Ok(Exit::of_view(&drawn.reservations))
 }

@@ -44,7 +44,7 @@ impl Session {
                 self.amended(&receipt)
             }
             Err(SubmitError::Confirm(unusual)) => self.confirm_correction(line, &unusual),
-            Err(error) => self.back_with(line, &error.to_string()),
+            Err(error) => self.back_with(line, &self.why_not(&error)),
         }
     }
 
@@ -128,7 +128,7 @@ impl Session {
                 self.own.push(vec![receipt.seq]);
                 self.amended(&receipt)
             }
-            Err(error) => self.back_with(line, &error.to_string()),
+            Err(error) => self.back_with(line, &self.why_not(&error)),
         }
     }
 

@@ -344,11 +344,12 @@ impl Session {
         }
         if let Origin::Line = origin {
             self.state = State::Ready(Some(Refill::at_end(line)));
-            return format!("{} {error}", self.nothing_recorded());
+            return format!("{} {}", self.nothing_recorded(), self.why_not(error));
         }
         self.keep(entries, line, origin);
         format!(
-            "Nothing was recorded: {error}\nEverything you typed is kept: \"draft\" tries it again."
+            "Nothing was recorded: {}\nEverything you typed is kept: \"draft\" tries it again.",
+            self.why_not(error)
         )
     }
 
@@ -452,7 +453,7 @@ impl Session {
         }
         if seqs.is_empty() {
             self.state = State::Ready(Some(Refill::at_end(&line)));
-            return format!("{} {error}", self.nothing_recorded());
+            return format!("{} {}", self.nothing_recorded(), self.why_not(error));
         }
         self.park(Parked::Entries(rest(entries, index, seqs), line));
         format!(

@@ -9,9 +9,13 @@ use crate::record::kind::Kind;
 use crate::record::person::Handle;
 use crate::record::problem::Unusual;
 use crate::shorthand::{Act, Entries, HandoverAct, Place};
-use crate::station::{HandoverRequest, MadeAgain, SubmitError};
+use crate::station::{HandoverRequest, MadeAgain, SubmitError, reservations};
+use crate::view::handover::{handover_lines, since_accepted};
 use crate::view::words;
+use crate::ward::shifts::{HandoverLife, HandoverStepHeld};
 use crate::ward::{Found, Ward};
+
+const NO_HANDOVER: &str = "no handover has been prepared; \"handover prepare\" makes one";
 
 impl Session {
     /// `handover`, `handover prepare`, `handover query @pell "who visits?"`, …
@@ -26,6 +30,8 @@ impl Session {
     ) -> String {
         let step = match act {
             HandoverAct::Show => return self.sheet(entries.first().copied(), about),
+            HandoverAct::List => return self.every_handover(line),
+            HandoverAct::Since => return self.since(entries.first().copied(), line),
             HandoverAct::Prepare => return self.prepare(texts, named, line),
             HandoverAct::Give => "given",
             HandoverAct::Query => "query",
@@ -155,32 +161,7 @@ fn target(
 ) -> Result<(Seq, Option<Seq>), String> {
     let handovers = ward.handovers();
     if act == HandoverAct::Answer {
-        let queries: Vec<(Seq, Seq)> = handovers
-            .values()
-            .flat_map(|life| {
-                life.open_queries()
-                    .into_iter()
-                    .map(move |query| (life.seq(), query.held.seq()))
-            })
-            .collect();
-        let wanted = entries.first();
-        let found = queries
-            .iter()
-            .find(|(_, query)| wanted.is_none_or(|wanted| wanted == query));
-        return match (found, queries.len(), wanted) {
-            (Some((handover, query)), 1, _) | (Some((handover, query)), _, Some(_)) => {
-                Ok((*handover, Some(*query)))
-            }
-            (_, 0, _) => Err("no question is open on any handover".to_owned()),
-            _ => {
-                let open: Vec<String> =
-                    queries.iter().map(|(_, query)| query.to_string()).collect();
-                Err(format!(
-                    "which question? Accepted: handover answer {} \"…\"",
-                    open.join(" or ")
-                ))
-            }
-        };
+        return question(ward, entries.first().copied(), patient);
     }
     if let Some(named) = entries.first() {
         return Ok((*named, None));
@@ -206,6 +187,41 @@ fn target(
                 "several handovers wait: {}; name one, e.g. {newest}",
                 all.join(", ")
             ))
+        }
+    }
+}
+
+/// The question that an answer belongs to: the one named, or the only one that is open about the patient
+/// or in the handover that is named. One stays open until it is answered, also of a patient taken over.
+fn question(
+    ward: &Ward,
+    named: Option<Seq>,
+    patient: Option<&str>,
+) -> Result<(Seq, Option<Seq>), String> {
+    let about = match patient.map(|text| ward.find_patient(text)) {
+        Some(Found::One(patient)) => Some(patient),
+        _ => None,
+    };
+    let open = ward.handovers().values().flat_map(|life| {
+        let open = life.open_queries().into_iter();
+        open.map(move |query| (life.seq(), query))
+    });
+    let open: Vec<_> = open.collect();
+    let fits = |(handover, query): &&(Seq, &HandoverStepHeld)| {
+        let is_named = named.is_none_or(|one| one == *handover || one == query.held.seq());
+        is_named && (about.is_none() || about == query.patient)
+    };
+    let fitting: Vec<_> = open.iter().filter(fits).collect();
+    match (fitting.as_slice(), open.as_slice()) {
+        ([(handover, query)], _) => Ok((*handover, Some(query.held.seq()))),
+        (_, []) => Err("no question is open on any handover".to_owned()),
+        _ => {
+            let open = open.iter().map(|(_, query)| {
+                let whose = look::who(ward, query.patient);
+                format!("handover answer {} \"…\" ({whose})", query.held.seq())
+            });
+            let open: Vec<String> = open.collect();
+            Err(format!("which question? Accepted: {}", open.join(", or ")))
         }
     }
 }
@@ -244,6 +260,42 @@ pub(super) fn waiting(ward: &Ward) -> String {
 }
 
 impl Session {
+    /// Every handover and where it stands, as on the command line.
+    fn every_handover(&mut self, line: &str) -> String {
+        let lines = {
+            let station = held(&self.station);
+            let lacking = reservations(station.drawn()).sentences();
+            let lines = lacking.into_iter().chain(handover_lines(station.ward()));
+            lines.collect::<Vec<_>>()
+        };
+        if lines.is_empty() {
+            return self.back_with(line, NO_HANDOVER);
+        }
+        lines.join("\n")
+    }
+
+    /// What was written since a handover was accepted; the newest accepted one if none is named.
+    fn since(&mut self, handover: Option<Seq>, line: &str) -> String {
+        let found = {
+            let station = held(&self.station);
+            let ward = station.ward();
+            let accepted = ward.last_accepted().map(HandoverLife::seq);
+            let lacking = reservations(station.drawn()).sentences();
+            match handover.or(accepted) {
+                None => Err("no handover has been accepted".to_owned()),
+                Some(seq) => since_accepted(ward, seq)
+                    .map(|found| [lacking, found.lines(ward.zone())].concat().join("\n"))
+                    .ok_or_else(|| {
+                        format!("{seq} is no accepted handover; \"handover list\" says which are")
+                    }),
+            }
+        };
+        match found {
+            Ok(lines) => lines,
+            Err(said) => self.back_with(line, &said),
+        }
+    }
+
     /// The sheet as the ward stands, or the sheet of a handover drawn again.
     fn sheet(&mut self, handover: Option<Seq>, about: &str) -> String {
         let Some(seq) = handover else {
@@ -304,7 +356,10 @@ impl Session {
         let prepared = held(&self.station).prepare_handover(&actor, &request);
         match prepared {
             Ok(receipt) => self.recorded(receipt),
-            Err(error) => self.back_with(line, &error.to_string()),
+            Err(error) => {
+                let said = self.why_not(&error);
+                self.back_with(line, &said)
+            }
         }
     }
 }

@@ -535,6 +535,12 @@ impl Session {
                 "\"{text}\" could be several; say the slot:\n{}",
                 self.listed(&several)
             ),
+            Found::None { .. } if is_slot_like(text) => {
+                let what = format!("nobody on the ward is {}", text.to_uppercase());
+                let accepted =
+                    "a slot that is taken, a number or a name; \"patients\" lists everyone";
+                self.mistaken(line, &[Mistake::new(mistake.at, what, accepted)])
+            }
             Found::None { near } if near.is_empty() => self.mistaken(line, &[mistake]),
             Found::None { near } => {
                 let near = self.listed(&near);
@@ -667,9 +673,18 @@ fn looks(command: &Command) -> bool {
                 | Act::Help
         ),
         Command::Show(_) => true,
-        Command::Handover { act, .. } => *act == shorthand::HandoverAct::Show,
+        Command::Handover { act, .. } => act.is_view(),
         _ => false,
     }
+}
+
+/// One to three letters and then figures, as slots are: `T99`. A number of nine or ten figures is none.
+fn is_slot_like(text: &str) -> bool {
+    let text = text.trim_start_matches('@');
+    let figures = text.trim_start_matches(|c: char| c.is_ascii_alphabetic());
+    let letters = text.len() - figures.len();
+    let is_number = (1..=3).contains(&figures.len()) && figures.bytes().all(|b| b.is_ascii_digit());
+    (1..=3).contains(&letters) && is_number
 }
 
 /// A command that leaves the keyboard, with the form kept.

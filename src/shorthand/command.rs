@@ -105,7 +105,7 @@ pub const COMMANDS: &[CommandWord] = &[
     word(Act::Caseload, &["caseload", "cl"], "[as-of TIME]", "Everyone by slot."),
     word(Act::Report, &["report"], "[from TIME] [until TIME] [as-of TIME]", "What happened on the ward in a period, counted: the last seven days, or from and until a day or a moment."),
     word(Act::Access, &["access"], "[patient, handle or ward] [as-of TIME]", "Who opened, printed or exported the patient's record and why; of a handle: what they opened."),
-    word(Act::Handover, &["handover", "ho"], "[prepare, give, query, answer, accept, decline]", "The handover sheet, and handing over."),
+    word(Act::Handover, &["handover", "ho"], "[prepare, give, query, answer, accept, decline, list, since]", "The handover sheet, and handing over; list: every handover; since: what was written since one was accepted."),
     word(Act::Settings, &["settings"], "[history] [section or setting] [as-of TIME]", "The ward's policy: what holds, or who changed it; `policy` changes it."),
     word(Act::Score, &["score"], "list, or CALCULATOR name=value …", "A calculator, e.g. score gcs eye=4 verbal=5 motor=6; nothing is recorded."),
     word(Act::Show, &["show"], "#123", "One entry in full, with who wrote it and when."),
@@ -146,10 +146,14 @@ pub enum HandoverAct {
     Accept,
     /// Not taken over.
     Decline,
+    /// Every handover and where it stands.
+    List,
+    /// What was written since one was accepted.
+    Since,
 }
 
 impl HandoverAct {
-    const WORDS: [(&'static str, HandoverAct); 7] = [
+    const WORDS: [(&'static str, HandoverAct); 9] = [
         ("show", HandoverAct::Show),
         ("prepare", HandoverAct::Prepare),
         ("give", HandoverAct::Give),
@@ -157,6 +161,8 @@ impl HandoverAct {
         ("answer", HandoverAct::Answer),
         ("accept", HandoverAct::Accept),
         ("decline", HandoverAct::Decline),
+        ("list", HandoverAct::List),
+        ("since", HandoverAct::Since),
     ];
 
     /// The step may be about one patient.
@@ -167,11 +173,24 @@ impl HandoverAct {
         )
     }
 
+    /// It only shows something.
+    #[must_use]
+    pub const fn is_view(self) -> bool {
+        matches!(
+            self,
+            HandoverAct::Show | HandoverAct::List | HandoverAct::Since
+        )
+    }
+
     /// What may follow it.
     const fn accepted(self) -> &'static str {
         match self {
             HandoverAct::Show => HANDOVER_ACCEPTED,
             HandoverAct::Prepare => "from=, to=, receiver=, and one opening in quotes",
+            HandoverAct::List => "handover list alone",
+            HandoverAct::Since => {
+                "handover since alone, or the number of one that was accepted: handover since #90"
+            }
             HandoverAct::Give => "the number of a handover, and one text in quotes",
             _ => "the number of a handover or question, @ and a patient, and one text in quotes",
         }
@@ -329,13 +348,16 @@ fn handover(tokens: &[Token]) -> Result<Command, Mistake> {
             .strip_prefix('#')
             .and_then(|_| token.text.parse().ok());
         match (token.quoted, token.equals, number) {
-            (true, ..) if act == HandoverAct::Show || !texts.is_empty() => return refused(),
+            (true, ..) if act.is_view() || !texts.is_empty() => return refused(),
             (true, ..) => texts.push(token.text.clone()),
             (_, Some(equals), _) if act == HandoverAct::Prepare => named.push((
                 token.text[..equals].to_lowercase(),
                 token.text[equals + 1..].to_owned(),
             )),
-            (.., Some(seq)) if act != HandoverAct::Prepare && entries.is_empty() => {
+            (.., Some(seq))
+                if !matches!(act, HandoverAct::Prepare | HandoverAct::List)
+                    && entries.is_empty() =>
+            {
                 entries.push(seq);
             }
             (_, None, None) if act.names_patient() => {
@@ -437,7 +459,7 @@ fn takes(act: Act, about: &[Token]) -> Result<(), Mistake> {
     }
 }
 
-const HANDOVER_ACCEPTED: &str = "handover alone, the number of one (handover #90), as-of 02:10, or prepare, give, query, answer, accept, decline; timeline NAME for one patient";
+const HANDOVER_ACCEPTED: &str = "handover alone, the number of one (handover #90), as-of 02:10, or prepare, give, query, answer, accept, decline, list, since; timeline NAME for one patient";
 
 /// Refuses words that would be ignored.
 fn nothing_after(tokens: &[Token], accepted: &str) -> Result<(), Mistake> {

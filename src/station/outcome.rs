@@ -131,6 +131,15 @@ pub enum SubmitError {
 }
 
 impl SubmitError {
+    /// Nothing is written until a keeper has accepted what is damaged.
+    #[must_use]
+    pub const fn is_damage(&self) -> bool {
+        matches!(
+            self,
+            SubmitError::Damaged { .. } | SubmitError::Open(OpenError::Damaged { .. })
+        )
+    }
+
     /// One refusal about the whole entry.
     pub(super) fn refuse(what: impl Into<String>, accepted: impl Into<String>) -> SubmitError {
         SubmitError::Refused(vec![Refusal::whole(what, accepted)])

@@ -8,6 +8,7 @@ mod amended;
 mod assessment;
 mod background;
 mod body_words;
+mod brief;
 mod identity;
 mod left;
 mod order;
@@ -25,6 +26,7 @@ pub use amended::{SinceAccepted, SinceLine, WithdrawnLine, kind_title, since_acc
 pub use assessment::{Assessment, BodyLineLine, DoseLine, KitLine, SampleLine, SupplyLine};
 pub use background::{Background, PlanChange};
 pub(in crate::view) use body_words::{result as result_words, smoker};
+pub use brief::{InBrief, handover_lines};
 pub(in crate::view) use identity::reaching;
 pub use identity::{Identity, Reaching};
 pub use left::{LeftBlock, WardBlock};

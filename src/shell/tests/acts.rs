@@ -293,13 +293,81 @@ fn whoever_was_asked_about_is_taken_over_later_by_name() {
         "handover",
         &[&format!("NOT TAKEN OVER with {given}: T07 PELL, Kofi")],
     );
-    let said = desk.turn("handover accept @t07");
-    assert!(
-        said.contains("accepted") && !said.contains("NOT TAKEN OVER"),
-        "{said}"
-    );
+    // Another's question, of another handover, does not make the answer ambiguous.
+    let other = desk.prepared_by_tom();
+    desk.records(&format!("handover query {other} @t09 \"rail?\""));
+    let no_answer = format!("question {query} has no answer: \"who visits?\"");
+    desk.says("handover accept @t07", &[&no_answer]);
+    assert!(desk.is_asked());
+    let said = desk.says("y", &["accepted", "T07 PELL"]);
+    assert!(!said.contains("NOT TAKEN OVER"), "{said}");
     let said = desk.turn("handover");
     assert!(!said.contains("NOT TAKEN OVER"), "{said}");
+    let which = desk.says("handover answer \"the team\"", &["which question?"]);
+    assert!(
+        which.contains(&format!("{query} \"…\" (T07 PELL, Kofi")),
+        "{which}"
+    );
+    desk.turn("cancel");
+    desk.records("handover answer @t07 \"the evening team\"");
+    desk.says("handover answer @t07 \"again\"", &["which question?"]);
+}
+
+/// As on the command line.
+#[test]
+fn handovers_are_listed_and_what_came_since_is_shown() {
+    let mut desk = desk();
+    desk.says("handover list", &["no handover has been prepared"]);
+    desk.turn("cancel");
+    let given = desk.prepared_by_tom();
+    desk.says(
+        "handover list",
+        &[&format!("{given} "), "waiting; 0 open queries"],
+    );
+    desk.says("handover since", &["no handover has been accepted"]);
+    desk.turn("cancel");
+    desk.turn("handover");
+    desk.records("note @t07 slept well");
+    desk.turn("handover accept");
+    let listed = desk.says("handover list", &["accepted", "0 patients held back"]);
+    assert!(!listed.contains("waiting"), "{listed}");
+    let since = [
+        &*format!("{given} accepted"),
+        "PELL, Kofi",
+        "(before you accepted)",
+    ];
+    desk.says("handover since", &since);
+    desk.says(&format!("handover since {given}"), &since);
+    desk.says("handover since #1", &["#1 is no accepted handover"]);
+    for line in [
+        "handover list #1",
+        "handover list now",
+        "handover since \"x\"",
+    ] {
+        desk.turn("cancel");
+        desk.says(line, &["is not understood here"]);
+    }
+}
+
+#[test]
+fn worry_is_a_word_and_an_empty_slot_is_nobodys() {
+    let mut desk = desk();
+    desk.says("T99", &["nobody on the ward is T99"]);
+    desk.turn("cancel");
+    desk.says("t99", &["nobody on the ward is T99"]);
+    desk.turn("cancel");
+    desk.says("frog", &["not a word we know"]);
+    desk.turn("cancel");
+    desk.turn("t07");
+    for line in ["worry \"quieter\"", "concern \"quieter\""] {
+        let said = desk.turn(line);
+        assert!(
+            matches!(desk.session.state, State::Form(_)),
+            "asks how soon: {said}"
+        );
+        let said = desk.turn("urgent");
+        assert!(said.contains("recorded"), "{said}");
+    }
 }
 
 #[test]
@@ -402,7 +470,7 @@ fn the_sheet_says_at_once_who_was_not_taken_over_and_why() {
         assert!(sheet.contains(&said), "{said}\n{sheet}");
     }
     desk.turn("handover accept @t09");
-    desk.turn("handover accept @t07");
+    desk.turn("handover accept @t07 confirm");
     desk.turn("handover");
     let sheet = desk.session.take_drawn().expect("a page");
     assert!(!sheet.contains("NOT TAKEN OVER"), "{sheet}");

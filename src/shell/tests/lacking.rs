@@ -45,6 +45,29 @@ fn a_page_as_of_an_earlier_moment_names_damage_met_while_it_was_drawn() {
     assert!(!drawn(&mut desk).contains("NOT COMPLETE"));
 }
 
+/// Whoever cannot write is told how to look at it and whom to tell.
+#[test]
+fn a_damaged_journal_says_what_to_do_and_whom_to_tell() {
+    let mut desk = desk();
+    desk.records("note slept well");
+    flip(&desk, b"slept well");
+    let clock = Arc::new(FixedClock::new(held(&desk.session.station).now()));
+    let again = Station::open_with(&desk._dir.path().join("journal"), clock);
+    *held(&desk.session.station) = again.expect("it is read");
+    for line in ["note eats well", "handover prepare from=day to=night"] {
+        let said = desk.turn(line);
+        for words in [
+            "the journal is damaged",
+            "handfast damage show",
+            "a keeper: Kit Keeper (keeper)",
+            "paper",
+        ] {
+            assert!(said.contains(words), "{line}: no {words:?} in {said}");
+        }
+        desk.session.interrupted("");
+    }
+}
+
 #[test]
 fn a_sheet_drawn_again_names_damage_met_while_it_was_drawn() {
     let mut desk = desk();
