@@ -165,6 +165,8 @@ pub struct Station {
     /// The keys to sealed records, while somebody who reads them is unlocked.
     records: Option<sealing::OpenRecords>,
     index_note: Option<IndexNote>,
+    /// The tree that checkpoints state and sign, once it was needed.
+    tree: Option<checkpoints::OwnTree>,
     /// Told in a line what opening for writing cut off the journal's end.
     tell_recovered: Option<Tell>,
 }
@@ -212,6 +214,7 @@ impl Station {
             drawn,
             records: None,
             index_note: None,
+            tree: None,
             tell_recovered: None,
         };
         station.take_up_index();

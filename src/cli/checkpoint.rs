@@ -17,7 +17,8 @@ use crate::journal::verify::Verdict;
 use crate::record::person::Handle;
 use crate::station::clock::{Clock, SystemClock};
 use crate::station::keys::OwnKey;
-use crate::station::known_checkpoints::KnownCheckpoint;
+use crate::station::known_checkpoints::{Compared, KnownCheckpoint};
+use crate::station::proving::newest_own;
 use crate::view::escape;
 
 /// State where the journal stands, signed, to be kept elsewhere; countersign and check such statements.
@@ -140,8 +141,8 @@ fn shown(cx: &Context, file: Option<PathBuf>) -> Result<KnownCheckpoint, CliErro
     if let Some(path) = file {
         return read(&path);
     }
-    let own = KnownCheckpoint::in_folder(&cx.journal()?);
-    own.into_iter().next_back().ok_or_else(|| {
+    let own = newest_own(&cx.journal()?).map_err(super::prove::no_proof)?;
+    own.ok_or_else(|| {
         CliError::refused("this journal's folder holds no checkpoint")
             .hint("`handfast checkpoint make` makes one")
     })
@@ -227,10 +228,17 @@ fn cosign(
 ) -> Result<Exit, CliError> {
     let checkpoint = read(file)?;
     let own = own_key(cx, key_file)?;
-    let seen_path = seen_beside(key_file, &checkpoint);
+    let memory = Memory::of(key_file, &own, &checkpoint);
     let mut against = vec![checkpoint.clone()];
-    if seen_path.exists() {
-        let seen = read(&seen_path)?;
+    let seen = memory.read()?;
+    if seen.is_empty() {
+        super::output::say(&format!(
+            "Nothing that this key countersigned for this journal before is remembered beside it. If it did, stop: \
+             take the key's folder as it was then, with {}.",
+            memory.path.display()
+        ));
+    }
+    for seen in seen {
         if seen.text.size > checkpoint.text.size {
             return Err(CliError::refused(format!(
                 "you have countersigned {} entries of this journal already, and this checkpoint covers \
@@ -241,9 +249,8 @@ fn cosign(
         against.push(seen);
     }
     let verified = examine(cx, Vec::new(), against)?;
-    let fits =
-        |one: &&crate::station::known_checkpoints::Compared| one.named && !(one.fits && one.signed);
-    let unfit = verified.compared.iter().find(fits);
+    let unfit = |one: &&Compared| one.named && !(one.fits && one.signed);
+    let unfit = verified.compared.iter().find(unfit);
     if unfit.is_some() || verified.found.verdict() == Verdict::NotAsWritten {
         cx.out.line(&super::verify::in_words(&verified))?;
         let what = "the journal is not as written, or does not fit; nothing was signed";
@@ -252,25 +259,54 @@ fn cosign(
     let mut note = checkpoint.note;
     let now = SystemClock.now().0 / 1_000_000;
     let key = note_key(&own, NoteKind::Cosignature)?;
-    note.cosign(
+    let cosigned = note.cosign(
         &key.name,
         &*own.signer,
         u64::try_from(now).unwrap_or_default(),
     );
+    cosigned.map_err(|error| {
+        CliError::refused(format!(
+            "{} cannot be countersigned: {error}; nothing was written. Accepted: the ward's checkpoint with fewer \
+             signatures beside the ward's",
+            file.display()
+        ))
+    })?;
     let text = note.to_text();
     // Remembered first: a witness that forgets may sign two histories.
-    replace_small_file(&seen_path, text.as_bytes())?;
+    replace_small_file(&memory.path, text.as_bytes())?;
     replace_small_file(out.unwrap_or(file), text.as_bytes())?;
     show(cx, &out.unwrap_or(file).display().to_string(), &note)?;
     Ok(Exit::Done)
 }
 
-/// Where a witness remembers what it signed last for this journal.
-fn seen_beside(key_file: &Path, checkpoint: &KnownCheckpoint) -> PathBuf {
-    let journal = checkpoint.text.journal().map(|id| id.short());
-    let mut name = key_file.file_name().unwrap_or_default().to_os_string();
-    name.push(format!(".seen-{}", journal.unwrap_or_default()));
-    key_file.with_file_name(name)
+/// What a witness signed last for a journal. It lies beside the key's file, and its name is of the key, not of
+/// the file: a key that was renamed there finds it. One that was copied elsewhere does not.
+struct Memory {
+    path: PathBuf,
+    /// Where earlier versions of the program kept it.
+    earlier: PathBuf,
+}
+
+impl Memory {
+    fn of(key_file: &Path, own: &OwnKey, checkpoint: &KnownCheckpoint) -> Memory {
+        let journal = checkpoint.text.journal().map(|id| id.short());
+        let journal = journal.unwrap_or_default();
+        let mut earlier = key_file.file_name().unwrap_or_default().to_os_string();
+        earlier.push(format!(".seen-{journal}"));
+        let key = own.signer.public().short();
+        Memory {
+            path: key_file.with_file_name(format!("witness-{key}.seen-{journal}")),
+            earlier: key_file.with_file_name(earlier),
+        }
+    }
+
+    fn read(&self) -> Result<Vec<KnownCheckpoint>, CliError> {
+        let there = [&self.path, &self.earlier].into_iter();
+        there
+            .filter(|path| path.exists())
+            .map(|path| read(path))
+            .collect()
+    }
 }
 
 fn make_own_key(cx: &Context, file: &Path, name: &str) -> Result<(), CliError> {

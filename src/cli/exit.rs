@@ -18,7 +18,8 @@ pub enum Exit {
     Integrity = 3,
     /// Storage failure: disk full, read-only, unreadable; or it is not known whether an entry
     /// was recorded; or, from `verify`, whether the newest entry is the newest there
-    /// was, or whether authors of unknown kinds of entry had the right to write them.
+    /// was, or whether authors of unknown kinds of entry had the right to write them, or nothing
+    /// was held against a checkpoint that is of another journal.
     Storage = 4,
     /// Another program is writing to the journal.
     Busy = 5,
@@ -53,7 +54,7 @@ impl Exit {
             Exit::Storage,
             "storage failure: disk full, read-only or unreadable, or outcome not known; for \
              `verify`: unaltered, but the end is torn or not vouched for, or some entries are of kinds \
-             it does not know",
+             it does not know, or a checkpoint that was named is of another journal",
         ),
         (Exit::Busy, "journal busy: another program is writing to it"),
     ];

@@ -1,5 +1,7 @@
 //! `handfast extract`: part of the record as a file that proves itself, and its check.
 
+mod words;
+
 use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
@@ -14,7 +16,8 @@ use crate::record::time::{Leaning, Timestamp, parse_moment};
 use crate::station::Station;
 use crate::station::extract::check::{Checked, Complete, check, read};
 use crate::station::extract::{Extract, ExtractRequest, Scope};
-use crate::view::extract::{ExtractHead, page};
+use crate::station::known_checkpoints::KnownCheckpoint;
+use crate::view::escape;
 
 /// A patient's record of years, with its proofs.
 const BYTES_MAX: usize = 512 << 20;
@@ -43,6 +46,9 @@ pub struct ExtractArgs {
     /// Show this entry by its hash only, for this reason: "123: names a neighbour"
     #[arg(long, value_name = "ENTRY: REASON", value_parser = withheld)]
     withhold: Vec<(Seq, String)>,
+    /// The checkpoint it is to rest on, e.g. the one that whoever asks keeps; the newest otherwise
+    #[arg(long, value_name = "FILE")]
+    checkpoint: Option<PathBuf>,
     /// Why the extract is made; stands in it, and in the journal's record of access
     #[arg(long)]
     purpose: Option<String>,
@@ -57,6 +63,9 @@ enum ExtractCommand {
     Verify {
         /// The extract
         file: PathBuf,
+        /// A checkpoint you kept: whether the extract rests on the same one
+        #[arg(long, value_name = "FILE")]
+        against: Option<PathBuf>,
         /// Write its page for reading anew from what was checked
         #[arg(long, value_name = "FILE")]
         html: Option<PathBuf>,
@@ -86,7 +95,12 @@ struct CheckJson<'a> {
     digits: Option<String>,
     shown: usize,
     withheld: usize,
+    /// The checkpoint's own entry: what is proved, is proved up to it.
+    up_to: Option<u64>,
     patients: Vec<CompleteJson>,
+    /// Whether it rests on the checkpoint that was named: `same`, or `not-tested` if that covers another number
+    /// of entries or is of another journal; null if none was named.
+    against: Option<&'static str>,
 }
 
 #[derive(Serialize)]
@@ -100,8 +114,13 @@ struct CompleteJson {
 
 /// Runs the command.
 pub fn run(cx: &Context, args: &ExtractArgs) -> Result<Exit, CliError> {
-    if let Some(ExtractCommand::Verify { file, html }) = &args.check {
-        return verify(cx, file, html.as_deref());
+    if let Some(ExtractCommand::Verify {
+        file,
+        against,
+        html,
+    }) = &args.check
+    {
+        return verify(cx, file, against.as_deref(), html.as_deref());
     }
     let (Some(out), Some(purpose)) = (&args.out, &args.purpose) else {
         return Err(CliError::new(
@@ -120,21 +139,67 @@ pub fn run(cx: &Context, args: &ExtractArgs) -> Result<Exit, CliError> {
     let actor = cx.actor(&mut station)?;
     let scope = scope(&station, args)?;
     let request = ExtractRequest {
-        words: words(args),
+        words: asked(args),
         scope,
         purpose: purpose.clone(),
         made_by: actor.name.clone(),
         withheld: args.withhold.clone(),
+        against: args.checkpoint.as_deref().map(kept).transpose()?,
     };
+    let mut beside = out.as_os_str().to_os_string();
+    beside.push(".html");
+    let beside = PathBuf::from(beside);
+    for path in [out, &beside] {
+        can_be_written(path)?;
+    }
+    // Recorded before it is written: no extract is anywhere that the journal does not name.
     let extract = station.extract(&actor, &request)?;
     let text = serde_json::to_string_pretty(&extract);
     let text = text.map_err(|error| CliError::refused(error.to_string()))?;
-    replace_small_file(out, text.as_bytes())?;
     let checked = check(&extract);
-    let mut beside = out.as_os_str().to_os_string();
-    beside.push(".html");
-    replace_small_file(Path::new(&beside), html_of(&extract, &checked).as_bytes())?;
-    told(cx, &extract, &checked)
+    let page = words::html_of(&extract, &checked);
+    replace_small_file(out, text.as_bytes())
+        .and_then(|()| replace_small_file(&beside, page.as_bytes()))
+        .map_err(|cause| recorded_and_not_written(out, &cause))?;
+    told(cx, &extract, &checked, None)
+}
+
+/// Tries to write beside it, and leaves nothing: a full disk or a folder that is read only shows before the
+/// journal says that an extract was made.
+fn can_be_written(path: &Path) -> Result<(), CliError> {
+    let refused = |why: String| {
+        CliError::new(
+            Exit::Storage,
+            format!(
+                "{} cannot be written: {why}; nothing was recorded",
+                path.display()
+            ),
+        )
+    };
+    if path.is_dir() {
+        return Err(refused("it is a folder".to_owned()));
+    }
+    let mut name = path.file_name().unwrap_or_default().to_os_string();
+    name.push(".tried");
+    let tried = path.with_file_name(name);
+    let written = replace_small_file(&tried, b"");
+    let removed = written.and_then(|()| std::fs::remove_file(&tried));
+    removed.map_err(|cause| refused(cause.to_string()))
+}
+
+fn recorded_and_not_written(out: &Path, cause: &std::io::Error) -> CliError {
+    CliError::new(
+        Exit::Storage,
+        format!(
+            "{} could not be written: {cause}; the journal says that the extract was made",
+            out.display()
+        ),
+    )
+    .hint("ask for it again once there is room; that is recorded again")
+}
+
+fn kept(path: &Path) -> Result<KnownCheckpoint, CliError> {
+    KnownCheckpoint::read(path).map_err(|error| CliError::refused(error.to_string()))
 }
 
 fn scope(station: &Station, args: &ExtractArgs) -> Result<Scope, CliError> {
@@ -163,7 +228,7 @@ fn scope(station: &Station, args: &ExtractArgs) -> Result<Scope, CliError> {
     Ok(scope)
 }
 
-fn words(args: &ExtractArgs) -> String {
+fn asked(args: &ExtractArgs) -> String {
     let mut words = Vec::new();
     let mut say = |what: &str, said: Option<String>| {
         words.extend(said.map(|said| format!("{what} {said}")));
@@ -176,75 +241,73 @@ fn words(args: &ExtractArgs) -> String {
     words.join(", ")
 }
 
-fn verify(cx: &Context, file: &Path, html: Option<&Path>) -> Result<Exit, CliError> {
+fn verify(
+    cx: &Context,
+    file: &Path,
+    against: Option<&Path>,
+    html: Option<&Path>,
+) -> Result<Exit, CliError> {
     let refused = |what: String| CliError::refused(format!("{}: {what}", file.display()));
     let bytes = read_small_file(file, BYTES_MAX).map_err(|cause| refused(cause.to_string()))?;
     let extract = read(&bytes).map_err(refused)?;
-    let checked = check(&extract);
+    let mut checked = check(&extract);
+    let against = against.map(kept).transpose()?;
+    let against = against.map(|kept| Against::of(&kept, &mut checked));
     if let Some(html) = html {
-        replace_small_file(html, html_of(&extract, &checked).as_bytes())?;
+        let page = words::html_of(&extract, &checked);
+        replace_small_file(html, page.as_bytes())?;
     }
-    told(cx, &extract, &checked)
+    told(cx, &extract, &checked, against.as_ref())
 }
 
-fn html_of(extract: &Extract, checked: &Checked) -> String {
-    let head = ExtractHead {
-        ward: checked
-            .ward
-            .clone()
-            .unwrap_or_else(|| "a ward that is not named".to_owned()),
-        scope: format!("Asked for: {}", extract.scope),
-        made: format!(
-            "Made {} by {}. Purpose: {}. Nothing vouches for these three.",
-            extract.made_at, extract.made_by, extract.purpose
-        ),
-        teaching: checked.teaching,
-        proved: proved(extract, checked),
-        problems: checked.problems.clone(),
-    };
-    page(&head, &checked.entries, &checked.withheld, checked.zone)
+/// What a checkpoint that somebody kept says of the extract.
+struct Against {
+    same: bool,
+    words: String,
 }
 
-/// What the checks say, a sentence each.
-fn proved(extract: &Extract, checked: &Checked) -> Vec<String> {
-    let mut said = Vec::new();
-    if let Some(checkpoint) = &checked.checkpoint {
-        said.push(format!(
-            "Rests on the checkpoint over entries 1 to {} of journal {}. To read out and compare with one \
-             kept elsewhere: {}",
-            checkpoint.size,
-            extract.journal,
-            checkpoint.digits()
-        ));
-    }
-    said.push(format!(
-        "{} entries shown, {} withheld.",
-        checked.shown,
-        checked.withheld.len()
-    ));
-    said.extend(checked.patients.iter().map(completeness));
-    said
-}
-
-fn completeness(one: &Complete) -> String {
-    let (shown, held) = (one.shown, one.withheld);
-    let elsewhere = one.in_all.saturating_sub(shown + held);
-    let all = format!(
-        "Up to entry {} the record of patient {} has {} entries",
-        one.up_to,
-        one.patient.short(),
-        one.in_all
-    );
-    match (held, elsewhere) {
-        (0, 0) => format!("{all}, and all of them are here."),
-        (held, 0) => format!("{all}: {shown} are here and {held} withheld."),
-        (held, elsewhere) => {
-            format!("{all}: {shown} are here, {held} withheld, {elsewhere} not asked for.")
+impl Against {
+    /// Another root at the same size is a problem of the extract; anything else is not tested.
+    fn of(kept: &KnownCheckpoint, checked: &mut Checked) -> Against {
+        let from = escape::terminal_line(&kept.from).into_owned();
+        let not_tested = |why: String| Against {
+            same: false,
+            words: format!("NOT TESTED against {from}: {why}."),
+        };
+        let Some(rests_on) = &checked.checkpoint else {
+            return not_tested("the extract has no checkpoint that could be believed".to_owned());
+        };
+        let (ours, theirs) = (kept.text.size, rests_on.size);
+        if kept.text.origin != rests_on.origin {
+            return not_tested("it is of another journal".to_owned());
+        }
+        if ours != theirs {
+            return not_tested(format!(
+                "it covers {ours} entries and the extract's checkpoint {theirs}; ask the ward for an extract that \
+                 rests on it (`extract --checkpoint`), or for a proof that one extends the other (`prove --extends`)"
+            ));
+        }
+        if kept.text != *rests_on {
+            let what = format!(
+                "its checkpoint is another than {from}, over as many entries of the same journal: two histories were kept"
+            );
+            checked.problems.push(what);
+            let words = format!("DOES NOT FIT {from}.");
+            return Against { same: false, words };
+        }
+        Against {
+            same: true,
+            words: format!("Rests on the same checkpoint as {from}."),
         }
     }
 }
 
-fn told(cx: &Context, extract: &Extract, checked: &Checked) -> Result<Exit, CliError> {
+fn told(
+    cx: &Context,
+    extract: &Extract,
+    checked: &Checked,
+    against: Option<&Against>,
+) -> Result<Exit, CliError> {
     let holds = checked.problems.is_empty();
     if cx.out.json {
         let complete = |one: &Complete| CompleteJson {
@@ -264,28 +327,22 @@ fn told(cx: &Context, extract: &Extract, checked: &Checked) -> Result<Exit, CliE
             digits: checkpoint.map(|checkpoint| checkpoint.digits()),
             shown: checked.shown,
             withheld: checked.withheld.len(),
+            up_to: checked.up_to.map(|seq| seq.0),
             patients: checked.patients.iter().map(complete).collect(),
+            against: against.map(|against| if against.same { "same" } else { "not-tested" }),
         })?;
     } else {
-        if checked.teaching {
-            cx.out.line(crate::view::page::TEACHING)?;
-        }
-        let mut lines = vec![if holds {
-            "HOLDS: every entry shown is as it was recorded, by an author who might write it, and belongs \
-             to the journal that the checkpoint is of."
-                .to_owned()
-        } else {
-            "DOES NOT HOLD:".to_owned()
-        }];
-        lines.extend(checked.problems.iter().map(|what| format!("  {what}")));
-        lines.extend(proved(extract, checked));
-        lines.extend(
-            checked
-                .withheld
-                .iter()
-                .map(|(seq, why)| format!("  {seq} withheld: {why}")),
-        );
+        let mut lines = words::in_lines(extract, checked);
+        lines.extend(against.map(|against| against.words.clone()));
+        let lines: Vec<_> = lines
+            .iter()
+            .map(|line| escape::terminal_line(line))
+            .collect();
         cx.out.line(&lines.join("\n"))?;
     }
-    Ok(if holds { Exit::Done } else { Exit::Integrity })
+    Ok(match (holds, against) {
+        (false, _) => Exit::Integrity,
+        (true, Some(against)) if !against.same => Exit::Storage,
+        (true, _) => Exit::Done,
+    })
 }

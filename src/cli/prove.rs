@@ -10,6 +10,7 @@ use super::report::CliError;
 use crate::record::ids::Seq;
 use crate::station::known_checkpoints::KnownCheckpoint;
 use crate::station::proving::{NoProof, prove_entry, prove_extends};
+use crate::view::escape;
 
 /// Prove that an entry is among those of a checkpoint, or that a checkpoint extends an older one.
 ///
@@ -23,7 +24,7 @@ pub struct ProveArgs {
     /// An older checkpoint that a newer one is to extend
     #[arg(long, value_name = "FILE")]
     extends: Option<PathBuf>,
-    /// The checkpoint to prove it against; the newest in the journal's folder otherwise
+    /// The checkpoint to prove it against, signed by the ward; otherwise the newest in the journal's folder that is
     #[arg(long, value_name = "FILE")]
     checkpoint: Option<PathBuf>,
     /// Where the proof goes; otherwise to the screen
@@ -47,17 +48,20 @@ pub fn run(cx: &Context, args: &ProveArgs) -> Result<Exit, CliError> {
     };
     let text = match (&args.extends, args.entry) {
         (Some(old), _) => {
-            let new = known.first().ok_or_else(no_checkpoint)?;
-            let proof = prove_extends(&dir, &read(old)?, new);
+            if known.is_empty() {
+                return Err(no_checkpoint());
+            }
+            let proof = prove_extends(&dir, &read(old)?, &known);
             proof.map_err(no_proof)?.to_text()
         }
         (None, Some(seq)) => {
             let proved = prove_entry(&dir, seq, &known).map_err(no_proof)?;
             if args.out.is_some() {
-                let size = known.first().map_or(0, |known| known.text.size);
                 cx.out.line(&format!(
-                    "{seq} with hash {} is among the first {size} entries.",
-                    proved.hash
+                    "{seq} with hash {} is among the first {} entries, by the checkpoint {}.",
+                    proved.hash,
+                    proved.size,
+                    escape::terminal_line(&proved.from)
                 ))?;
             }
             proved.proof.to_text()
@@ -73,14 +77,17 @@ fn no_checkpoint() -> CliError {
         .hint("`handfast checkpoint make` makes one, or give --checkpoint FILE")
 }
 
-fn no_proof(error: NoProof) -> CliError {
+pub(super) fn no_proof(error: NoProof) -> CliError {
     let message = error.to_string();
     match error {
         NoProof::Open(error) => error.into(),
         NoProof::Read(error) => error.into(),
         NoProof::NotCovered { .. } => CliError::refused(message)
             .hint("`handfast checkpoint make` makes one that covers every entry there is"),
-        NoProof::DoesNotFit { .. } => CliError::new(Exit::Integrity, message),
+        NoProof::None => CliError::refused(message).hint("`handfast checkpoint make` makes one"),
+        NoProof::NotSigned { .. } | NoProof::DoesNotFit { .. } => {
+            CliError::new(Exit::Integrity, message)
+        }
         NoProof::WrongWay { .. } => CliError::refused(message),
     }
 }

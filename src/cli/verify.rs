@@ -25,7 +25,8 @@ use crate::view::escape;
 ///
 /// Needs no PIN and changes nothing. Exit code 0: whole and unaltered.
 /// 3: something was altered. 4: what is there is unaltered, but its end is torn or not vouched for,
-/// or it has entries of kinds this program does not know, whose authors' rights were not judged.
+/// or it has entries of kinds this program does not know, whose authors' rights were not judged,
+/// or a checkpoint that was named is of another journal, so that this one was not tested against it.
 #[derive(Debug, Args)]
 pub struct VerifyArgs {
     /// An entry number and hash noted earlier, e.g. from a receipt: 123:ab12…; it must still be there
@@ -175,11 +176,16 @@ pub fn run(cx: &Context, args: &VerifyArgs) -> Result<Exit, CliError> {
     } else {
         cx.out.sentences(&in_words(&verified))?;
     }
-    Ok(match verified.found.verdict() {
+    Ok(exit_of(verified.found.verdict()))
+}
+
+/// How a command ends that came to this verdict, or was shown it.
+pub const fn exit_of(verdict: Verdict) -> Exit {
+    match verdict {
         Verdict::Whole => Exit::Done,
-        Verdict::NotAllJudged | Verdict::EndNotVouchedFor => Exit::Storage,
+        Verdict::NotAllJudged | Verdict::EndNotVouchedFor | Verdict::NotTested => Exit::Storage,
         Verdict::NotAsWritten => Exit::Integrity,
-    })
+    }
 }
 
 fn progress_bar(cx: &Context) -> ProgressBar {
@@ -253,7 +259,9 @@ fn compared_in_words(compared: &[Compared]) -> Vec<String> {
     let (of_own, own_fit) = (own.clone().count(), own.filter(fit).count());
     let mut lines = Vec::new();
     for one in compared.iter().filter(|one| one.named) {
-        let said = if one.fits && one.signed {
+        let said = if !one.ours {
+            "is of another journal: this one was not tested against it"
+        } else if one.fits && one.signed {
             "fits: the journal begins with exactly these entries"
         } else {
             "does not fit, see above"
@@ -300,6 +308,10 @@ fn verdict_in_words(found: &Verification) -> String {
              from this folder; why is said below.",
             found.head.seq
         ),
+        Verdict::NotTested => format!(
+            "NOT TESTED AGAINST WHAT WAS NAMED: a checkpoint that was given is of another journal. Taken by itself this folder \
+             is not altered: {checked}."
+        ),
         Verdict::NotAsWritten => {
             let faults = found.findings.iter();
             let places = match faults.filter(|f| f.level == Level::Fault).count() {
@@ -335,6 +347,11 @@ fn closing_words(verdict: Verdict) -> &'static str {
              keep the folder as it is and tell governance. If none does, go on working; the next \
              entry that is recorded closes the end again."
         }
+        Verdict::NotTested => {
+            "Either the wrong file or the wrong folder was named, or this folder was put in the place of the \
+             ward's: compare the journal's number with the one in the checkpoint's first line before you rest \
+             anything on it."
+        }
         Verdict::NotAsWritten => {
             "Whether entries were cut off at the end can only be told against a number and hash \
              noted elsewhere (--remembered)."
@@ -347,6 +364,7 @@ fn finding_in_words(finding: &Finding, names: &RightsJudge) -> String {
         Level::Fault => "FAULT",
         Level::Unjudged => "NOT JUDGED",
         Level::End => "END",
+        Level::Untested => "NOT TESTED",
         Level::Note => "note",
     };
     let entry = match (finding.seq, finding.last) {
@@ -385,6 +403,7 @@ fn as_json(verified: &Verified) -> VerificationJson<'_> {
             Verdict::Whole => "whole",
             Verdict::NotAllJudged => "not-all-judged",
             Verdict::EndNotVouchedFor => "end-not-vouched-for",
+            Verdict::NotTested => "not-tested",
             Verdict::NotAsWritten => "not-as-written",
         },
         journal: found.journal.to_string(),
@@ -404,6 +423,7 @@ fn as_json(verified: &Verified) -> VerificationJson<'_> {
                     Level::Fault => "fault",
                     Level::Unjudged => "not-judged",
                     Level::End => "end",
+                    Level::Untested => "not-tested",
                     Level::Note => "note",
                 },
                 seq: finding.seq.map(|seq| seq.0),

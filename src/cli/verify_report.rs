@@ -1,8 +1,10 @@
-//! `handfast verify --report`: a report that the verifier signs with a key of their own, and
-//! `--check-report`, which tells whether one is as it was signed.
+//! `handfast verify --report`: a report that the verifier signs with a key of their own.
 //!
 //! What is signed is the report as text, in the open signed-note form (C2SP): so that it can be checked
-//! with other programs. HTML and JSON carry the same text and say the same beside it.
+//! with other programs. HTML and JSON carry the same text, and what they say around it is made from it and
+//! from nothing else: so `check` (`--check-report`) can make it again and compare.
+
+mod check;
 
 use std::fmt::Write as _;
 use std::path::PathBuf;
@@ -11,24 +13,25 @@ use clap::{Args, ValueEnum};
 use serde::Serialize;
 
 use super::context::Context;
-use super::exit::Exit;
 use super::report::CliError;
 use super::secret::SecretSource;
 use super::verify::{Verified, in_words};
+use crate::journal::FORMAT_VERSION;
 use crate::journal::note::{NOTE_BYTES_MAX, NoteKind, SignedNote, VerifierKey};
 use crate::journal::verify::{Level, Verdict};
-use crate::journal::{FORMAT_VERSION, read_small_file};
 use crate::station::clock::{Clock, SystemClock};
 use crate::station::keys::OwnKey;
 use crate::view::escape;
+
+pub use check::check;
 
 /// The first line of what is signed.
 const FIRST_LINE: &str = "handfast verification report 1";
 /// Where the signed text stands in an HTML report.
 const HTML_START: &str = "<pre id=\"signed\">";
 const HTML_END: &str = "</pre>";
-/// A report with every anomaly of a badly damaged journal, in HTML.
-const FILE_BYTES_MAX: usize = 8 << 20;
+/// Where the words of a report end: a note has room for no more, and a badly damaged journal has more to say.
+const WORDS_BYTES_MAX: usize = NOTE_BYTES_MAX - 16 * 1024;
 
 /// How a report is written.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -61,18 +64,19 @@ pub struct ReportArgs {
     signed_by: Option<String>,
 }
 
-/// The report as `--report json` writes it; schema `handfast.verification-report/1`.
+/// The report as `--report json` writes it; schema `handfast.verification-report/1`. All of it comes from the
+/// signed text.
 #[derive(Serialize)]
 struct ReportJson<'a> {
     schema: &'static str,
-    program: &'static str,
-    verdict: &'static str,
-    journal: String,
+    program: &'a str,
+    verdict: &'a str,
+    journal: &'a str,
     entries: u64,
     tree_size: u64,
-    tree_root: String,
-    faults: usize,
-    verifier: String,
+    tree_root: &'a str,
+    faults: u64,
+    verifier: &'a str,
     /// The signed note: text and signature. Only this is signed.
     signed: &'a str,
 }
@@ -121,26 +125,53 @@ pub fn write(
     let text = signed_text(cx, &key, verified)?;
     let note = SignedNote::sign(text, &key.name, &*own.signer);
     let note = note.map_err(|error| CliError::refused(error.to_string()))?;
-    let signed = note.to_text();
-    let out = match args.report {
-        Some(ReportForm::Json) => as_json(verified, &key, &signed)?,
-        Some(ReportForm::Html) => as_html(verified, &signed),
-        _ => signed,
-    };
+    let form = args.report.unwrap_or(ReportForm::Text);
+    let out = in_form(form, &note);
+    let out = out.ok_or_else(|| CliError::refused("the report's own text cannot be read back"))?;
     cx.out.to(args.out.as_deref(), &out)?;
     if args.out.is_some() {
-        cx.out
-            .line(&format!("{}. Signed by {key}.", headline(verified)))?;
+        cx.out.line(&format!(
+            "{}. Signed by {key}.",
+            headline(verified.found.verdict())
+        ))?;
     }
     Ok(())
 }
 
-fn headline(verified: &Verified) -> &'static str {
-    match verified.found.verdict() {
+const VERDICTS: [Verdict; 5] = [
+    Verdict::Whole,
+    Verdict::NotAllJudged,
+    Verdict::EndNotVouchedFor,
+    Verdict::NotTested,
+    Verdict::NotAsWritten,
+];
+
+const fn headline(verdict: Verdict) -> &'static str {
+    match verdict {
         Verdict::Whole => "Whole and unaltered",
         Verdict::NotAllJudged => "Unaltered, but the right to write some entries was not judged",
         Verdict::EndNotVouchedFor => "Unaltered as far as it goes, the end not vouched for",
+        Verdict::NotTested => {
+            "NOT TESTED against a checkpoint that was named: it is of another journal"
+        }
         Verdict::NotAsWritten => "NOT AS WRITTEN",
+    }
+}
+
+/// What a report says in its first lines, before the words: `name: value`.
+fn told<'t>(text: &'t str, name: &str) -> Option<&'t str> {
+    let head = text.lines().take_while(|line| !line.is_empty());
+    let mut found = head.filter_map(|line| line.split_once(": ").filter(|(said, _)| *said == name));
+    found.next().map(|(_, value)| value)
+}
+
+/// The whole file, from what is signed and nothing else. `None` if the text is not of this program's making.
+fn in_form(form: ReportForm, note: &SignedNote) -> Option<String> {
+    let signed = note.to_text();
+    match form {
+        ReportForm::Text => Some(signed),
+        ReportForm::Json => as_json(note.text(), &signed),
+        ReportForm::Html => as_html(note.text(), &signed),
     }
 }
 
@@ -152,7 +183,7 @@ fn signed_text(cx: &Context, key: &VerifierKey, verified: &Verified) -> Result<S
         // Writing to a string cannot fail.
         let _ = writeln!(text, "{name}: {}", escape::terminal_line(value));
     };
-    line("verdict", headline(verified));
+    line("verdict", headline(found.verdict()));
     line("journal", &found.journal.to_string());
     line("folder", &cx.journal()?.display().to_string());
     line("ward", verified.judge.ward_name().unwrap_or("not known"));
@@ -170,8 +201,13 @@ fn signed_text(cx: &Context, key: &VerifierKey, verified: &Verified) -> Result<S
         &format!("{} leaves, root {}", found.tree_size, found.tree_root),
     );
     line("anomalies", &found.findings.len().to_string());
+    let faults = found.findings.iter();
+    let faults = faults.filter(|one| one.level == Level::Fault).count();
+    line("faults", &faults.to_string());
     for one in &verified.compared {
-        let fits = if one.fits && one.signed {
+        let fits = if !one.ours {
+            "of another journal, NOT TESTED"
+        } else if one.fits && one.signed {
             "fits"
         } else {
             "DOES NOT FIT"
@@ -182,7 +218,17 @@ fn signed_text(cx: &Context, key: &VerifierKey, verified: &Verified) -> Result<S
         );
     }
     text.push('\n');
-    for words in in_words(verified).lines() {
+    let words = in_words(verified);
+    let all = words.lines().count();
+    for (done, words) in words.lines().enumerate() {
+        if text.len() > WORDS_BYTES_MAX {
+            let left = all - done;
+            let _ = writeln!(
+                text,
+                "{left} more lines have no room here; `handfast verify` shows them."
+            );
+            break;
+        }
         // A blank line before the last would end the text of the note early.
         let words = escape::terminal_line(words);
         let _ = writeln!(text, "{}", words.trim_end());
@@ -195,29 +241,30 @@ fn program() -> String {
     format!("handfast {version}, journal format {FORMAT_VERSION}")
 }
 
-fn as_json(verified: &Verified, key: &VerifierKey, signed: &str) -> Result<String, CliError> {
-    let found = &verified.found;
-    let faults = found.findings.iter();
+fn as_json(text: &str, signed: &str) -> Option<String> {
+    let tree = told(text, "tree")?;
+    let (size, root) = tree.split_once(" leaves, root ")?;
+    let program = told(text, "by the program")?.strip_prefix("handfast ")?;
     let report = ReportJson {
         schema: "handfast.verification-report/1",
-        program: env!("CARGO_PKG_VERSION"),
-        verdict: headline(verified),
-        journal: found.journal.to_string(),
-        entries: found.entries,
-        tree_size: found.tree_size,
-        tree_root: found.tree_root.to_string(),
-        faults: faults.filter(|one| one.level == Level::Fault).count(),
-        verifier: key.to_string(),
+        program: program.split(',').next()?,
+        verdict: told(text, "verdict")?,
+        journal: told(text, "journal")?,
+        entries: told(text, "entries examined")?.parse().ok()?,
+        tree_size: size.parse().ok()?,
+        tree_root: root,
+        faults: told(text, "faults")?.parse().ok()?,
+        verifier: told(text, "verifier")?,
         signed,
     };
-    serde_json::to_string_pretty(&report).map_err(|error| CliError::refused(error.to_string()))
+    serde_json::to_string_pretty(&report).ok()
 }
 
 /// One page: the verdict large, then the signed text as it is.
-fn as_html(verified: &Verified, signed: &str) -> String {
-    let head = headline(verified);
+fn as_html(text: &str, signed: &str) -> Option<String> {
+    let head = markup(told(text, "verdict")?);
     let signed = markup(signed);
-    format!(
+    Some(format!(
         "<!doctype html>\n<html lang=\"en-GB\"><head><meta charset=\"utf-8\">\n\
          <title>Verification report</title>\n<style>\n\
          @page {{ size: A4; margin: 18mm }}\n\
@@ -230,62 +277,11 @@ fn as_html(verified: &Verified, signed: &str) -> String {
          <p>Report on one journal. Everything below the line is what the verifier signed; the last line is the \
          signature. <code>handfast verify --check-report FILE --signed-by KEY</code> checks it.</p>\n\
          {HTML_START}{signed}{HTML_END}\n</body></html>\n"
-    )
+    ))
 }
 
 fn markup(text: &str) -> String {
     text.replace('&', "&amp;")
         .replace('<', "&lt;")
         .replace('>', "&gt;")
-}
-
-fn from_markup(text: &str) -> String {
-    text.replace("&gt;", ">")
-        .replace("&lt;", "<")
-        .replace("&amp;", "&")
-}
-
-/// Checks a report, if that is what is asked.
-pub fn check(cx: &Context, args: &ReportArgs) -> Result<Option<Exit>, CliError> {
-    let (Some(path), Some(key)) = (&args.check_report, &args.signed_by) else {
-        return Ok(None);
-    };
-    let refused = |what: String| CliError::refused(format!("{}: {what}", path.display()));
-    let key: VerifierKey = key
-        .parse()
-        .map_err(|error| CliError::refused(format!("--signed-by: {error}")))?;
-    let bytes =
-        read_small_file(path, FILE_BYTES_MAX).map_err(|cause| refused(cause.to_string()))?;
-    let note =
-        signed_part(&bytes).ok_or_else(|| refused("it holds no signed report".to_owned()))?;
-    let note = SignedNote::parse(note.as_bytes()).map_err(|error| refused(error.to_string()))?;
-    if !note.text().starts_with(&format!("{FIRST_LINE}\n")) {
-        return Err(refused(
-            "what is signed in it is no verification report".to_owned(),
-        ));
-    }
-    if let Err(error) = note.check(&key) {
-        let message = format!("{}: {error}", path.display());
-        return Err(CliError::new(Exit::Integrity, message));
-    }
-    cx.out.line(&format!(
-        "Signed by {} and not altered since. What it says:\n\n{}",
-        key.name,
-        note.text()
-    ))?;
-    Ok(Some(Exit::Done))
-}
-
-/// The signed note in a report of any form.
-fn signed_part(bytes: &[u8]) -> Option<String> {
-    let text = std::str::from_utf8(bytes).ok()?;
-    let part = if text.starts_with(FIRST_LINE) {
-        text.to_owned()
-    } else if let Some((_, rest)) = text.split_once(HTML_START) {
-        from_markup(rest.split_once(HTML_END)?.0)
-    } else {
-        let json: serde_json::Value = serde_json::from_str(text).ok()?;
-        json.get("signed")?.as_str()?.to_owned()
-    };
-    (part.len() <= NOTE_BYTES_MAX).then_some(part)
 }

@@ -34,6 +34,7 @@ pub use patients::{
 };
 pub use proof::{
     PROOF_HASHES_MAX, consistency_holds, inclusion_holds, prove_consistency, prove_inclusion,
+    root_before,
 };
 
 /// Where finished parts of a tree can be had.

@@ -94,6 +94,9 @@ pub enum Verdict {
     NotAllJudged,
     /// Every entry that is there is as it was written; whether there were more is not known.
     EndNotVouchedFor,
+    /// Nothing was altered in itself; but it was to be held against a checkpoint of another journal, so that was
+    /// not done.
+    NotTested,
     /// Something recorded was altered, removed, inserted or cannot be trusted.
     NotAsWritten,
 }
@@ -151,6 +154,7 @@ impl Verification {
             None | Some(Level::Note) => Verdict::Whole,
             Some(Level::Unjudged) => Verdict::NotAllJudged,
             Some(Level::End) => Verdict::EndNotVouchedFor,
+            Some(Level::Untested) => Verdict::NotTested,
             Some(Level::Fault) => Verdict::NotAsWritten,
         }
     }

@@ -3,7 +3,8 @@
 //! A checkpoint's entry states the tree over the entries before it and what each patient has among
 //! them. The signed note is over the tree that includes the entry and whatever was appended with it.
 //! One is made when somebody asks, before each accepted handover's acceptance and before the first
-//! act of a ward's day, in the same append: the act itself never waits for it and never fails with it.
+//! act of a ward's day, in the same append: the act itself never fails with it. The first one that a process makes
+//! waits for one reading of the journal, since nothing else tells what is there (`OwnTree`).
 
 use std::path::PathBuf;
 
@@ -14,11 +15,15 @@ use super::submit::Decided;
 use super::ward_key::{self, WardKeyError};
 use super::{Actor, Station, StationError, keys};
 use crate::journal::note::{Checkpoint as Text, NoteError, SignedNote};
-use crate::journal::tree::{KeptTree, patients_root};
-use crate::journal::{FileStore, ReadJournal, Signer as _, SigningSeed, replace_small_file};
+use crate::journal::tree::{Grown, TreeEntry};
+use crate::journal::{
+    FileReader, FileStore, ReadError, ReadJournal, Signer as _, SigningSeed, replace_small_file,
+};
+use crate::record::ids::{EntryHash, Seq, TreeHash};
 use crate::record::kind::proof::{Checkpoint, CheckpointCause, StatedTree, WardKey};
 use crate::record::kind::shift::HandoverMove;
 use crate::record::kind::{Body, Kind};
+use crate::ward::Read;
 
 /// A checkpoint that was made and stored.
 #[derive(Debug, Clone)]
@@ -31,13 +36,51 @@ pub struct Made {
     pub path: PathBuf,
 }
 
+/// The tree over everything, grown in this process from the segments. Nothing that lies in the folder
+/// beside them is believed for what is signed: `tree/` can be written by whoever has the folder.
+pub(super) struct OwnTree {
+    grown: Grown,
+    /// The last entry that was taken in, and its hash.
+    last: Option<(Seq, EntryHash)>,
+}
+
+impl OwnTree {
+    fn nothing_yet(reader: &FileReader, wanted: impl IntoIterator<Item = u64>) -> OwnTree {
+        let grown = Grown::of(reader.journal(), wanted);
+        OwnTree { grown, last: None }
+    }
+
+    /// Whether it is of the entries that are there.
+    fn is_of(&self, reader: &FileReader) -> bool {
+        let there = |(seq, hash)| reader.read(seq).is_ok_and(|frame| frame.hash() == hash);
+        self.last.is_none_or(there)
+    }
+
+    /// Takes in what came since.
+    fn catch_up(&mut self, reader: &FileReader) -> Result<(), ReadError> {
+        let from = self.last.map_or(Seq(1), |(seq, _)| seq.next());
+        for item in reader.read_from(from) {
+            match item {
+                Ok(frame) => {
+                    self.grown.take(&TreeEntry::from(&frame));
+                    self.last = Some((frame.seq(), frame.hash()));
+                }
+                // Named wherever the journal is shown; `Leaves` says what becomes of its leaf.
+                Err(ReadError::Damaged { .. } | ReadError::Missing { .. }) => {}
+                Err(error) => return Err(error),
+            }
+        }
+        Ok(())
+    }
+}
+
 /// Why a checkpoint's entry stands and its signed text could not be made.
 #[derive(Debug, thiserror::Error)]
 pub(super) enum NotSigned {
     #[error(transparent)]
     Key(#[from] WardKeyError),
     #[error(transparent)]
-    Read(#[from] crate::journal::ReadError),
+    Read(#[from] ReadError),
     #[error(transparent)]
     Note(#[from] NoteError),
     #[error("{} could not be written: {cause}", path.display())]
@@ -101,14 +144,22 @@ impl Station {
         Ok((receipt, made.map_err(StationError::not_signed)?))
     }
 
+    /// The tree over everything that is there now, from the segments.
+    fn grown(&mut self) -> Result<&Grown, ReadError> {
+        let kept = self.tree.take().filter(|tree| tree.is_of(&self.reader));
+        let mut tree = kept.unwrap_or_else(|| OwnTree::nothing_yet(&self.reader, []));
+        tree.catch_up(&self.reader)?;
+        Ok(&self.tree.insert(tree).grown)
+    }
+
     /// What a checkpoint states of everything that is there now.
-    fn stated(&self, cause: CheckpointCause) -> Result<Body, crate::journal::ReadError> {
-        let tree = KeptTree::follow(&self.reader)?;
+    fn stated(&mut self, cause: CheckpointCause) -> Result<Body, ReadError> {
+        let tree = self.grown()?;
         let stated = StatedTree {
             size: tree.size(),
             root: tree.root(),
             patients: tree.tally().patients(),
-            patients_root: patients_root(tree.tally()),
+            patients_root: tree.patients_root(),
         };
         let stated = Some(stated);
         Ok(Checkpoint { cause, stated }.into())
@@ -122,7 +173,12 @@ impl Station {
         decided: Vec<Decided>,
     ) -> Result<Vec<Receipt>, SubmitError> {
         let Some(due) = self.checkpoint_due(actor, &decided) else {
-            return self.append_without_checkpoint(actor, writer, decided);
+            let mut receipts = self.append_without_checkpoint(actor, writer, decided)?;
+            let said = self.sign_what_was_left_unsigned();
+            if let (Some(said), Some(receipt)) = (said, receipts.first_mut()) {
+                receipt.changed.push(said);
+            }
+            return Ok(receipts);
         };
         let with = std::iter::once(due).chain(decided).collect();
         let mut receipts = self.append_without_checkpoint(actor, writer, with)?;
@@ -138,7 +194,7 @@ impl Station {
 
     /// A checkpoint to go before these, if it is time for one and one can be made. Never an error: the
     /// act comes first.
-    fn checkpoint_due(&self, actor: &Actor, decided: &[Decided]) -> Option<Decided> {
+    fn checkpoint_due(&mut self, actor: &Actor, decided: &[Decided]) -> Option<Decided> {
         let announced = self.ward().ward_key();
         let cause = self.cause_of(decided).filter(|_| announced.is_some())?;
         ward_key::read(self.layout(), announced).ok()?;
@@ -175,16 +231,49 @@ impl Station {
 
     /// Signs where the journal stands now, and stores it. Under the writer's lock, so that it is what was
     /// just appended.
-    fn sign_checkpoint(&self) -> Result<Made, NotSigned> {
+    fn sign_checkpoint(&mut self) -> Result<Made, NotSigned> {
+        let tree = self.grown()?;
+        let (size, root) = (tree.size(), tree.root());
+        self.sign(size, root)
+    }
+
+    fn sign(&self, size: u64, root: TreeHash) -> Result<Made, NotSigned> {
         let signer = ward_key::read(self.layout(), self.ward().ward_key())?;
-        let tree = KeptTree::follow(&self.reader)?;
-        let text = Text::of(self.reader.journal(), tree.size(), tree.root());
+        let text = Text::of(self.reader.journal(), size, root);
         let note = SignedNote::sign(text.to_text(), &text.key_name()?, &signer)?;
         let path = self.layout().checkpoint(text.size);
         match replace_small_file(&path, note.to_text().as_bytes()) {
             Ok(()) => Ok(Made { note, text, path }),
             Err(cause) => Err(NotSigned::Write { path, cause }),
         }
+    }
+
+    /// Signs the newest checkpoint whose entry stands and whose signed text is not there: a disk was full, or
+    /// the program was stopped in between. Says so if it did. Whatever is in the way is for the next time.
+    fn sign_what_was_left_unsigned(&mut self) -> Option<String> {
+        let (seq, _) = self.ward().newest_checkpoint()?;
+        let frame = self.reader.read(seq).ok()?;
+        let read = Read::from_frame(&frame);
+        let Body::Checkpoint(checkpoint) = &read.entry()?.body else {
+            return None;
+        };
+        let stated = checkpoint.stated.clone()?;
+        let with_it = 1 + u64::from(frame.header().following);
+        let size = stated.size.checked_add(with_it)?;
+        if self.layout().checkpoint(size).exists() {
+            return None;
+        }
+        ward_key::read(self.layout(), self.ward().ward_key()).ok()?;
+        let mut tree = OwnTree::nothing_yet(&self.reader, [stated.size, size]);
+        tree.catch_up(&self.reader).ok()?;
+        let roots = tree.grown.roots();
+        // What the entry states must be what is there: a false one is for governance, not to be signed.
+        let root = *roots.get(&size)?;
+        (roots.get(&stated.size) == Some(&stated.root)).then_some(())?;
+        self.sign(size, root).ok()?;
+        Some(format!(
+            "the checkpoint {seq}, which had no signed text, has one now"
+        ))
     }
 }
 

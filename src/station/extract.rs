@@ -6,12 +6,14 @@
 
 pub mod check;
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use serde::{Deserialize, Serialize};
 
 use super::known_checkpoints::KnownCheckpoint;
 use crate::journal::note::{NoteKind, VerifierKey};
 use crate::journal::tree::{
-    AUTHORITY_KINDS, Grown, KeptTree, PatientTally, TreeEntry, entry_leaf, prove_patient,
+    AUTHORITY_KINDS, Grown, KeptTree, PatientTally, TreeEntry, prove_patient,
 };
 use crate::journal::{FileReader, Frame, ReadError, ReadJournal};
 use crate::record::entry::Entry;
@@ -52,6 +54,8 @@ pub struct ExtractRequest {
     pub made_by: String,
     /// Entries that are shown by their hash only, each with the reason.
     pub withheld: Vec<(Seq, String)>,
+    /// The checkpoint it is to rest on; the newest fitting one in the journal's folder otherwise.
+    pub against: Option<KnownCheckpoint>,
 }
 
 /// The file.
@@ -123,6 +127,12 @@ pub enum NoExtract {
          make` makes one"
     )]
     NoCheckpoint,
+    /// The checkpoint that was named does not fit.
+    #[error(
+        "{0} is no checkpoint of these entries that this ward's present key signed; nothing was written. \
+         `handfast verify --against {0}` says more"
+    )]
+    NotThisCheckpoint(String),
     /// Nothing is in it.
     #[error("no entry before the newest checkpoint is what was asked for; nothing was written")]
     Nothing,
@@ -142,7 +152,7 @@ pub enum NoExtract {
 struct Gathered {
     entries: Vec<Frame>,
     authority: Vec<Frame>,
-    hashes: Vec<(Pseudonym, EntryHash)>,
+    hashes: BTreeMap<Pseudonym, Vec<EntryHash>>,
     /// The newest checkpoint's entry, and what each patient had before it.
     stated: Option<(Frame, PatientTally)>,
 }
@@ -159,7 +169,11 @@ pub fn make(
 ) -> Result<Extract, NoExtract> {
     let mut tree = KeptTree::follow(reader)?;
     let ward_key = ward_key.ok_or(NoExtract::NoCheckpoint)?;
-    let known = newest_fitting(reader, &mut tree, ward_key)?;
+    let known = match &request.against {
+        Some(named) if fits_as(reader, &mut tree, ward_key, named)? => named.clone(),
+        Some(named) => return Err(NoExtract::NotThisCheckpoint(named.from.clone())),
+        None => newest_fitting(reader, &mut tree, ward_key)?,
+    };
     let gathered = gather(reader, known.text.size, &request.scope)?;
     if gathered.entries.is_empty() {
         return Err(NoExtract::Nothing);
@@ -169,7 +183,7 @@ pub fn make(
         return Err(NoExtract::NotThere(*seq));
     }
     let (stated, tally) = gathered.stated.as_ref().ok_or(NoExtract::NoCheckpoint)?;
-    let size = known.text.size;
+    let size = (known.text.size, known.text.root);
     let mut show = |frames: &[Frame], withheld: &[(Seq, String)]| {
         let shown = frames
             .iter()
@@ -184,12 +198,13 @@ pub fn make(
         .iter()
         .map(|frame| frame.header().patient)
         .collect();
-    whose.push(Pseudonym::ZERO);
+    whose.extend([Pseudonym::ZERO]);
+    whose.extend(request.scope.patient);
     whose.sort_unstable();
     whose.dedup();
     let parts = whose
         .into_iter()
-        .filter_map(|patient| part(&gathered, tally, stated.seq(), patient));
+        .filter_map(|patient| part(&gathered, tally, patient));
     let name = known.text.key_name().map_err(|_| NoExtract::NoCheckpoint)?;
     let key = VerifierKey {
         name,
@@ -219,23 +234,35 @@ fn newest_fitting(
 ) -> Result<KnownCheckpoint, NoExtract> {
     let known = KnownCheckpoint::in_folder(reader.layout().root());
     for known in known.into_iter().rev() {
-        let ours = known.text.journal() == Some(reader.journal());
-        let fits = ours && tree.root_at(known.text.size)? == Some(known.text.root);
-        if fits && known.is_signed_by(&[ward_key]) {
+        if fits_as(reader, tree, ward_key, &known)? {
             return Ok(known);
         }
     }
     Err(NoExtract::NoCheckpoint)
 }
 
+/// Whether it is the ward's, of these entries.
+fn fits_as(
+    reader: &FileReader,
+    tree: &mut KeptTree<'_>,
+    ward_key: PersonKey,
+    known: &KnownCheckpoint,
+) -> Result<bool, ReadError> {
+    let ours = known.text.journal() == Some(reader.journal()) && known.is_signed_by(&[ward_key]);
+    Ok(ours && tree.has_root(known.text.size, known.text.root)?)
+}
+
+/// What is asked for, up to the checkpoint's own entry: what was appended with it comes after what it states,
+/// so nobody could tell from the extract who might still write then.
 fn gather(reader: &FileReader, size: u64, scope: &Scope) -> Result<Gathered, NoExtract> {
     let mut grown = Grown::of(reader.journal(), []);
     let mut gathered = Gathered {
         entries: Vec::new(),
         authority: Vec::new(),
-        hashes: Vec::new(),
+        hashes: BTreeMap::new(),
         stated: None,
     };
+    let mut taken = BTreeSet::new();
     for item in reader.read_from(Seq(1)) {
         let frame = match item {
             Ok(frame) => frame,
@@ -252,22 +279,33 @@ fn gather(reader: &FileReader, size: u64, scope: &Scope) -> Result<Gathered, NoE
         grown.take(&TreeEntry::from(&frame));
         let is_authority = AUTHORITY_KINDS.contains(&header.kind);
         if header.patient != Pseudonym::ZERO || is_authority {
-            gathered.hashes.push((header.patient, frame.hash()));
+            let of_patient = gathered.hashes.entry(header.patient).or_default();
+            of_patient.push(frame.hash());
         }
         if is_authority {
             gathered.authority.push(frame);
-        } else if fits(scope, &frame, &gathered.entries) {
+        } else if fits(scope, &frame, &taken) {
+            taken.insert(frame.seq());
             gathered.entries.push(frame);
         }
+    }
+    if let Some((stated, _)) = &gathered.stated {
+        let at = stated.seq();
+        gathered.entries.retain(|frame| frame.seq() < at);
+        gathered.authority.retain(|frame| frame.seq() < at);
     }
     Ok(gathered)
 }
 
-/// Whether an entry is asked for. `taken` are those before it that are.
-fn fits(scope: &Scope, frame: &Frame, taken: &[Frame]) -> bool {
+/// Whether an entry is asked for. `taken` are those before it that are: what withdraws or corrects one of
+/// them belongs to it, whenever and by whomever it was written.
+fn fits(scope: &Scope, frame: &Frame, taken: &BTreeSet<Seq>) -> bool {
     let header = frame.header();
     let read = Read::from_frame(frame);
     let entry = read.entry();
+    if entry.is_some_and(|entry| amends(entry, taken)) {
+        return true;
+    }
     let of_patient = scope
         .patient
         .is_none_or(|patient| patient == header.patient);
@@ -275,20 +313,26 @@ fn fits(scope: &Scope, frame: &Frame, taken: &[Frame]) -> bool {
         frame.seq() == episode || entry.is_some_and(|entry| entry.envelope.episode == Some(episode))
     });
     let of_alert = scope.alert.is_none_or(|alert| {
-        frame.seq() == alert || entry.is_some_and(|entry| is_about(entry, alert, taken))
+        frame.seq() == alert || entry.is_some_and(|entry| is_about(entry, alert))
     });
     let in_time = scope.from.is_none_or(|from| header.recorded_at >= from)
         && scope.until.is_none_or(|until| header.recorded_at <= until);
     of_patient && of_episode && of_alert && in_time
 }
 
-/// Whether an entry is part of an alert's life: a step, what answers or names it, or what amends these.
-fn is_about(entry: &Entry, alert: Seq, taken: &[Frame]) -> bool {
-    let amends = |target: Seq| taken.iter().any(|frame| frame.seq() == target);
+/// Whether an entry withdraws or corrects one of these.
+fn amends(entry: &Entry, taken: &BTreeSet<Seq>) -> bool {
+    let Body::Amendment(amendment) = &entry.body else {
+        return false;
+    };
+    taken.contains(&amendment.target)
+}
+
+/// Whether an entry is part of an alert's life: a step, or what answers or names it.
+fn is_about(entry: &Entry, alert: Seq) -> bool {
     let said = match &entry.body {
         Body::AlertStep(step) => step.alert == alert,
         Body::Contact(contact) => contact.answers == Some(alert),
-        Body::Amendment(amendment) => amends(amendment.target),
         _ => false,
     };
     said || entry.envelope.related.contains(&alert)
@@ -297,12 +341,12 @@ fn is_about(entry: &Entry, alert: Seq, taken: &[Frame]) -> bool {
 fn shown(
     tree: &mut KeptTree<'_>,
     frame: &Frame,
-    size: u64,
+    signed: (u64, TreeHash),
     withheld: &[(Seq, String)],
 ) -> Result<Shown, NoExtract> {
     let (seq, hash) = (frame.seq(), frame.hash());
-    let index = tree.index(seq).ok_or(NoExtract::DoesNotFit)?;
-    let path = tree.inclusion(entry_leaf(hash), index, size)?;
+    let proved = tree.prove((seq, hash), signed)?;
+    let (index, path) = proved.ok_or(NoExtract::DoesNotFit)?;
     let reason = withheld.iter().find(|(held, _)| *held == seq);
     let reason = reason.map(|(_, reason)| reason.clone());
     Ok(Shown {
@@ -311,26 +355,18 @@ fn shown(
         hash,
         frame: reason.is_none().then(|| to_hex(frame.bytes())),
         withheld: reason,
-        path: path.ok_or(NoExtract::DoesNotFit)?,
+        path,
     })
 }
 
 /// A patient's entries up to the checkpoint's entry; `None` for whoever has none before it.
-fn part(
-    gathered: &Gathered,
-    tally: &PatientTally,
-    _stated: Seq,
-    patient: Pseudonym,
-) -> Option<PatientPart> {
+fn part(gathered: &Gathered, tally: &PatientTally, patient: Pseudonym) -> Option<PatientPart> {
     let path = prove_patient(tally, patient)?;
     let counted = usize::try_from(tally.of(patient).entries).ok()?;
-    let hashes = gathered
-        .hashes
-        .iter()
-        .filter(|(whose, _)| *whose == patient);
+    let hashes = gathered.hashes.get(&patient)?;
     Some(PatientPart {
         patient,
-        hashes: hashes.map(|(_, hash)| *hash).take(counted).collect(),
+        hashes: hashes.iter().copied().take(counted).collect(),
         path,
     })
 }

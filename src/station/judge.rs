@@ -74,16 +74,26 @@ impl RightsJudge {
     }
 
     /// Judges an entry that is shown without those around it: its author, their key, role and right.
-    /// What it refers to is not looked at.
+    /// Of what it refers to only an amendment's target is looked at, and only if that was shown before.
     pub fn judge_alone(&mut self, frame: &SignedFrame) -> Option<String> {
-        let Read::Entry(entry) = Read::from_frame(frame) else {
-            return self.author(frame);
+        let read = Read::from_frame(frame);
+        let found = match &read {
+            Read::Unreadable(_) => self.author(frame),
+            Read::Entry(entry) => match (self.ward.founding(entry), &entry.body) {
+                (Founding::Neither, Body::Amendment(amendment)) => self
+                    .author(frame)
+                    .or_else(|| self.role(entry))
+                    .or_else(|| self.amendment(entry, amendment)),
+                (Founding::Neither, body) if !is_about_people(body) => {
+                    self.author(frame).or_else(|| self.role(entry))
+                }
+                _ => self.entry(entry, frame),
+            },
         };
-        match self.ward.founding(&entry) {
-            Founding::Neither if is_about_people(&entry.body) => self.entry(&entry, frame),
-            Founding::Neither => self.author(frame).or_else(|| self.role(&entry)),
-            _ => self.entry(&entry, frame),
-        }
+        let header = frame.header();
+        self.told
+            .take(frame.seq(), header.kind, header.author, header.patient);
+        found
     }
 
     /// Before the first entry.

@@ -53,6 +53,8 @@ pub struct Compared {
     pub from: String,
     /// How many entries it covers.
     pub size: u64,
+    /// Whether it says that it is of this journal; nothing else was tested otherwise.
+    pub ours: bool,
     /// Whether the journal begins with exactly the entries it states.
     pub fits: bool,
     /// Whether it is signed with a key that the journal announces as the ward's.
@@ -137,6 +139,7 @@ pub fn compare(
         compared.push(Compared {
             from: checkpoint.from.clone(),
             size,
+            ours,
             fits: ours && root == Some(&checkpoint.text.root),
             signed,
             named: checkpoint.named,
@@ -166,7 +169,13 @@ fn finding(
     fits_to: Option<&(u64, String)>,
 ) -> Option<Finding> {
     let from = one.from.clone();
-    let why = if checkpoint.text.journal() != Some(found.journal) {
+    if !one.ours && one.named {
+        let origin = checkpoint.text.origin.clone();
+        let finding = Finding::fault(Wrong::CheckpointOfAnother { from, origin });
+        let level = Level::Untested;
+        return Some(Finding { level, ..finding });
+    }
+    let why = if !one.ours {
         let origin = &checkpoint.text.origin;
         Some(format!(
             "it is of \"{origin}\", and this is journal {}",

@@ -24,28 +24,44 @@ pub struct ExtractHead {
     pub problems: Vec<String>,
 }
 
-/// The whole file. `entries` come with their authors' names.
+/// An entry on the page.
+#[derive(Debug, Clone)]
+pub struct ExtractEntry {
+    /// Its number.
+    pub seq: Seq,
+    /// Its author's name.
+    pub by: String,
+    /// What it says, or why it cannot be read.
+    pub entry: Result<Entry, String>,
+    /// That it is withdrawn or corrected, and by what, a sentence each.
+    pub marks: Vec<String>,
+    /// Whether it no longer holds as it stands: it is shown struck through.
+    pub withdrawn: bool,
+}
+
+/// The whole file. Withheld entries come with their place and the reason that was given.
 #[must_use]
 pub fn page(
     head: &ExtractHead,
-    entries: &[(Entry, String)],
-    withheld: &[(Seq, String)],
+    entries: &[ExtractEntry],
+    withheld: &[(u64, String)],
     zone: WardZone,
 ) -> String {
     let cx = ShowContext {
         zone,
         secrets: false,
     };
-    let mut rows: Vec<(Seq, String)> = entries
+    let mut rows: Vec<(u64, String)> = entries
         .iter()
-        .map(|(entry, by)| (entry.seq, row(entry, by, &cx)))
+        .map(|entry| (entry.seq.0, row(entry, &cx)))
         .collect();
-    rows.extend(withheld.iter().map(|(seq, why)| {
+    rows.extend(withheld.iter().map(|(place, why)| {
         let why = text(why);
         let row = format!(
-            "<section class=\"held\"><h2>{seq} withheld</h2><p>Shown by its hash only. Reason: {why}</p></section>\n"
+            "<section class=\"held\"><h2>The entry in place {place} is withheld</h2><p>Shown by its hash only. Reason \
+             that was given: {why}</p></section>\n"
         );
-        (*seq, row)
+        (*place, row)
     }));
     rows.sort_by_key(|(seq, _)| *seq);
     let rows: String = rows.into_iter().map(|(_, row)| row).collect();
@@ -78,8 +94,30 @@ pub fn page(
     )
 }
 
-/// One entry: what, when, by whom, and its fields.
-fn row(entry: &Entry, by: &str, cx: &ShowContext) -> String {
+/// One entry: what, when, by whom, what became of it, and its fields.
+fn row(shown: &ExtractEntry, cx: &ShowContext) -> String {
+    let marks: String = shown
+        .marks
+        .iter()
+        .map(|mark| format!("<p class=\"mark\">{}</p>", text(mark)))
+        .collect();
+    let class = if shown.withdrawn {
+        " class=\"gone\""
+    } else {
+        ""
+    };
+    let entry = match &shown.entry {
+        Ok(entry) => entry,
+        Err(why) => {
+            return format!(
+                "<section class=\"held\"><h2>{} cannot be read here</h2><p class=\"made\">by {}</p>{marks}<p>It is \
+                 in the extract, whole and signed, and this program cannot read what it says: {}</p></section>\n",
+                shown.seq,
+                text(&shown.by),
+                text(why)
+            );
+        }
+    };
     let occurred = cx.zone.day_date_time(entry.occurred_at());
     let recorded = cx.zone.day_date_time(entry.recorded_at);
     let late = if occurred == recorded {
@@ -97,12 +135,12 @@ fn row(entry: &Entry, by: &str, cx: &ShowContext) -> String {
         })
         .collect();
     format!(
-        "<section><h2>{} {}</h2><p class=\"made\">{}{} by {} ({})</p><dl>{fields}</dl></section>\n",
+        "<section{class}><h2>{} {}</h2><p class=\"made\">{}{} by {} ({})</p>{marks}<dl>{fields}</dl></section>\n",
         entry.seq,
         text(entry.kind().title()),
         text(&occurred),
         text(&late),
-        text(by),
+        text(&shown.by),
         text(entry.envelope.role.label()),
     )
 }
@@ -137,6 +175,8 @@ dd { break-inside: avoid }
 .made { color: #444; margin: .1em 0 }
 .wrong { border: 3px solid #900; padding: .5em 1.5em; font-weight: bold }
 .held { color: #444; font-style: italic }
+.mark { font-weight: bold; border-left: 4px solid #111; padding-left: .5em; margin: .2em 0 }
+.gone dl { text-decoration: line-through }
 dl { display: grid; grid-template-columns: 10em 1fr; gap: .1em 1em; margin: .3em 0 0 }
 dt { color: #444 } dd { margin: 0; overflow-wrap: anywhere }
 @media print { body { margin: 0; max-width: none; padding: 0 } }
@@ -154,9 +194,18 @@ mod tests {
             problems: vec!["<img src=x>".to_owned()],
             ..ExtractHead::default()
         };
-        let held = [(Seq(7), "names <i>a neighbour".to_owned())];
-        let page = page(&head, &[], &held, WardZone::LONDON);
+        let held = [(7, "names <i>a neighbour".to_owned())];
+        let unread = ExtractEntry {
+            seq: Seq(8),
+            by: "<i>somebody".to_owned(),
+            entry: Err("<i>sealed".to_owned()),
+            marks: vec!["<i>withdrawn".to_owned()],
+            withdrawn: true,
+        };
+        let page = page(&head, &[unread], &held, WardZone::LONDON);
         assert!(!page.contains("<script") && !page.contains("<img") && !page.contains("<i>"));
-        assert!(page.contains("&lt;b&gt;&lt;U+202E&gt;") && page.contains("#7 withheld"));
+        assert!(page.contains("&lt;b&gt;&lt;U+202E&gt;"));
+        assert!(page.contains("The entry in place 7 is withheld"));
+        assert!(page.contains("#8 cannot be read here") && page.contains("&lt;i&gt;withdrawn"));
     }
 }

@@ -4,38 +4,26 @@ use std::path::Path;
 use std::sync::Arc;
 
 use handfast::journal::note::{Checkpoint as Text, SignedNote};
-use handfast::journal::verify::{Verdict, Wrong};
+use handfast::journal::verify::{Finding, Verdict, Wrong};
 use handfast::journal::{FileStore, NewEntry, Signer, SigningSeed, Store, WriteOptions};
 use handfast::record::codec;
 use handfast::record::envelope::Envelope;
-use handfast::record::ids::{EntryId, JournalId, Pseudonym, TreeHash};
+use handfast::record::ids::{EntryId, JournalId, Pseudonym, Seq, TreeHash};
 use handfast::record::kind::Body;
 use handfast::record::kind::proof::{Checkpoint, CheckpointCause, StatedTree};
-use handfast::record::kind::ward::{StaffEnrolled, StaffMove, WardOpened};
+use handfast::record::kind::ward::{StaffEnrolled, WardOpened};
 use handfast::record::person::Handle;
 use handfast::record::role::Role;
 use handfast::record::time::Timestamp;
-use handfast::station::Station;
+use handfast::station::known_checkpoints::KnownCheckpoint;
+use handfast::station::proving::{NoProof, newest_own, prove_entry};
 use zeroize::Zeroizing;
 
 use crate::ward::{Ward, copy, faults};
 
-fn a_nurse(station: &Station) -> Handle {
-    let mut staff = station.ward().roster();
-    let nurse = staff.find(|staff| staff.role == Role::Nurse).unwrap();
-    nurse.handle.clone()
-}
-
 fn some_acts(ward: &Ward, times: usize) {
-    let (mut station, keeper) = ward.station();
     for _ in 0..times {
-        let nurse = a_nurse(&station);
-        for change in [StaffMove::Suspended, StaffMove::Reinstated] {
-            let why = "an act like any other";
-            station
-                .change_staff(&keeper, &nurse, change, None, why)
-                .unwrap();
-        }
+        ward.suspend_and_reinstate();
     }
 }
 
@@ -126,11 +114,7 @@ fn a_forged_checkpoint_is_not_believed() {
     );
     let stranger = Text::of(JournalId([5; 16]), made.text.size, made.text.root);
     let stranger = SignedNote::sign(stranger.to_text(), &stranger.key_name().unwrap(), &other);
-    for (what, text) in [
-        ("another key", forged.to_text()),
-        ("another size", altered),
-        ("another ward", stranger.unwrap().to_text()),
-    ] {
+    for (what, text) in [("another key", forged.to_text()), ("another size", altered)] {
         let path = kept.path().join("forged");
         std::fs::write(&path, text).unwrap();
         let (found, _) = ward.verify(&[&path]);
@@ -141,6 +125,17 @@ fn a_forged_checkpoint_is_not_believed() {
             "{what}"
         );
     }
+    // One of another ward says nothing of this one, and nobody is to think that it did.
+    let path = kept.path().join("stranger");
+    std::fs::write(&path, stranger.unwrap().to_text()).unwrap();
+    let (found, compared) = ward.verify(&[&path]);
+    assert_eq!(found.verdict(), Verdict::NotTested);
+    assert_eq!(faults(&found), Vec::<&_>::new());
+    assert!(
+        compared
+            .iter()
+            .any(|one| one.named && !one.ours && !one.fits)
+    );
     let (found, _) = ward.verify(&[&good]);
     assert_eq!(found.verdict(), Verdict::Whole);
 }
@@ -167,26 +162,86 @@ fn a_stranger_among_the_wards_own_checkpoints_is_a_note() {
     );
 }
 
-/// Altering the newest entry needs its author's key; with the checkpoint it shows even where they lend it.
+/// The newest entry written once more by its author, with their own key: in itself nothing is wrong with that
+/// journal, and it is as long. Only the checkpoint tells.
 #[test]
-fn a_bit_in_any_entry_that_a_checkpoint_covers_shows() {
+fn the_newest_entry_written_anew_by_its_author_shows_against_the_checkpoint() {
     let (ward, kept) = (Ward::new(), tempfile::tempdir().unwrap());
-    let (_, good) = ward.checkpoint(kept.path(), "good");
+    let before = ward.image();
+    let (first, a) = ward.checkpoint(kept.path(), "a");
+    ward.put_back(&before);
+    let (second, _) = ward.checkpoint(kept.path(), "b");
+    assert_eq!(first.text.size, second.text.size);
+    let (found, _) = ward.verify(&[]);
+    assert_eq!(found.verdict(), Verdict::Whole);
+    let (found, _) = ward.verify(&[&a]);
+    let said = faults(&found);
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(
+        matches!(&said[0].what, Wrong::CheckpointDiffers { size, .. } if *size == first.text.size),
+        "{said:?}"
+    );
+}
+
+/// Damage keeps the leaf of an entry that another one names; of the newest entry it takes it.
+#[test]
+fn a_bit_of_the_newest_entry_takes_it_from_the_checkpoint() {
+    let (ward, kept) = (Ward::new(), tempfile::tempdir().unwrap());
+    let (made, good) = ward.checkpoint(kept.path(), "good");
     let segments = ward.path().join("segments");
-    let file = std::fs::read_dir(&segments)
-        .unwrap()
-        .next()
-        .unwrap()
-        .unwrap()
-        .path();
-    let bytes = std::fs::read(&file).unwrap();
-    for at in [400, bytes.len() / 2, bytes.len() - 40] {
+    let files = std::fs::read_dir(&segments).unwrap();
+    let newest = files.map(|file| file.unwrap().path()).max().unwrap();
+    let bytes = std::fs::read(&newest).unwrap();
+    for (at, takes) in [
+        (400, false),
+        (bytes.len() / 2, false),
+        (bytes.len() - 40, true),
+    ] {
         let mut bad = bytes.clone();
         bad[at] ^= 1;
-        std::fs::write(&file, &bad).unwrap();
-        let (found, _) = ward.verify(&[&good]);
+        std::fs::write(&newest, &bad).unwrap();
+        let (found, compared) = ward.verify(&[&good]);
         assert_eq!(found.verdict(), Verdict::NotAsWritten, "byte {at}");
+        let named = compared.iter().find(|one| one.named).unwrap();
+        assert_eq!(named.fits, !takes, "byte {at}");
+        let beyond = |one: &&Finding| matches!(&one.what, Wrong::CheckpointBeyond { size, .. } if *size == made.text.size);
+        let said = faults(&found).iter().filter(|one| beyond(one)).count();
+        assert_eq!(said > 0, takes, "byte {at}");
     }
+}
+
+/// What others put into `checkpoints/` stops no proof: the newest that the ward signed and that fits is taken.
+#[test]
+fn a_foreign_file_among_the_checkpoints_stops_no_proof() {
+    let (ward, kept) = (Ward::new(), tempfile::tempdir().unwrap());
+    let (made, good) = ward.checkpoint(kept.path(), "good");
+    let other = SigningSeed::from_bytes(&Zeroizing::new([9; 32]));
+    let sign = |text: &Text, signer: &SigningSeed| {
+        let name = text.key_name().unwrap();
+        SignedNote::sign(text.to_text(), &name, signer).unwrap()
+    };
+    let mut larger = made.text.clone();
+    (larger.size, larger.root) = (1_000_000, TreeHash([7; 32]));
+    let path = made.path.with_file_name("00000000000001000000.txt");
+    std::fs::write(&path, sign(&larger, &other).to_text()).unwrap();
+    // True, and signed by a stranger.
+    let path = made.path.with_file_name("00000000000002000000.txt");
+    std::fs::write(&path, sign(&made.text, &other).to_text()).unwrap();
+    let mut known = KnownCheckpoint::in_folder(ward.path());
+    assert_eq!(known.len(), 3);
+    known.reverse();
+    let proved = prove_entry(ward.path(), Seq(3), &known).unwrap();
+    assert_eq!(proved.size, made.text.size);
+    assert_eq!(proved.proof.checkpoint, made.note);
+    let newest = newest_own(ward.path()).unwrap().unwrap();
+    assert_eq!(newest.note, made.note);
+    // One that is named is taken or refused, never passed over.
+    let forged = kept.path().join("forged");
+    std::fs::write(&forged, sign(&made.text, &other).to_text()).unwrap();
+    let [forged, good] = [&forged, &good].map(|path| KnownCheckpoint::read(path).unwrap());
+    let refused = prove_entry(ward.path(), Seq(3), &[forged]);
+    assert!(matches!(refused, Err(NoProof::NotSigned { .. })));
+    prove_entry(ward.path(), Seq(3), &[good]).unwrap();
 }
 
 /// A journal in which the writer's program lies about what it commits to.
@@ -278,4 +333,46 @@ fn envelope(at: Timestamp) -> Envelope {
         related: Vec::new(),
         confirmed: Vec::new(),
     }
+}
+
+/// The tree beside the segments is rewritten by somebody who has the folder: its check value needs no key.
+#[test]
+fn a_poisoned_tree_gets_no_false_signature() {
+    let (ward, kept) = (Ward::new(), tempfile::tempdir().unwrap());
+    ward.checkpoint(kept.path(), "a");
+    // The tree is kept by what makes proofs.
+    let made = KnownCheckpoint::in_folder(ward.path());
+    prove_entry(ward.path(), Seq(3), &made).unwrap();
+    let state = ward.path().join("tree/state");
+    let bytes = std::fs::read(&state).unwrap();
+    let mut body = bytes[..bytes.len() - 32].to_vec();
+    *body.last_mut().unwrap() ^= 1;
+    let check = blake3::derive_key("handfast journal v1 tree file", &body);
+    std::fs::write(&state, [&body[..], &check].concat()).unwrap();
+
+    let (_, b) = ward.checkpoint(kept.path(), "b");
+    let (found, compared) = ward.verify(&[&b]);
+    assert_eq!(faults(&found), Vec::<&_>::new());
+    assert!(compared.iter().all(|one| one.fits && one.signed));
+    let made = KnownCheckpoint::in_folder(ward.path());
+    assert_eq!(made.len(), 2);
+    prove_entry(ward.path(), Seq(3), &made[1..]).unwrap();
+}
+
+/// A disk that was full, a program that was stopped: the entry stands and nothing was signed.
+#[test]
+fn a_checkpoint_that_was_left_unsigned_is_signed_with_the_next_act() {
+    let (ward, kept) = (Ward::new(), tempfile::tempdir().unwrap());
+    let (made, a) = ward.checkpoint(kept.path(), "a");
+    let as_signed = std::fs::read(&a).unwrap();
+    let folder = made.path.parent().unwrap();
+    // A file where the folder should be: no text can be written.
+    std::fs::remove_dir_all(folder).unwrap();
+    std::fs::write(folder, "in the way").unwrap();
+    some_acts(&ward, 1);
+    std::fs::remove_file(folder).unwrap();
+    some_acts(&ward, 1);
+    assert_eq!(std::fs::read(&made.path).unwrap(), as_signed);
+    let (found, _) = ward.verify(&[&a]);
+    assert_eq!(found.verdict(), Verdict::Whole);
 }

@@ -2,9 +2,15 @@
 
 use std::sync::LazyLock;
 
+use handfast::journal::note::{NoteKind, SignedNote, VerifierKey};
+use handfast::journal::{FileReader, ReadJournal, Signer as _, SigningSeed};
 use handfast::record::ids::{EntryHash, Pseudonym, Seq, TreeHash, from_hex, to_hex};
-use handfast::station::extract::check::{check, read};
-use handfast::station::extract::{Extract, ExtractRequest, Scope};
+use handfast::record::kind::Body;
+use handfast::record::time::Timestamp;
+use handfast::station::extract::check::{Withheld, check, read};
+use handfast::station::extract::{Extract, ExtractRequest, Scope, Shown};
+use handfast::ward::Read;
+use zeroize::Zeroizing;
 
 use crate::ward::{Ward, faults};
 
@@ -22,7 +28,7 @@ fn request(patient: Pseudonym) -> ExtractRequest {
         words: "one patient".to_owned(),
         purpose: "a test".to_owned(),
         made_by: "a test".to_owned(),
-        withheld: Vec::new(),
+        ..ExtractRequest::default()
     }
 }
 
@@ -30,7 +36,11 @@ fn request(patient: Pseudonym) -> ExtractRequest {
 fn whole() -> &'static Extract {
     static MADE: LazyLock<Extract> = LazyLock::new(|| {
         let (ward, kept) = (Ward::new(), tempfile::tempdir().unwrap());
+        // Two checkpoints, and acts before, between and after them.
         ward.checkpoint(kept.path(), "a");
+        ward.suspend_and_reinstate();
+        ward.checkpoint(kept.path(), "b");
+        ward.suspend_and_reinstate();
         let (mut station, keeper) = ward.station();
         let extract = station.extract(&keeper, &request(patient(&ward))).unwrap();
         let (found, _) = ward.verify(&[]);
@@ -73,7 +83,9 @@ fn withheld_entries_are_counted_with_their_reasons_and_the_rest_holds() {
     assert!(!text.contains(hidden), "its bytes are not in the file");
     assert_eq!(problems(&extract), Vec::<String>::new());
     let checked = check(&extract);
-    assert_eq!(checked.withheld, [(held, "names a neighbour".to_owned())]);
+    let reason = "names a neighbour".to_owned();
+    let place = held.0;
+    assert_eq!(checked.withheld, [Withheld { place, reason }]);
     let one = &checked.patients[0];
     assert_eq!((one.shown + 1, one.withheld), (one.in_all, 1));
     // Held back without a word: that is no extract any more.
@@ -156,6 +168,43 @@ fn nothing_can_be_cut_out_put_in_swapped_or_claimed() {
         extract.ward_key = other.to_string();
     });
     attack("another journal", &|extract| extract.journal.0[0] ^= 1);
+    attack("one entry left out and another counted twice", &|extract| {
+        extract.entries.remove(10);
+        let mut twice = extract.entries[5].clone();
+        (twice.frame, twice.withheld) = (None, Some("third party".to_owned()));
+        extract.entries.push(twice);
+    });
+    attack("one withheld twice under two numbers", &|extract| {
+        let held = |seq, entry: &Shown| Shown {
+            seq,
+            frame: None,
+            withheld: Some("reason".to_owned()),
+            ..entry.clone()
+        };
+        let entry = extract.entries.remove(10);
+        extract.entries.remove(20);
+        extract
+            .entries
+            .extend([held(entry.seq, &entry), held(Seq(5), &entry)]);
+    });
+    attack("shown and withheld at once", &|extract| {
+        extract.entries[3].withheld = Some("reason".to_owned());
+    });
+    attack("what a patient has in all, twice", &|extract| {
+        let part = extract.patients[1].clone();
+        extract.patients.push(part);
+    });
+    // The same statement, signed with a key of the attacker's under the ward's name.
+    attack("a key that nobody announced", &|extract| {
+        let fresh = SigningSeed::from_bytes(&Zeroizing::new([77; 32]));
+        let text = check(extract).checkpoint.unwrap();
+        let name = text.key_name().unwrap();
+        let note = SignedNote::sign(text.to_text(), &name, &fresh).unwrap();
+        extract.checkpoint = note.to_text();
+        let kind = NoteKind::Note;
+        let key = fresh.public();
+        extract.ward_key = VerifierKey { name, kind, key }.to_string();
+    });
     for (what, extract) in attacks {
         assert!(!problems(&extract).is_empty(), "{what}");
     }
@@ -169,6 +218,67 @@ fn an_extract_that_shows_less_says_so() {
     assert_eq!(problems(&extract), Vec::<String>::new());
     let one = &check(&extract).patients[0];
     assert_eq!(one.shown + 1, one.in_all);
+}
+
+/// However little is shown, whoever the file speaks of is named with a total.
+#[test]
+fn nothing_shown_or_all_withheld_still_has_its_total() {
+    let mut nothing = whole().clone();
+    nothing.entries.clear();
+    assert_eq!(problems(&nothing), Vec::<String>::new());
+    let all = check(whole()).patients[0].in_all;
+    let one = &check(&nothing).patients[0];
+    assert_eq!((one.in_all, one.shown, one.withheld), (all, 0, 0));
+    let mut held = whole().clone();
+    for entry in &mut held.entries {
+        (entry.frame, entry.withheld) = (None, Some("x".to_owned()));
+    }
+    assert_eq!(problems(&held), Vec::<String>::new());
+    let one = &check(&held).patients[0];
+    assert_eq!((one.in_all, one.shown, one.withheld), (all, 0, all));
+}
+
+/// A number that nothing proves is not told: the place is.
+#[test]
+fn a_false_number_on_a_withheld_entry_is_not_told() {
+    let mut extract = whole().clone();
+    let entry = &mut extract.entries[4];
+    let place = entry.index + 1;
+    (entry.frame, entry.withheld) = (None, Some("x".to_owned()));
+    entry.seq = Seq(99_999);
+    let checked = check(&extract);
+    assert_eq!(checked.withheld.len(), 1);
+    assert_eq!(checked.withheld[0].place, place);
+}
+
+/// Whatever an extract is limited to: what withdraws or corrects an entry of it is in it, and said of it.
+#[test]
+fn no_limit_cuts_an_amendment_away() {
+    let (ward, kept) = (Ward::new(), tempfile::tempdir().unwrap());
+    ward.checkpoint(kept.path(), "a");
+    let reader = FileReader::open(ward.path()).unwrap();
+    let amendments = reader.read_from(Seq(1)).filter_map(|frame| {
+        let frame = frame.ok()?;
+        let target = match &Read::from_frame(&frame).entry()?.body {
+            Body::Amendment(amendment) => amendment.target,
+            _ => return None,
+        };
+        Some((*frame.header(), target))
+    });
+    let mut seen = 0;
+    for (amends, target) in amendments.collect::<Vec<_>>() {
+        let mut request = request(amends.patient);
+        request.scope.until = Some(Timestamp(amends.recorded_at.0 - 1));
+        let (mut station, keeper) = ward.station();
+        let extract = station.extract(&keeper, &request).unwrap();
+        let checked = check(&extract);
+        assert_eq!(checked.problems, Vec::<String>::new());
+        let shown = checked.entries.iter().find(|shown| shown.seq == target);
+        let by: Vec<Seq> = shown.unwrap().amended.iter().map(|one| one.by).collect();
+        assert!(by.contains(&amends.seq), "{target}: {by:?}");
+        seen += 1;
+    }
+    assert!(seen > 0);
 }
 
 #[test]

@@ -7,6 +7,7 @@
 
 mod checkpoints;
 mod extracts;
+mod forged_extracts;
 mod outside;
 mod people;
 mod ward;

@@ -65,7 +65,7 @@ fn python_checks_a_checkpoint_an_inclusion_and_a_consistency_proof() {
     let own = OwnKey::make(&own, &name, "a long passphrase").unwrap();
     let mut note = second.note.clone();
     let witness = "witness".parse().unwrap();
-    note.cosign(&witness, &*own.signer, 1_795_514_400);
+    note.cosign(&witness, &*own.signer, 1_795_514_400).unwrap();
     let both = kept.path().join("both");
     std::fs::write(&both, note.to_text()).unwrap();
     let witness = VerifierKey {
@@ -100,7 +100,7 @@ fn python_checks_a_checkpoint_an_inclusion_and_a_consistency_proof() {
     assert_eq!(proved, 5);
 
     let old = KnownCheckpoint::read(&a).unwrap();
-    let proof = prove_extends(ward.path(), &old, &known).unwrap();
+    let proof = prove_extends(ward.path(), &old, std::slice::from_ref(&known)).unwrap();
     std::fs::write(&proof_file, proof.to_text()).unwrap();
     let (holds, said) = script(&python, &["consistency", text(&proof_file), text(&a), &key]);
     assert!(holds, "{said}");

@@ -6,7 +6,9 @@ use std::sync::LazyLock;
 use handfast::demo::build::build;
 use handfast::demo::cast::{KEEPER, Member};
 use handfast::journal::verify::{Finding, Level, Verification, VerifyOptions, verify};
+use handfast::record::kind::ward::StaffMove;
 use handfast::record::person::Handle;
+use handfast::record::role::Role;
 use handfast::station::judge::RightsJudge;
 use handfast::station::known_checkpoints::{Compared, KnownCheckpoint, compare};
 use handfast::station::{Actor, Made, Station};
@@ -82,6 +84,23 @@ impl Ward {
         let mut station = Station::open(self.path()).unwrap();
         let keeper = unlock(&mut station, &KEEPER);
         (station, keeper)
+    }
+
+    /// Two acts like any other.
+    pub fn suspend_and_reinstate(&self) {
+        let (mut station, keeper) = self.station();
+        let nurse = |station: &Station| {
+            let mut staff = station.ward().roster();
+            let nurse = staff.find(|staff| staff.role == Role::Nurse).unwrap();
+            nurse.handle.clone()
+        };
+        let nurse = nurse(&station);
+        for change in [StaffMove::Suspended, StaffMove::Reinstated] {
+            let why = "an act like any other";
+            station
+                .change_staff(&keeper, &nurse, change, None, why)
+                .unwrap();
+        }
     }
 
     /// Makes a checkpoint and keeps a copy where the attacker cannot reach it.

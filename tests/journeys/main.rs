@@ -3,6 +3,7 @@
 //!
 //! - `night_call`, `handover_accepted`, `sister`, `auditor`: the four people.
 //! - `at_a_terminal`: three of them at a terminal.
+//! - `governance`: checks from outside, by the page of that name.
 //! - `init_to_handover`: a ward from its first command to its first sheet.
 //! - `ndjson`: many entries and many scores from standard input.
 //! - `people`: PINs, and JSON about people, kinds and damage.
@@ -19,6 +20,7 @@ mod auditor;
 mod codes;
 mod demo;
 mod desk;
+mod governance;
 mod handover_accepted;
 mod hostile;
 mod init_to_handover;

@@ -37,7 +37,8 @@ impl SignedNote {
     /// A note with one signature by `name`.
     ///
     /// # Errors
-    /// [`NoteError::NotText`] if the text does not end a line or has control characters.
+    /// [`NoteError::NotText`] if the text does not end a line or has control characters,
+    /// [`NoteError::TooLong`] if nobody could read the note.
     pub fn sign(
         text: String,
         name: &KeyName,
@@ -56,12 +57,21 @@ impl SignedNote {
             key: signer.public(),
         };
         let bytes = signer.sign(note.text.as_bytes()).to_vec();
-        note.put(&key, bytes);
+        note.put(&key, bytes)?;
         Ok(note)
     }
 
     /// Adds a witness's signature as of this many seconds since 1970; one by the same key is replaced.
-    pub fn cosign(&mut self, name: &KeyName, signer: &dyn Signer, at: u64) {
+    ///
+    /// # Errors
+    /// [`NoteError::TooManySignatures`] or [`NoteError::TooLong`] if nobody could read the note with it. It is
+    /// then as it was.
+    pub fn cosign(
+        &mut self,
+        name: &KeyName,
+        signer: &dyn Signer,
+        at: u64,
+    ) -> Result<(), NoteError> {
         let key = VerifierKey {
             name: name.clone(),
             kind: NoteKind::Cosignature,
@@ -69,18 +79,29 @@ impl SignedNote {
         };
         let mut bytes = at.to_be_bytes().to_vec();
         bytes.extend_from_slice(&signer.sign(&cosigned(at, &self.text)));
-        self.put(&key, bytes);
+        self.put(&key, bytes)
     }
 
-    fn put(&mut self, key: &VerifierKey, bytes: Vec<u8>) {
+    /// What is written must be readable: the limits of [`SignedNote::parse`] hold before, not after.
+    fn put(&mut self, key: &VerifierKey, bytes: Vec<u8>) -> Result<(), NoteError> {
         let id = key.id();
-        self.signatures
+        let mut with_it = self.clone();
+        with_it
+            .signatures
             .retain(|line| line.id != id || line.name != key.name);
-        self.signatures.push(SignatureLine {
+        if with_it.signatures.len() >= SIGNATURES_MAX {
+            return Err(NoteError::TooManySignatures);
+        }
+        with_it.signatures.push(SignatureLine {
             name: key.name.clone(),
             id,
             bytes,
         });
+        if with_it.to_text().len() > NOTE_BYTES_MAX {
+            return Err(NoteError::TooLong);
+        }
+        *self = with_it;
+        Ok(())
     }
 
     /// The signed text, with its last line end.

@@ -144,8 +144,8 @@ fn a_witness_signs_beside_the_ward_and_again_in_place_of_its_own() {
     let name = checkpoint.key_name().unwrap();
     let mut note = SignedNote::sign(checkpoint.to_text(), &name, &ward).unwrap();
     let witness_name: KeyName = "governance.example/witness".parse().unwrap();
-    note.cosign(&witness_name, &witness, 1_700_000_000);
-    note.cosign(&witness_name, &witness, 1_700_000_060);
+    note.cosign(&witness_name, &witness, 1_700_000_000).unwrap();
+    note.cosign(&witness_name, &witness, 1_700_000_060).unwrap();
     assert_eq!(note.signatures().len(), 2);
     let key = VerifierKey {
         name: witness_name,
@@ -161,6 +161,32 @@ fn a_witness_signs_beside_the_ward_and_again_in_place_of_its_own() {
     later.signatures[1].bytes[7] ^= 1;
     assert!(matches!(later.check(&key), Err(NoteError::Forged { .. })));
     assert_eq!(checkpoint.journal(), Some(JournalId([3; 16])));
+}
+
+/// Whatever can be signed can be read again: a note at its limits takes no further signature, and stays.
+#[test]
+fn a_full_note_takes_no_signature_and_is_left_as_it_was() {
+    let witness = seed([2; 32]);
+    let line = |n: usize| format!("— w{n} {}\n", to_base64(&[1; 68]));
+    let lines: String = (0..SIGNATURES_MAX).map(line).collect();
+    let mut full = note(&format!("a\n\n{lines}"));
+    let before = full.clone();
+    let name: KeyName = "witness".parse().unwrap();
+    let refused = full.cosign(&name, &witness, 1);
+    assert_eq!(refused, Err(NoteError::TooManySignatures));
+    assert_eq!(full, before);
+    let long = "x".repeat(NOTE_BYTES_MAX - 120);
+    let mut long = note(&format!("{long}\n\n{}", line(1)));
+    assert_eq!(long.cosign(&name, &witness, 1), Err(NoteError::TooLong));
+    let too_long = format!("{}\n", "x".repeat(NOTE_BYTES_MAX));
+    let signed = SignedNote::sign(too_long, &name, &witness);
+    assert_eq!(signed, Err(NoteError::TooLong));
+    // One of its own is replaced, so there is room for it.
+    let lines: String = (1..SIGNATURES_MAX).map(line).collect();
+    let mut own = note(&format!("a\n\n{lines}"));
+    own.cosign(&name, &witness, 1).unwrap();
+    own.cosign(&name, &witness, 2).unwrap();
+    assert_eq!(note(&own.to_text()), own);
 }
 
 #[test]
@@ -310,7 +336,7 @@ proptest! {
     fn what_is_read_is_written_back(text in "[a-z\n]{0,60}\n", names in proptest::collection::vec("[a-z/.]{1,9}", 1..5)) {
         let mut note = SignedNote::sign(text, &names[0].parse().unwrap(), &seed([7; 32])).unwrap();
         for name in &names {
-            note.cosign(&name.parse().unwrap(), &seed([8; 32]), 5);
+            note.cosign(&name.parse().unwrap(), &seed([8; 32]), 5).unwrap();
         }
         let written = note.to_text();
         prop_assert_eq!(SignedNote::parse(written.as_bytes()), Ok(note));

@@ -23,7 +23,7 @@ impl Frontier {
             }
         }
         self.parts.push(part);
-        self.size += 1;
+        self.size = self.size.saturating_add(1);
     }
 
     /// How many leaves there are.

@@ -4,22 +4,24 @@
 //!
 //! `level-0` holds the leaves, `level-1` the roots of each 256 of them, and so on: in tiles of 256
 //! hashes, each with a check value over journal, level, place and hashes. `state` holds what fills no
-//! tile yet, the tree's right edge, what each patient has, and to which entry it was drawn. An entry's
-//! hash is over all before it, so that one hash tells whether the tree is of these entries. The root
-//! comes from the edge alone; what tiles say is held against it.
+//! tile yet, and to which entry it was drawn.
+//!
+//! **For proofs only.** The check values need no key, so whoever has the folder can write a false tree
+//! here. A proof made from it is held against a root that somebody signed, and when it does not fit the tree is drawn
+//! anew from the segments; what is *signed* is never taken from here but from [`Grown`](super::Grown).
 
 mod state;
 
 use std::collections::BTreeMap;
 use std::io;
 
-use super::{Frontier, Leaves, Nodes, PatientTally, TreeEntry, node_hash, proof};
+use super::{Frontier, Leaves, Nodes, TreeEntry, entry_leaf, node_hash, proof};
 use crate::journal::chain;
 use crate::journal::disk::replace_file;
 use crate::journal::frame::Frame;
 use crate::journal::reader::FileReader;
 use crate::journal::store::{ReadError, ReadJournal};
-use crate::record::ids::{Seq, TreeHash};
+use crate::record::ids::{EntryHash, Seq, TreeHash};
 
 /// Hashes a tile holds, and the number of levels of the tree it stands for: 2^8 = 256.
 const TILE_HASHES: usize = 1 << TILE_LEVELS;
@@ -36,7 +38,6 @@ pub struct KeptTree<'r> {
     last: Seq,
     /// Hashes that fill no tile yet, level by level.
     tails: Vec<Vec<TreeHash>>,
-    tally: PatientTally,
     /// Tiles that could not be stored: a folder that is read only has a tree all the same.
     unsaved: BTreeMap<(usize, u64), Vec<TreeHash>>,
     /// Whether it was drawn anew because a tile was wrong: what does not fit now never will.
@@ -65,7 +66,6 @@ impl<'r> KeptTree<'r> {
             edge: Frontier::default(),
             last: Seq::NONE,
             tails: Vec::new(),
-            tally: PatientTally::default(),
             unsaved: BTreeMap::new(),
             doubted: false,
         }
@@ -85,7 +85,6 @@ impl<'r> KeptTree<'r> {
             edge: state.edge,
             last: state.last,
             tails: state.tails,
-            tally: state.tally,
             ..KeptTree::empty(reader)
         })
     }
@@ -114,7 +113,6 @@ impl<'r> KeptTree<'r> {
             self.edge.push(leaf);
             self.push(leaf);
         }
-        self.tally.take(&entry);
         self.last = frame.seq();
     }
 
@@ -199,13 +197,7 @@ impl<'r> KeptTree<'r> {
             return Ok(());
         }
         disk.create_dir(&layout.tree_dir())?;
-        let bytes = state::write(
-            self.reader.journal(),
-            self.last,
-            (&self.leaves, &self.edge),
-            &self.tails,
-            &self.tally,
-        );
+        let bytes = state::write(self.reader.journal(), self.last, &self.leaves, &self.tails);
         let building = layout.tree_state_building();
         replace_file(disk, &building, &layout.tree_state(), &bytes)
     }
@@ -214,12 +206,6 @@ impl<'r> KeptTree<'r> {
     #[must_use]
     pub fn size(&self) -> u64 {
         self.leaves.size
-    }
-
-    /// What each patient has.
-    #[must_use]
-    pub fn tally(&self) -> &PatientTally {
-        &self.tally
     }
 
     /// Which leaf an entry is; whether it is shows by its hash.
@@ -246,6 +232,49 @@ impl<'r> KeptTree<'r> {
             let wanted = Some(size).filter(|size| *size <= tree.size());
             wanted.map(|size| proof::root(tree, size)).transpose()
         })
+    }
+
+    /// Whether the first `size` leaves have this root. Before it says no, the tree was drawn anew.
+    ///
+    /// # Errors
+    /// When the tree must be drawn anew and the journal cannot be read.
+    pub fn has_root(&mut self, size: u64, root: TreeHash) -> Result<bool, ReadError> {
+        let fits = self.root_at(size)? == Some(root);
+        if fits || self.doubted {
+            return Ok(fits);
+        }
+        self.redraw()?;
+        Ok(self.root_at(size)? == Some(root))
+    }
+
+    /// Which leaf an entry is, and the hashes that lead from it to the root over `size` leaves, if that is
+    /// `root` and the entry is among them.
+    ///
+    /// # Errors
+    /// When the tree must be drawn anew and the journal cannot be read.
+    pub fn prove(
+        &mut self,
+        (seq, hash): (Seq, EntryHash),
+        (size, root): (u64, TreeHash),
+    ) -> Result<Option<(u64, Vec<TreeHash>)>, ReadError> {
+        if !self.has_root(size, root)? {
+            return Ok(None);
+        }
+        loop {
+            let was_drawn_anew = self.doubted;
+            if let Some(index) = self.index(seq)
+                && let Some(path) = self.inclusion(entry_leaf(hash), index, size)?
+            {
+                return Ok(Some((index, path)));
+            }
+            // Which leaf it is is remembered too, and may have been remembered falsely.
+            if was_drawn_anew {
+                return Ok(None);
+            }
+            if !self.doubted {
+                self.redraw()?;
+            }
+        }
     }
 
     /// The hashes that lead from a leaf, this one, to the root over `size` leaves; `None` if it is not
@@ -299,10 +328,15 @@ impl<'r> KeptTree<'r> {
         if let Ok(answer) = ask(self) {
             return Ok(answer);
         }
+        self.redraw()?;
+        Ok(ask(self).unwrap_or_default())
+    }
+
+    /// Draws it anew from the segments.
+    fn redraw(&mut self) -> Result<(), ReadError> {
         *self = KeptTree::empty(self.reader);
         self.doubted = true;
-        self.catch_up()?;
-        Ok(ask(self).unwrap_or_default())
+        self.catch_up()
     }
 }
 

@@ -76,7 +76,7 @@ impl Leaves {
         if self.index(seq) != Some(self.size) {
             self.shifts.push((seq, self.size));
         }
-        self.size += 1;
+        self.size = self.size.saturating_add(1);
     }
 
     /// How many leaves there are.

@@ -40,7 +40,7 @@ pub struct PatientChain {
 impl PatientChain {
     /// One entry more.
     pub fn push(&mut self, entry: EntryHash) {
-        self.entries += 1;
+        self.entries = self.entries.saturating_add(1);
         self.hash = chain::patient_chain(&self.hash, entry);
     }
 

@@ -125,6 +125,21 @@ pub fn inclusion_holds(
     walk.is_at_root() && here == root
 }
 
+/// The root over the leaves before leaf `index`, as a proof that this leaf is in a tree of `size` leaves
+/// has it: what lies to the left of the way up is just the tree before the leaf. If the proof holds, so
+/// does this. `None` if it is the proof of no such leaf.
+#[must_use]
+pub fn root_before(index: u64, size: u64, path: &[TreeHash]) -> Option<TreeHash> {
+    let mut walk = Climb::from(index, size.checked_sub(1).filter(|last| index <= *last)?);
+    let mut root = None;
+    for &beside in path {
+        if let Side::Left = walk.step()? {
+            root = Some(root.map_or(beside, |right| node_hash(beside, right)));
+        }
+    }
+    walk.is_at_root().then(|| root.unwrap_or_else(empty_root))
+}
+
 /// Whether `path` shows that the tree of `old` leaves with root `old_root` is the beginning of the tree
 /// of `new` leaves with root `new_root`.
 #[must_use]

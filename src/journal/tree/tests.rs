@@ -247,6 +247,8 @@ proptest! {
         let path = tree.inclusion(index as u64, size).unwrap();
         prop_assert_eq!(&path, &naive_path(index, &leaves));
         prop_assert!(inclusion_holds(leaves[index], index as u64, size, &path, tree.root()));
+        let before = naive_root(&leaves[..index]);
+        prop_assert_eq!(root_before(index as u64, size, &path), Some(before));
         let old = 1 + at % count;
         let path = tree.consistency(old as u64, size).unwrap();
         prop_assert_eq!(&path, &naive_subproof(old, &leaves, true));
@@ -298,6 +300,7 @@ proptest! {
         let path: Vec<_> = path.into_iter().map(TreeHash).collect();
         let root = leaf_hash(b"root");
         prop_assert!(!inclusion_holds(leaf_hash(b"leaf"), index, size, &path, root));
+        prop_assert!(index < size || root_before(index, size, &path).is_none());
         prop_assert!(!consistency_holds(old, size, leaf_hash(b"old"), root, &path));
     }
 }

@@ -17,6 +17,8 @@ pub enum Level {
     /// What is there is unaltered, but the journal may have gone on: its end is torn, or nothing
     /// vouches for it.
     End,
+    /// What it was to be held against is of something else.
+    Untested,
     /// Something recorded was altered, removed, inserted or cannot be trusted.
     Fault,
 }
@@ -242,6 +244,16 @@ pub enum Wrong {
         size: u64,
         /// How many there are.
         have: u64,
+    },
+    /// A checkpoint that somebody named is of another journal.
+    #[error(
+        "the checkpoint {from} is of \"{origin}\", another journal: this one was not tested against it"
+    )]
+    CheckpointOfAnother {
+        /// Where it comes from.
+        from: String,
+        /// Which journal it says it is of.
+        origin: String,
     },
     /// A note that says it is a checkpoint cannot be one of this journal's.
     #[error("the checkpoint {from} is not one of this journal's: {why}")]

@@ -2,20 +2,22 @@
 //!
 //! Integers little-endian: magic (8), journal id (16), last entry (8), its hash (32), leaves (8), count of
 //! shifts (8) and for each entry (8) and leaf (8), count of levels (8) and for each the count of hashes
-//! (8) and the hashes (32 each), count of patients (8) and for each pseudonym (16), entries (8) and hash
-//! (32), count of parts of the right edge (8) and their hashes (32 each), check (32) over everything before it.
+//! (8) and the hashes (32 each), check (32) over everything before it.
+//!
+//! The check finds a torn file and nobody's intent: it needs no key. So nothing is signed by what stands
+//! here, and what follows from the rest (the right edge) or from the segments is not stored at all.
 
-use super::{HASH, TILE_HASHES};
+use super::{HASH, TILE_HASHES, TILE_LEVELS, joined};
 use crate::journal::chain;
-use crate::journal::tree::{Frontier, Leaves, PatientChain, PatientTally};
-use crate::record::ids::{EntryHash, JournalId, Pseudonym, Seq, TreeHash};
+use crate::journal::tree::{Frontier, Leaves};
+use crate::record::ids::{EntryHash, JournalId, Seq, TreeHash};
 
-const MAGIC: [u8; 8] = *b"hftree\0\x01";
-/// More is damage: two million patients.
-pub(super) const BYTES_MAX: usize = 1 << 27;
+/// The second form; the first held the right edge and what each patient has.
+const MAGIC: [u8; 8] = *b"hftree\0\x02";
+/// More is damage: a million shifts, and the tails.
+pub(super) const BYTES_MAX: usize = 1 << 25;
 const LEVELS_MAX: u64 = 8;
 const SHIFTS_MAX: u64 = 1 << 20;
-const PATIENTS_MAX: u64 = 1 << 21;
 
 /// What was read.
 pub(super) struct State {
@@ -23,15 +25,13 @@ pub(super) struct State {
     pub leaves: Leaves,
     pub edge: Frontier,
     pub tails: Vec<Vec<TreeHash>>,
-    pub tally: PatientTally,
 }
 
 pub(super) fn write(
     journal: JournalId,
     last: Seq,
-    (leaves, edge): (&Leaves, &Frontier),
+    leaves: &Leaves,
     tails: &[Vec<TreeHash>],
-    tally: &PatientTally,
 ) -> Vec<u8> {
     let mut out = MAGIC.to_vec();
     out.extend_from_slice(&journal.0);
@@ -48,14 +48,6 @@ pub(super) fn write(
         number(&mut out, tail.len() as u64);
         out.extend(tail.iter().flat_map(|hash| hash.0));
     }
-    number(&mut out, tally.0.len() as u64);
-    for (patient, chain) in &tally.0 {
-        out.extend_from_slice(&patient.0);
-        number(&mut out, chain.entries);
-        out.extend_from_slice(&chain.hash);
-    }
-    number(&mut out, edge.parts.len() as u64);
-    out.extend(edge.parts.iter().flat_map(|hash| hash.0));
     let check = chain::tree_check(&out);
     out.extend_from_slice(&check);
     out
@@ -86,27 +78,61 @@ pub(super) fn read(bytes: &[u8], journal: JournalId) -> Option<State> {
     for _ in 0..rest.number(LEVELS_MAX)? {
         tails.push(rest.hashes()?);
     }
-    let mut tally = PatientTally::default();
-    for _ in 0..rest.number(PATIENTS_MAX)? {
-        let patient = Pseudonym(rest.array()?);
-        let entries = rest.number(u64::MAX)?;
-        let hash = rest.array()?;
-        tally.0.insert(patient, PatientChain { entries, hash });
-    }
-    let parts = rest.hashes()?;
-    let edge = Frontier { size, parts };
     let leaves = Leaves {
         before,
         size,
         shifts,
     };
-    rest.0.is_empty().then_some(State {
+    if !rest.0.is_empty() || !is_possible(last, &leaves) || !fill(&tails, size) {
+        return None;
+    }
+    let parts = edge(&tails);
+    let edge = Frontier { size, parts };
+    Some(State {
         last,
         leaves,
         edge,
         tails,
-        tally,
     })
+}
+
+/// Whether a tree drawn to that entry can have these leaves.
+fn is_possible(last: Seq, leaves: &Leaves) -> bool {
+    // An entry adds its own leaf, and at most one more.
+    let most = last.0.saturating_mul(2);
+    let in_order = leaves
+        .shifts
+        .is_sorted_by(|(seq, leaf), (next, after)| seq < next && leaf < after);
+    let shift = leaves.shifts.last();
+    let within = shift.is_none_or(|(seq, leaf)| *seq <= last && *leaf < leaves.size);
+    let newest = leaves.size.checked_sub(1);
+    in_order && within && leaves.size <= most && newest.is_some() && leaves.index(last) == newest
+}
+
+/// Whether what lies in no tile is as much as so many leaves leave over.
+fn fill(tails: &[Vec<TreeHash>], size: u64) -> bool {
+    let mut rest = size;
+    for tail in tails {
+        if tail.len() as u64 != rest % TILE_HASHES as u64 {
+            return false;
+        }
+        rest >>= TILE_LEVELS;
+    }
+    rest == 0
+}
+
+/// The right edge, from what lies in no tile: each tail in powers of two, the largest first.
+fn edge(tails: &[Vec<TreeHash>]) -> Vec<TreeHash> {
+    let mut parts = Vec::new();
+    for tail in tails.iter().rev() {
+        let mut rest = &tail[..];
+        while let Some(bit) = rest.len().checked_ilog2() {
+            let (part, after) = rest.split_at(1 << bit);
+            parts.push(joined(part));
+            rest = after;
+        }
+    }
+    parts
 }
 
 /// What has not been read yet.

@@ -86,13 +86,19 @@ fn a_missing_cut_or_altered_file_costs_a_new_drawing_and_nothing_else() {
     let root = naive_root(&leaves);
     let layout = Layout::new(dir.path());
     KeptTree::follow(&reader).unwrap();
+    let state = fs::read(layout.tree_state()).unwrap();
     let check = |what: &str| {
         let mut tree = KeptTree::follow(&reader).unwrap();
         assert_eq!((tree.size(), tree.root()), (600, root), "{what}");
-        let path = tree.inclusion(leaves[3], 3, 600).unwrap();
-        let path = path.unwrap_or_else(|| panic!("{what}"));
-        assert!(inclusion_holds(leaves[3], 3, 600, &path, root), "{what}");
+        // One of each tile.
+        for index in [3, 300] {
+            let leaf = leaves[usize::try_from(index).unwrap()];
+            let path = tree.inclusion(leaf, index, 600).unwrap();
+            let path = path.unwrap_or_else(|| panic!("{what}"));
+            assert!(inclusion_holds(leaf, index, 600, &path, root), "{what}");
+        }
     };
+    check("as it was");
     for file in [layout.tree_state(), layout.tree_level(0)] {
         let good = fs::read(&file).unwrap();
         for at in [0, 10, 40, 70, good.len() / 2, good.len() - 1] {
@@ -100,6 +106,9 @@ fn a_missing_cut_or_altered_file_costs_a_new_drawing_and_nothing_else() {
             bad[at] ^= 1;
             fs::write(&file, &bad).unwrap();
             check(&format!("{} byte {at}", file.display()));
+            // It was drawn anew, and so it is right again: what was wrong was not believed.
+            let mended = fs::read(&file).unwrap();
+            assert!(mended == good, "{} byte {at}", file.display());
         }
         fs::write(&file, &good[..good.len() / 2]).unwrap();
         check("cut");
@@ -108,6 +117,7 @@ fn a_missing_cut_or_altered_file_costs_a_new_drawing_and_nothing_else() {
         fs::remove_file(&file).unwrap();
         check("gone");
     }
+    assert!(fs::read(layout.tree_state()).unwrap() == state);
     fs::remove_dir_all(layout.tree_dir()).unwrap();
     check("no folder");
     // A file where the folder should be: nothing can be stored, and nothing is wrong.
@@ -116,22 +126,114 @@ fn a_missing_cut_or_altered_file_costs_a_new_drawing_and_nothing_else() {
     check("a file in the way");
 }
 
-/// A tree of a journal that was cut back is not that of the journal that went on from there.
+/// A tree of a journal that was cut back is not that of the journal that went on from there: same
+/// journal, same length, other entries at the end.
 #[test]
 fn a_tree_of_other_entries_is_drawn_anew() {
-    let dir = tempfile::tempdir().unwrap();
-    let short = journal(dir.path(), 300);
-    let leaves = leaves_of(&short);
-    let other = tempfile::tempdir().unwrap();
-    create(other.path());
+    let (one, other) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    journal(one.path(), 280);
+    for folder in ["segments", "flushed"] {
+        let (from, to) = (one.path().join(folder), other.path().join(folder));
+        if from.is_dir() {
+            fs::create_dir(&to).unwrap();
+            for file in fs::read_dir(&from).unwrap() {
+                let file = file.unwrap();
+                fs::copy(file.path(), to.join(file.file_name())).unwrap();
+            }
+        } else if from.exists() {
+            fs::copy(from, to).unwrap();
+        }
+    }
+    let short = journal(one.path(), 300);
     let store = open(other.path());
-    store.append(entries(1001..=1300), None).unwrap();
+    store.append(entries(1281..=1300), None).unwrap();
     drop(store);
-    let longer = FileReader::open(other.path()).unwrap();
-    KeptTree::follow(&longer).unwrap();
-    fs::rename(other.path().join("tree"), dir.path().join("tree")).unwrap();
+    let forked = FileReader::open(other.path()).unwrap();
+    assert_eq!(short.journal(), forked.journal());
+    let (leaves, others) = (leaves_of(&short), leaves_of(&forked));
+    assert!(leaves.len() == 300 && others.len() == 300);
+    assert!(leaves[..280] == others[..280] && leaves != others);
+    KeptTree::follow(&forked).unwrap();
+    fs::rename(other.path().join("tree"), one.path().join("tree")).unwrap();
     let tree = KeptTree::follow(&short).unwrap();
     assert_eq!(tree.root(), naive_root(&leaves));
+}
+
+/// What a state says, and its bytes with another of these changed and its check value made good: the check
+/// needs no key, so whoever has the folder can do it.
+fn forge(layout: &Layout, change: impl Fn(&mut Vec<u8>)) {
+    let path = layout.tree_state();
+    let mut bytes = fs::read(&path).unwrap();
+    bytes.truncate(bytes.len() - 32);
+    let before = bytes.clone();
+    change(&mut bytes);
+    assert_ne!(bytes, before);
+    let check = crate::journal::chain::tree_check(&bytes);
+    bytes.extend_from_slice(&check);
+    fs::write(path, bytes).unwrap();
+}
+
+/// No number in a forged state makes a panic, and none that cannot be is taken.
+#[test]
+fn a_forged_state_that_cannot_be_is_drawn_anew() {
+    let dir = tempfile::tempdir().unwrap();
+    let reader = journal(dir.path(), 300);
+    let root = naive_root(&leaves_of(&reader));
+    let layout = Layout::new(dir.path());
+    let number = |at: usize, to: u64| {
+        move |bytes: &mut Vec<u8>| bytes[at..at + 8].copy_from_slice(&to.to_le_bytes())
+    };
+    // Magic 8, journal 16, last 8, its hash 32, size 8, shifts 8, levels 8, hashes in the first 8.
+    for (what, at, to) in [
+        ("size: all", 64, u64::MAX),
+        ("size: half of all", 64, 1 << 63),
+        ("size: one more", 64, 301),
+        ("size: a tile more", 64, 556),
+        ("size: none", 64, 0),
+        ("last: none", 24, 0),
+        ("last: one before", 24, 299),
+        ("shifts: many", 72, 1 << 20),
+        ("levels: one", 80, 1),
+        ("hashes: fewer", 88, 43),
+    ] {
+        fs::remove_dir_all(layout.tree_dir()).unwrap_or_default();
+        KeptTree::follow(&reader).unwrap();
+        forge(&layout, number(at, to));
+        let tree = KeptTree::follow(&reader).unwrap();
+        assert_eq!((tree.size(), tree.root()), (300, root), "{what}");
+    }
+}
+
+/// A forged state that could be: the tree it gives is false, and no proof comes of it. What a signed root is
+/// held against is drawn anew before anything is refused.
+#[test]
+fn a_forged_state_that_could_be_costs_a_new_drawing() {
+    let dir = tempfile::tempdir().unwrap();
+    let reader = journal(dir.path(), 300);
+    let leaves = leaves_of(&reader);
+    let root = naive_root(&leaves);
+    let layout = Layout::new(dir.path());
+    let shifted = |bytes: &mut Vec<u8>| {
+        // One shift that agrees with the size: entry 100 is leaf 99 by it as well, entry 90 is not leaf 89.
+        bytes.splice(72..80, 2u64.to_le_bytes());
+        let shifts = [50u64, 60, 100, 99].map(u64::to_le_bytes);
+        bytes.splice(80..80, shifts.concat());
+    };
+    let last_hash = |bytes: &mut Vec<u8>| *bytes.last_mut().unwrap() ^= 1;
+    let changes: [&dyn Fn(&mut Vec<u8>); 2] = [&shifted, &last_hash];
+    for change in changes {
+        fs::remove_dir_all(layout.tree_dir()).unwrap_or_default();
+        KeptTree::follow(&reader).unwrap();
+        forge(&layout, change);
+        let entry = (Seq(90), reader.read(Seq(90)).unwrap().hash());
+        let mut tree = KeptTree::follow(&reader).unwrap();
+        let (index, path) = tree.prove(entry, (300, root)).unwrap().unwrap();
+        assert_eq!(index, 89);
+        assert!(inclusion_holds(leaves[89], 89, 300, &path, root));
+        let mut tree = KeptTree::follow(&reader).unwrap();
+        assert!(tree.has_root(300, root).unwrap());
+        assert!(!tree.has_root(300, leaf_hash(b"false")).unwrap());
+    }
 }
 
 /// The entry after a damaged one names its hash, so that older checkpoints still fit.
@@ -172,19 +274,20 @@ fn one_damaged_entry_keeps_its_leaf_and_two_in_a_row_lose_one() {
 fn each_patient_has_what_bears_the_pseudonym() {
     let dir = tempfile::tempdir().unwrap();
     let reader = journal(dir.path(), 23);
-    let tree = KeptTree::follow(&reader).unwrap();
+    let mut grown = Grown::of(reader.journal(), []);
+    for frame in reader.read_from(Seq(1)) {
+        grown.take(&TreeEntry::from(&frame.unwrap()));
+    }
     for patient in 1..5_u8 {
         let patient = crate::record::ids::Pseudonym([patient; 16]);
         let frames = reader.read_from(Seq(1)).map(Result::unwrap);
         let theirs = frames.filter(|frame| frame.header().patient == patient);
         let chain = PatientChain::of(theirs.map(|frame| frame.hash()));
-        assert_eq!(tree.tally().of(patient), chain);
+        assert_eq!(grown.tally().of(patient), chain);
         assert!(chain.entries >= 4);
     }
     // The tests' entries are of kind 1, which is counted under nobody's pseudonym.
-    assert_eq!(tree.tally().patients(), 4);
+    assert_eq!(grown.tally().patients(), 4);
     let nobody = crate::record::ids::Pseudonym::ZERO;
-    assert_eq!(tree.tally().of(nobody).entries, 4);
-    let again = KeptTree::follow(&reader).unwrap();
-    assert_eq!(again.tally(), tree.tally());
+    assert_eq!(grown.tally().of(nobody).entries, 4);
 }
