@@ -25,6 +25,7 @@ mod score;
 mod sealing;
 mod secret;
 mod settle;
+mod shares;
 mod shell;
 mod staff;
 mod verify;

@@ -40,6 +40,8 @@ mod writer;
 pub use chain::{Head, SIGNATURE_DOMAIN, genesis};
 pub use disk::{Concern, FolderLock, concerns, lock_folder, read_small_file, replace_small_file};
 pub use file_store::{FileStore, SEGMENT_BYTES, WriteOptions};
+#[cfg(test)]
+pub(crate) use frame::encode as encode_frame;
 pub use frame::{
     FORMAT_VERSION, FRAME_BYTES_MAX, Frame, FrameFault, HEADER_BYTES, Header, MAGIC,
     PAYLOAD_BYTES_MAX, SignedFrame, TRAILER_BYTES,

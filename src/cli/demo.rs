@@ -7,6 +7,7 @@ use clap::Args;
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
+use super::shares::SharesTo;
 use crate::demo::build;
 use crate::demo::cast::{KEEPER, STAFF};
 use crate::demo::player::PlayError;
@@ -43,7 +44,9 @@ pub fn run(cx: &Context, args: &DemoArgs) -> Result<Exit, CliError> {
         ))?;
     }
     if let Some(shares) = shares {
-        super::sealing::give_shares(cx, &shares, None)?;
+        let shown = SharesTo::checked(None, &args.dir)?;
+        shown.give(cx, &shares).map_err(CliError::refused)?;
+        shown.told(cx)?;
     }
     Ok(Exit::Done)
 }

@@ -9,6 +9,7 @@ use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
 use super::secret::SecretSource;
+use super::shares::SharesTo;
 use crate::record::person::Handle;
 use crate::record::time::WardZone;
 use crate::station::clock::SystemClock;
@@ -64,7 +65,8 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
         secret,
     };
     let chosen = request.secret.clone();
-    let (teaching, shares_to) = (request.teaching, args.shares);
+    let teaching = request.teaching;
+    let shares_to = SharesTo::checked(args.shares, &dir)?;
     let (mut station, keeper) = Station::init(&dir, &request, Arc::new(SystemClock))?;
     station.make_ward_key(&keeper, None, None)?;
     cx.out.line(&format!(
@@ -75,8 +77,13 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
     ))?;
     super::staff::say_what_it_opens(cx, &station, &chosen)?;
     if !teaching {
-        let (_, shares) = station.seal_records(&keeper, None)?;
-        super::sealing::give_shares(cx, &shares, shares_to.as_deref())?;
+        let sealed = station.seal_records(&keeper, None, |shares| shares_to.give(cx, shares));
+        sealed.map_err(|error| {
+            CliError::from(error).hint(
+                "the journal is there and its records are not sealed: `handfast sealing begin` seals them",
+            )
+        })?;
+        shares_to.told(cx)?;
     }
     Ok(Exit::Done)
 }

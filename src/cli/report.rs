@@ -137,6 +137,7 @@ impl From<SealingError> for CliError {
             SealingError::NotYetFor { .. }
             | SealingError::ReadsNone { .. }
             | SealingError::WrongShares
+            | SealingError::SharesNotGiven(_)
             | SealingError::Destroyed(_) => Exit::Refused,
         };
         CliError::new(exit, with_cause(&error))

@@ -4,13 +4,12 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, Subcommand};
 use serde::Serialize;
-use zeroize::Zeroizing;
 
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
 use super::secret::SecretSource;
-use crate::journal::replace_small_file;
+use super::shares::SharesTo;
 use crate::record::ids::{Pseudonym, Seq};
 use crate::station::Station;
 use crate::station::sealing::{DestructionRequest, Share};
@@ -76,11 +75,19 @@ struct StatusJson {
     schema: &'static str,
     sealed: bool,
     since: Option<u64>,
+    /// Who keeps which share, as the keeper wrote it; none where nobody said so.
+    holders: Option<String>,
     ring: Option<u64>,
     keys: Option<usize>,
     people: Vec<String>,
     waiting: Vec<String>,
     due: bool,
+    /// The ring file is not as anybody on the staff last wrote it.
+    altered: bool,
+    /// Data keys in it that cannot be read or do not open.
+    damaged: usize,
+    /// Keys that entries are sealed with and it does not hold.
+    lacking: usize,
     destroyed: Vec<DestroyedJson>,
 }
 
@@ -97,9 +104,11 @@ pub fn run(cx: &Context, args: SealingArgs) -> Result<Exit, CliError> {
     let receipt = match args.what {
         SealingCommand::Status => return status(cx, &station),
         SealingCommand::Begin { holders, shares } => {
+            let to = SharesTo::checked(shares, station.layout().root())?;
             let actor = cx.actor(&mut station)?;
-            let (receipt, made) = station.seal_records(&actor, holders.as_deref())?;
-            give_shares(cx, &made, shares.as_deref())?;
+            let give = |shares: &[Share; 3]| to.give(cx, shares);
+            let (receipt, _) = station.seal_records(&actor, holders.as_deref(), give)?;
+            to.told(cx)?;
             receipt
         }
         SealingCommand::Recover {
@@ -133,42 +142,6 @@ pub fn run(cx: &Context, args: SealingArgs) -> Result<Exit, CliError> {
     Ok(Exit::Done)
 }
 
-/// Shows the three shares of a recovery key, once, or puts them into files.
-pub fn give_shares(cx: &Context, shares: &[Share; 3], to: Option<&Path>) -> Result<(), CliError> {
-    if let Some(dir) = to {
-        for (number, share) in (1..).zip(shares) {
-            let text = Zeroizing::new(format!("{}\n", *share.text()));
-            replace_small_file(&dir.join(format!("share-{number}.txt")), text.as_bytes())?;
-        }
-        return tell(
-            cx,
-            &format!(
-                "The records are sealed. Three recovery shares are in {}: share-1.txt to share-3.txt. Give each to another \
-             person, apart from this computer, and delete the files. Any two of them open the records; one alone says nothing.",
-                dir.display()
-            ),
-        );
-    }
-    tell(
-        cx,
-        "The records are sealed. These are the three recovery shares; they are shown once and kept nowhere. Write each \
-         down for another person, apart from this computer. Any two of them open the records; one alone says nothing.",
-    )?;
-    for share in shares {
-        tell(cx, &share.text())?;
-    }
-    Ok(())
-}
-
-/// Where the result is JSON, what people must see goes beside it.
-fn tell(cx: &Context, text: &str) -> Result<(), CliError> {
-    if cx.out.json {
-        super::output::say(text);
-        return Ok(());
-    }
-    cx.out.line(text)
-}
-
 fn share_from(path: &Path) -> Result<Share, CliError> {
     let source = SecretSource {
         file: Some(path.to_path_buf()),
@@ -182,6 +155,10 @@ fn share_from(path: &Path) -> Result<Share, CliError> {
 fn status(cx: &Context, station: &Station) -> Result<Exit, CliError> {
     let sealing = station.ward().sealing();
     let ring = station.ring_state()?;
+    let lacking = match &ring {
+        Some(_) => station.keys_lacking()?,
+        None => 0,
+    };
     let names = |handles: &[crate::record::person::Handle]| -> Vec<String> {
         handles.iter().map(ToString::to_string).collect()
     };
@@ -189,6 +166,7 @@ fn status(cx: &Context, station: &Station) -> Result<Exit, CliError> {
         schema: "handfast.sealing/1",
         sealed: station.is_sealed(),
         since: sealing.begun().map(|begun| begun.since.0),
+        holders: sealing.begun().and_then(|begun| begun.holders.clone()),
         ring: ring.as_ref().map(|ring| ring.number),
         keys: ring.as_ref().map(|ring| ring.keys),
         people: ring
@@ -199,7 +177,10 @@ fn status(cx: &Context, station: &Station) -> Result<Exit, CliError> {
             .as_ref()
             .map(|ring| names(&ring.waiting))
             .unwrap_or_default(),
-        due: ring.is_some_and(|ring| ring.due),
+        altered: ring.as_ref().is_some_and(|ring| ring.altered),
+        damaged: ring.as_ref().map_or(0, |ring| ring.damaged),
+        lacking,
+        due: ring.is_some_and(|ring| ring.due || ring.drawn_by_non_reader),
         destroyed: sealing
             .destroyed()
             .iter()
@@ -242,6 +223,32 @@ fn in_words(status: &StatusJson) -> Vec<String> {
             or_nobody(&status.waiting)
         ));
     }
+    if status.holders.is_none() {
+        lines.push(
+            "Nobody has said who keeps the three recovery shares. If they were not written down, make new ones: \
+             `handfast sealing begin --holders \"...\"`."
+                .to_owned(),
+        );
+    }
+    if status.altered {
+        lines.push(
+            "The ring file is not as anybody on the staff last wrote it: it was altered, or is of an earlier program."
+                .to_owned(),
+        );
+    }
+    if status.damaged > 0 {
+        lines.push(format!(
+            "{} in it cannot be read or opened: what is sealed with it cannot be read. An older copy of the file may hold it whole.",
+            counted(status.damaged)
+        ));
+    }
+    if status.lacking > 0 {
+        lines.push(format!(
+            "It lacks {} that entries are sealed with: it is older than the journal, or keys were taken out. Put the newest \
+             copy of sealing/ring.json back.",
+            counted(status.lacking)
+        ));
+    }
     if status.due {
         lines.push("It is renewed when somebody who reads next unlocks.".to_owned());
     }
@@ -252,4 +259,11 @@ fn in_words(status: &StatusJson) -> Vec<String> {
         ));
     }
     lines
+}
+
+fn counted(keys: usize) -> String {
+    match keys {
+        1 => "1 data key".to_owned(),
+        more => format!("{more} data keys"),
+    }
 }

@@ -148,7 +148,8 @@ impl StorySink for Builder<'_> {
         let (mut station, actor) =
             Station::init_as(self.dir, &request, clock, ids, journal_id(), Some(key))?;
         if self.sealed {
-            let (_, shares) = station.seal_records(&actor, Some("published with the demo"))?;
+            let (_, shares) =
+                station.seal_records(&actor, Some("published with the demo"), |_| Ok(()))?;
             self.shares = Some(shares);
         }
         self.station = Some(station);

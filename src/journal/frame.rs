@@ -270,7 +270,7 @@ impl Header {
 
 /// Appends one frame to `out` and returns its entry hash. `header.author` must be the
 /// signer's key and `header.payload_bytes` the payload's length.
-pub(super) fn encode(
+pub(crate) fn encode(
     header: &Header,
     payload: &[u8],
     signer: &dyn Signer,

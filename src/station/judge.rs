@@ -217,10 +217,9 @@ impl RightsJudge {
         };
         let by = &self.ward.staff_by_key(&entry.author)?.handle;
         let second = (by, entry.envelope.role);
-        let may =
-            self.ward
-                .sealing()
-                .may_destroy(named.approval, patient, second, entry.recorded_at);
+        let when = (entry.recorded_at, self.told.open_stay(patient));
+        let sealing = self.ward.sealing();
+        let may = sealing.may_destroy(named.approval, patient, second, when);
         may.err().map(str::to_owned)
     }
 

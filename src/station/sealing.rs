@@ -8,6 +8,9 @@
 mod acts;
 mod ring;
 mod shares;
+#[cfg(test)]
+mod tests;
+mod trust;
 mod upkeep;
 mod wrap;
 
@@ -24,10 +27,12 @@ use super::{Actor, Station};
 use crate::journal::disk::FileStamp;
 use crate::journal::{DataKey, DataKeys, ReadJournal, Seal};
 use crate::record::entry::Entry;
-use crate::record::ids::{Pseudonym, SealKeyId};
+use crate::record::ids::{JournalId, Pseudonym, Seq};
 use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
+use crate::ward::Ward;
 use ring::RingFile;
+use upkeep::HeldRing;
 use wrap::{KeptKey, RingKey, random};
 
 /// Why the keys to the records are not at hand.
@@ -70,12 +75,17 @@ pub enum SealingError {
         "these two shares are not two different ones of this ward's recovery key; nothing was changed. Accepted: any two of the three that were written down when it was made"
     )]
     WrongShares,
+    /// The recovery shares did not reach whoever was to have them.
+    #[error(
+        "the three recovery shares could not be handed over ({0}), so nothing was sealed for them and nothing recorded"
+    )]
+    SharesNotGiven(String),
     /// Somebody else is at the ring.
     #[error("the keys are being changed by somebody else just now; try again in a moment")]
     Busy,
     /// The record's keys were destroyed.
     #[error("the keys to this record were destroyed in entry {0}; nothing can be added to it")]
-    Destroyed(crate::record::ids::Seq),
+    Destroyed(Seq),
     /// The operating system gave no random bytes.
     #[error("the operating system gave no random bytes; no key can be made")]
     Random,
@@ -90,11 +100,23 @@ pub enum SealingError {
     },
 }
 
+impl SealingError {
+    /// The folder can be read and not written, as a copy on a read-only disk.
+    fn is_of_a_place_for_reading(&self) -> bool {
+        use std::io::ErrorKind::{PermissionDenied, ReadOnlyFilesystem};
+        matches!(self, SealingError::Io { cause, .. }
+            if matches!(cause.kind(), ReadOnlyFilesystem | PermissionDenied))
+    }
+}
+
 /// The keys to the records, while somebody who reads them is unlocked.
 pub(super) struct OpenRecords {
     reading: Arc<ReadingSecret>,
     ring: RingKey,
-    ring_id: SealKeyId,
+    /// The newest entry whoever drew the ring had read.
+    drawn_at: Seq,
+    /// The ring is to be renewed: it opens what is there, and seals nothing.
+    due: bool,
     /// The ring file as it was when it was read.
     stamp: Option<FileStamp>,
     keys: Arc<DataKeys>,
@@ -105,10 +127,10 @@ pub(super) struct OpenRecords {
 impl OpenRecords {
     fn load(
         file: &RingFile,
-        reading: Arc<ReadingSecret>,
-        ring: RingKey,
+        due: bool,
+        (reading, ring): (Arc<ReadingSecret>, RingKey),
         stamp: Option<FileStamp>,
-        journal: crate::record::ids::JournalId,
+        journal: JournalId,
     ) -> OpenRecords {
         let (mut keys, mut current) = (DataKeys::default(), HashMap::new());
         // One that does not open is missing: entries sealed with it say so.
@@ -117,18 +139,24 @@ impl OpenRecords {
                 continue;
             };
             keys.add(Arc::clone(&key));
-            if kept.made_in == file.ring {
+            if kept.made_in == file.ring && !due {
                 current.insert(kept.patient, key);
             }
         }
         OpenRecords {
             reading,
             ring,
-            ring_id: file.ring_id,
+            drawn_at: file.drawn_at,
+            due,
             stamp,
             keys: Arc::new(keys),
             current,
         }
+    }
+
+    /// Whether somebody may know its keys who must not read what is written now.
+    fn is_due(&self, ward: &Ward) -> bool {
+        self.due || self.drawn_at < ward.ring_due_since()
     }
 
     /// The key the index is encrypted with.
@@ -157,23 +185,18 @@ impl Station {
             self.lock_records();
             return self.tidy_ring(actor).map(|_| ());
         }
-        let layout = self.layout().clone();
-        let lock = ring::lock(&layout)?;
-        let mut file = RingFile::read(&layout)?;
-        let journal = self.reader.journal();
-        file.check(journal, self.ward())?;
-        let key = file
-            .open(&actor.reading)
-            .ok_or_else(|| SealingError::NotYetFor {
-                handle: actor.handle.clone(),
-                colleagues: self.readers_but(&actor.handle, &file),
-            })?;
-        let key = self.follow_journal(&mut file, key, &*actor.signer)?;
-        let stamp = ring::stamp(&layout);
-        drop(lock);
-        let reading = Arc::clone(&actor.reading);
-        self.take_records(OpenRecords::load(&file, reading, key, stamp, journal));
+        let held = self.hold_ring(actor)?;
+        self.take_ring(held, actor);
         Ok(())
+    }
+
+    fn take_ring(&mut self, mut held: HeldRing, actor: &Actor) {
+        let stamp = ring::stamp(self.layout());
+        held.unlock();
+        let due = held.not_renewed.is_some();
+        let keys = (Arc::clone(&actor.reading), held.key);
+        let journal = self.reader.journal();
+        self.take_records(OpenRecords::load(&held.file, due, keys, stamp, journal));
     }
 
     /// Nobody reads until somebody who may unlocks: keys and clear text go out of memory, as far as a
@@ -205,68 +228,67 @@ impl Station {
         self.take_up_index();
     }
 
-    /// Keys that others made since, before their entries are folded. A ring that was renewed is looked
-    /// at after the entries that made it due.
+    /// Keys that others made since, before their entries are folded.
     pub(super) fn take_in_new_keys(&mut self) {
-        let layout = self.layout().clone();
-        let Some(records) = &self.records else { return };
-        let stamp = ring::stamp(&layout);
-        if stamp == records.stamp {
-            return;
-        }
-        let Ok(file) = RingFile::read(&layout) else {
-            return;
-        };
-        if file.ring_id != records.ring_id {
-            return;
-        }
-        if let (Some(key), reading) = (file.open(&records.reading), Arc::clone(&records.reading)) {
-            let fresh = OpenRecords::load(&file, reading, key, stamp, self.reader.journal());
-            self.reader.set_keys(Some(Arc::clone(&fresh.keys)));
-            self.records = Some(fresh);
+        let stamp = ring::stamp(self.layout());
+        let changed = self
+            .records
+            .as_ref()
+            .is_some_and(|records| records.stamp != stamp);
+        if changed {
+            // A ring that the entries to come explain is looked at after them.
+            let _ = self.take_up_ring();
         }
     }
 
     /// After entries were folded: whoever lost the right to read stops reading at once, and a renewed
     /// ring is taken up. Says whether the ward was drawn anew.
     pub(super) fn follow_ring(&mut self, fresh: &[Entry]) -> bool {
-        let layout = self.layout().clone();
         let Some(records) = &self.records else {
             return false;
         };
-        let destroyed = fresh
-            .iter()
-            .any(|entry| matches!(entry.body, Body::RecordDestroyed(_)));
-        let stamp = ring::stamp(&layout);
-        let reading = Arc::clone(&records.reading);
+        let public = records.reading.public();
         let may = self
             .ward()
             .roster()
-            .any(|staff| staff.reads_with() == Some(reading.public()));
-        if may && !destroyed && stamp == records.stamp {
+            .any(|staff| staff.reads_with() == Some(public));
+        let same = records.stamp == ring::stamp(self.layout());
+        if may && same && !records.is_due(self.ward()) {
             return false;
         }
-        let file = RingFile::read(&layout).and_then(|mut file| {
-            file.check(self.reader.journal(), self.ward())?;
-            if let Some(readers) = ring::Readers::of(self.ward()) {
-                file.purge(&readers, self.ward());
-            }
-            Ok(file)
-        });
-        let opened = file.ok().filter(|_| may);
-        let opened = opened.and_then(|file| Some((file.open(&reading)?, file)));
-        let Some((key, file)) = opened else {
+        if !may || self.take_up_ring().is_err() {
             self.lock_records();
             return true;
-        };
-        let fresh = OpenRecords::load(&file, reading, key, stamp, self.reader.journal());
-        self.reader.set_keys(Some(Arc::clone(&fresh.keys)));
-        self.records = Some(fresh);
-        let anew = destroyed || !self.ward().sealing().unopened().is_empty();
+        }
+        // What was drawn from a destroyed record goes too.
+        let destroyed = |entry: &Entry| matches!(entry.body, Body::RecordDestroyed(_));
+        let anew = fresh.iter().any(destroyed) || !self.ward().sealing().unopened().is_empty();
         if anew {
             self.draw_anew();
         }
         anew
+    }
+
+    /// The one way in which open records follow the ring file: checked against the journal, without
+    /// what must not be in it; and while it is due, for reading alone. An old copy that is put back
+    /// seals nothing in a session that is open.
+    fn take_up_ring(&mut self) -> Result<(), SealingError> {
+        let Some(reading) = self.records.as_ref().map(|one| Arc::clone(&one.reading)) else {
+            return Ok(());
+        };
+        let stamp = ring::stamp(self.layout());
+        let (mut file, standing) = self.ring_there()?;
+        if let Some(readers) = ring::Readers::of(self.ward()) {
+            file.purge(&readers, self.ward());
+        }
+        let key = file
+            .open(&reading)
+            .ok_or(SealingError::Damaged("it is not wrapped for its reader"))?;
+        let (due, journal) = (standing.is_due(), self.reader.journal());
+        let fresh = OpenRecords::load(&file, due, (reading, key), stamp, journal);
+        self.reader.set_keys(Some(Arc::clone(&fresh.keys)));
+        self.records = Some(fresh);
+        Ok(())
     }
 
     /// How an entry is sealed; `None` where it is not.
@@ -303,7 +325,8 @@ impl Station {
         }
         let own = self.records.as_ref().is_some_and(|records| {
             let same = records.reading.public() == actor.reading.public();
-            same && records.stamp == ring::stamp(self.reader.layout())
+            let newest = records.stamp == ring::stamp(self.layout());
+            same && newest && !records.is_due(self.ward())
         });
         if own {
             return Ok(());
@@ -323,43 +346,24 @@ impl Station {
         actor: &Actor,
         patient: Pseudonym,
     ) -> Result<Arc<DataKey>, SealingError> {
-        let layout = self.layout().clone();
-        let lock = ring::lock(&layout)?;
-        let mut file = RingFile::read(&layout)?;
-        let journal = self.reader.journal();
-        file.check(journal, self.ward())?;
-        let key = file
-            .open(&actor.reading)
-            .ok_or_else(|| SealingError::NotYetFor {
-                handle: actor.handle.clone(),
-                colleagues: self.readers_but(&actor.handle, &file),
-            })?;
+        let mut held = self.hold_ring(actor)?;
+        if let Some(why) = held.not_renewed {
+            return Err(why);
+        }
+        let file = &mut held.file;
         if file.current(patient).is_none() {
             let fresh = DataKey::from_bytes(random()?);
-            let kept = KeptKey::new(&key, journal, (patient, file.ring), &fresh)?;
+            let place = (patient, file.ring);
+            let kept = KeptKey::new(&held.key, self.reader.journal(), place, &fresh)?;
             file.keys.push(kept);
-            file.write(&layout)?;
+            file.write(self.layout(), Some(&*actor.signer))?;
         }
-        let stamp = ring::stamp(&layout);
-        drop(lock);
-        let reading = Arc::clone(&actor.reading);
-        self.take_records(OpenRecords::load(&file, reading, key, stamp, journal));
+        self.take_ring(held, actor);
         let made = self
             .records
             .as_ref()
             .and_then(|records| records.current.get(&patient));
         made.cloned()
             .ok_or(SealingError::Damaged("a data key in it does not open"))
-    }
-
-    /// Who else could wrap the keys for somebody.
-    fn readers_but(&self, handle: &Handle, file: &RingFile) -> String {
-        let others = file.people.iter().filter(|one| one.handle != *handle);
-        let names: Vec<&str> = others.map(|one| one.handle.as_str()).collect();
-        if names.is_empty() {
-            "nobody yet".to_owned()
-        } else {
-            names.join(", ")
-        }
     }
 }

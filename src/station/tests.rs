@@ -2,7 +2,7 @@
 
 mod judged;
 mod people;
-mod sealed;
+pub(in crate::station) mod sealed;
 mod unentitled;
 
 use std::sync::Arc;
@@ -65,7 +65,7 @@ fn desk() -> Desk {
     desk
 }
 
-fn admission(family: &str, given: &str, nhs: &str, slot: &str) -> Draft {
+pub(in crate::station) fn admission(family: &str, given: &str, nhs: &str, slot: &str) -> Draft {
     Draft::new(Kind::Admission)
         .with("family", family)
         .with("given", given)

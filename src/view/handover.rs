@@ -22,7 +22,7 @@ mod strip;
 mod strip_words;
 mod wounds;
 
-pub use amended::{SinceAccepted, SinceLine, WithdrawnLine, kind_title, since_accepted};
+pub use amended::{KeysLine, SinceAccepted, SinceLine, WithdrawnLine, kind_title, since_accepted};
 pub use assessment::{Assessment, BodyLineLine, DoseLine, KitLine, SampleLine, SupplyLine};
 pub use background::{Background, PlanChange};
 pub(in crate::view) use body_words::{result as result_words, smoker};
@@ -136,6 +136,9 @@ pub struct Sheet {
     pub left_open: Vec<LeftBlock>,
     /// Entries withdrawn since the last accepted sheet.
     pub withdrawn: Vec<WithdrawnLine>,
+    /// Records destroyed and recovery keys made anew in the last four weeks.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub keys: Vec<KeysLine>,
 }
 
 /// What the sheet is and as of when.
@@ -226,6 +229,7 @@ pub fn sheet(ward: &Ward, now: Timestamp, request: &SheetRequest) -> Sheet {
         ward: ward_block,
         left_open,
         withdrawn: amended::withdrawn(vantage),
+        keys: amended::keys(vantage),
     }
 }
 

@@ -6,12 +6,13 @@ use std::collections::BTreeMap;
 use serde::{Deserialize, Serialize};
 
 use super::Ward;
+use super::held::Author;
 use super::read::Unreadable;
 use crate::journal::SealFault;
 use crate::record::entry::Entry;
 use crate::record::ids::{Pseudonym, ReadingKey, Seq};
-use crate::record::kind::Body;
-use crate::record::kind::ward::{Approval, FourEyesAct, RecordDestroyed};
+use crate::record::kind::ward::{Approval, FourEyesAct, RecordDestroyed, RecoveryKey};
+use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
 use crate::record::rights;
 use crate::record::role::Role;
@@ -30,7 +31,7 @@ pub struct Sealing {
 }
 
 /// From which entry on records are sealed, and the recovery key in force.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Begun {
     /// The first `recovery` entry.
     pub since: Seq,
@@ -38,6 +39,12 @@ pub struct Begun {
     pub newest: Seq,
     /// The key it names.
     pub recovery: ReadingKey,
+    /// Who keeps which share, if that was said.
+    pub holders: Option<String>,
+    /// Who made it.
+    pub by: Handle,
+    /// When.
+    pub at: Timestamp,
 }
 
 /// The first of two people has approved.
@@ -80,13 +87,16 @@ pub struct Unopened {
 }
 
 impl Sealing {
-    pub(super) fn begin(&mut self, at: Seq, recovery: Option<ReadingKey>) {
-        let Some(recovery) = recovery else { return };
-        let since = self.begun.map_or(at, |begun| begun.since);
+    pub(super) fn begin(&mut self, entry: &Entry, made: &RecoveryKey, by: &Handle) {
+        let Some(recovery) = made.key else { return };
+        let since = self.begun.as_ref().map_or(entry.seq, |begun| begun.since);
         self.begun = Some(Begun {
             since,
-            newest: at,
+            newest: entry.seq,
             recovery,
+            holders: made.holders.as_ref().map(|holders| holders.0.clone()),
+            by: by.clone(),
+            at: entry.recorded_at,
         });
     }
 
@@ -113,11 +123,12 @@ impl Sealing {
         entry: &Entry,
         named: &RecordDestroyed,
         second: (&Handle, Role),
+        open_stay: Option<Seq>,
     ) {
         let at = entry.recorded_at;
         let Some(patient) = entry.patient else { return };
         if self
-            .may_destroy(named.approval, patient, second, at)
+            .may_destroy(named.approval, patient, second, (at, open_stay))
             .is_err()
         {
             return;
@@ -131,7 +142,8 @@ impl Sealing {
         self.destroyed.insert(patient, Destroyed { seq, at, by });
     }
 
-    /// Whether somebody may, as the second person, destroy what an earlier entry approved.
+    /// Whether somebody may, as the second person, destroy what an earlier entry approved: at a
+    /// moment, and given the admission that has no discharge after it.
     ///
     /// # Errors
     /// Why not, in a sentence's second half.
@@ -140,7 +152,7 @@ impl Sealing {
         approval: Seq,
         patient: Pseudonym,
         second: (&Handle, Role),
-        at: Timestamp,
+        (at, open_stay): (Timestamp, Option<Seq>),
     ) -> Result<(), &'static str> {
         let approved = self.approvals.get(&approval);
         let approved = approved.filter(|approved| {
@@ -160,6 +172,9 @@ impl Sealing {
                 "needs a keeper and a governance officer, two people, one of them in the approval",
             );
         }
+        if open_stay.is_some() {
+            return Err("destroys the record of somebody on the ward");
+        }
         Ok(())
     }
 
@@ -177,8 +192,8 @@ impl Sealing {
 
     /// Since when, and the recovery key; `None` in a journal whose records are in clear.
     #[must_use]
-    pub const fn begun(&self) -> Option<Begun> {
-        self.begun
+    pub const fn begun(&self) -> Option<&Begun> {
+        self.begun.as_ref()
     }
 
     /// Approvals, by their entries.
@@ -239,9 +254,18 @@ impl Sealing {
     /// The newest entry after which a ring drawn before must be renewed, beside those about staff.
     fn changed_at(&self) -> Seq {
         let destroyed = self.destroyed.values().map(|one| one.seq).max();
-        let begun = self.begun.map(|begun| begun.newest);
+        let begun = self.begun.as_ref().map(|begun| begun.newest);
         destroyed.max(begun).unwrap_or(Seq::NONE)
     }
+}
+
+/// Of one record's entries, in order and by number and kind: the newest admission, if no discharge
+/// comes after it.
+pub fn open_stay(entries: impl DoubleEndedIterator<Item = (Seq, u16)>) -> Option<Seq> {
+    let decides = [Kind::Admission.code(), Kind::Discharge.code()];
+    let mut newest = entries.rev();
+    let (seq, kind) = newest.find(|(_, kind)| decides.contains(kind))?;
+    (kind == Kind::Admission.code()).then_some(seq)
 }
 
 fn entries_are(count: u64) -> String {
@@ -271,14 +295,30 @@ impl Ward {
         self.roster.reading_lost_at().max(self.sealing.changed_at())
     }
 
+    /// The admission of a patient with no discharge after it, as far as headers tell, which
+    /// everybody can read: so that whoever holds no key decides as whoever does. An amendment that
+    /// takes a discharge back is not seen.
+    #[must_use]
+    pub fn open_stay(&self, patient: Pseudonym) -> Option<Seq> {
+        let lines = self.log_of(Some(patient))?.lines();
+        // What anybody may have put there ends nobody's stay.
+        let proved = lines.iter().filter(|line| {
+            matches!(line.author, Author::Staff(..)) || line.kind == Kind::Admission.code()
+        });
+        open_stay(proved.map(|line| (line.seq, line.kind)))
+    }
+
     /// Takes in what an entry says of sealing.
     pub(super) fn apply_sealing(&mut self, entry: &Entry) {
         let signer = self.roster.signer_at(&entry.author, entry.seq);
         let Ok(signer) = signer else { return };
         match &entry.body {
-            Body::RecoveryKey(recovery) => self.sealing.begin(entry.seq, recovery.key),
+            Body::RecoveryKey(made) => self.sealing.begin(entry, made, signer.0),
             Body::Approval(approval) => self.sealing.approve(entry, approval, signer),
-            Body::RecordDestroyed(named) => self.sealing.destroy(entry, named, signer),
+            Body::RecordDestroyed(named) => {
+                let open = entry.patient.and_then(|patient| self.open_stay(patient));
+                self.sealing.destroy(entry, named, signer, open);
+            }
             _ => {}
         }
     }

@@ -140,7 +140,7 @@ fn sealed_ward(dir: &Path) -> [handfast::station::sealing::Share; 3] {
     };
     let clock = Arc::new(FixedClock::new(Timestamp(1_792_000_000_000_000)));
     let (mut station, kay) = Station::init(dir, &request, clock).unwrap();
-    let (_, shares) = station.seal_records(&kay, None).unwrap();
+    let (_, shares) = station.seal_records(&kay, None, |_| Ok(())).unwrap();
     let nell = StaffRequest {
         handle: Handle("nell".into()),
         name: "Nell".into(),

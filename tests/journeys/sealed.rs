@@ -158,6 +158,18 @@ fn two_people_destroy_a_record_and_the_status_says_so() {
     let caseload = run_as(&desk, "nell", &["--json", "timeline", "T01"]).done();
     let caseload: Value = serde_json::from_str(&caseload).unwrap();
     let pseudonym = find(&caseload, "patient").unwrap();
+    let on_the_ward = [
+        "sealing",
+        "approve",
+        "--early",
+        "--reason",
+        "x",
+        "--patient",
+    ];
+    run_as(&desk, "gus", &[&on_the_ward[..], &[&pseudonym]].concat())
+        .failed(1, &["is on the ward", "discharged"]);
+    let leaves = ["log", "discharge", "patient=T01", "to=home", "summary=well"];
+    run_as(&desk, "nell", &leaves).done();
     let approve = [
         "sealing",
         "approve",
@@ -186,6 +198,12 @@ fn two_people_destroy_a_record_and_the_status_says_so() {
     run_as(&desk, "nell", &["timeline", "T01"]).failed(1, &[]);
     let timeline = run_as(&desk, "nell", &["timeline", &pseudonym]).done();
     says(&timeline, &["it is sealed, and its key"]);
+    for view in ["caseload", "handover"] {
+        says(
+            &run_as(&desk, "nell", &[view]).done(),
+            &["RECORD DESTROYED", "by two people"],
+        );
+    }
     let status = desk.run(&["sealing", "status"]).done();
     says(
         &status,
@@ -291,6 +309,76 @@ fn a_teaching_ward_is_in_clear_until_a_keeper_seals_it() {
                 .any(|window| window == b"said in confidence")
         });
     assert!(!written);
+}
+
+/// Shares that reach nobody leave the key of before in force.
+#[test]
+fn shares_that_cannot_be_written_are_shares_of_nothing() {
+    let (desk, _) = sealed();
+    let entries = || {
+        let verified = desk.run(&["--json", "verify"]).done();
+        serde_json::from_str::<Value>(&verified).unwrap()["entries"].to_string()
+    };
+    let before = entries();
+    says(
+        &desk.run(&["sealing", "status"]).done(),
+        &["Nobody has said who keeps the three recovery shares"],
+    );
+    let begin = |to: &str| {
+        let args = [
+            "sealing",
+            "begin",
+            "--holders",
+            "Ann, Bo, Cy",
+            "--shares",
+            to,
+        ];
+        run_as(&desk, "kit", &args)
+    };
+    let beside = |name: &str| desk.beside(name).to_str().unwrap().to_owned();
+    begin("/dev/full").failed(1, &["/dev/full: is no folder", "nothing was made"]);
+    let inside = desk.journal.join("shares");
+    begin(inside.to_str().unwrap()).failed(1, &["lies in the journal"]);
+    let around = desk
+        .journal
+        .join("keys/../../")
+        .join(desk.journal.file_name().unwrap());
+    begin(around.to_str().unwrap()).failed(1, &["lies in the journal"]);
+    assert!(!inside.exists());
+    begin(&beside("not/there")).failed(1, &["could not be handed over"]);
+    let old = beside("old");
+    std::fs::create_dir(&old).unwrap();
+    std::fs::write(format!("{old}/share-2.txt"), "an older share").unwrap();
+    begin(&old).failed(1, &["holds a share already"]);
+    let kept = std::fs::read_to_string(format!("{old}/share-2.txt")).unwrap();
+    assert_eq!(kept, "an older share");
+    assert_eq!(std::fs::read_dir(&old).unwrap().count(), 1);
+    assert_eq!(entries(), before);
+    // Shown on a screen that takes nothing.
+    let mut full = desk.command(&["sealing", "begin", "--holders", "Ann, Bo, Cy"]);
+    full.env("HANDFAST_USER", "kit")
+        .env("HANDFAST_PIN_FILE", desk.beside("kit"))
+        .stdout(
+            std::fs::File::options()
+                .write(true)
+                .open("/dev/full")
+                .unwrap(),
+        );
+    assert!(!full.status().unwrap().success());
+    assert_eq!(entries(), before);
+    let new = beside("new");
+    begin(&new).done();
+    use std::os::unix::fs::PermissionsExt;
+    let mode = std::fs::metadata(format!("{new}/share-1.txt"))
+        .unwrap()
+        .permissions();
+    assert_eq!(mode.mode() & 0o077, 0);
+    let status = desk.run(&["sealing", "status"]).done();
+    assert!(!status.contains("Nobody has said"), "{status}");
+    says(
+        &run_as(&desk, "nell", &["caseload"]).done(),
+        &["NEW RECOVERY KEY MADE"],
+    );
 }
 
 /// `handfast demo --sealed` is the same ward.

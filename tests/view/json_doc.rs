@@ -56,6 +56,8 @@ struct Described {
     name: String,
     about: String,
     fields: Vec<(String, String, String)>,
+    /// Those that are left out while they are empty.
+    optional: Vec<String>,
 }
 
 fn root() -> PathBuf {
@@ -67,6 +69,7 @@ fn described(path: &Path) -> Vec<Described> {
     let source = std::fs::read_to_string(path).expect("a source file");
     let mut found: Vec<Described> = Vec::new();
     let (mut comment, mut serialised, mut inside) = (String::new(), false, false);
+    let mut optional = false;
     for line in source.lines() {
         let trimmed = line.trim();
         if let Some(words) = trimmed.strip_prefix("///") {
@@ -81,13 +84,14 @@ fn described(path: &Path) -> Vec<Described> {
             continue;
         }
         if trimmed.starts_with("#[") {
+            optional |= trimmed.contains("skip_serializing_if");
             continue;
         }
         if let (Some(rest), true) = (trimmed.strip_prefix("pub struct "), serialised) {
             found.push(Described {
                 name: rest.trim_end_matches(" {").to_owned(),
                 about: std::mem::take(&mut comment),
-                fields: Vec::new(),
+                ..Described::default()
             });
             inside = true;
         } else if line == "}" {
@@ -99,7 +103,11 @@ fn described(path: &Path) -> Vec<Described> {
                 .split_once(": ")
                 .expect("a field");
             let last = found.last_mut().expect("a struct");
-            let about = std::mem::take(&mut comment);
+            let mut about = std::mem::take(&mut comment);
+            if std::mem::take(&mut optional) {
+                about.push_str(" Left out while there is none.");
+                last.optional.push(name.to_owned());
+            }
             last.fields.push((name.to_owned(), kind.to_owned(), about));
         }
         comment.clear();
@@ -182,8 +190,11 @@ fn the_described_fields_are_the_serialised_ones() {
         .map(|described| (described.name.clone(), described))
         .collect();
     let same = |name: &str, mut serialised: Vec<String>| {
-        let fields = described[name].fields.iter();
-        let mut fields: Vec<String> = fields.map(|(name, ..)| name.clone()).collect();
+        let left_out = |field: &String| {
+            described[name].optional.contains(field) && !serialised.contains(field)
+        };
+        let fields = described[name].fields.iter().map(|(name, ..)| name);
+        let mut fields: Vec<String> = fields.filter(|name| !left_out(name)).cloned().collect();
         fields.sort();
         serialised.sort();
         assert_eq!(fields, serialised, "{name}");

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::ward::{Amendment, AmendmentAct};
+use crate::ward::sealed::open_stay;
 
 /// What is remembered of one entry.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -59,6 +60,16 @@ impl Told {
             author,
             patient,
         })
+    }
+
+    /// The admission of a patient with no discharge after it.
+    pub fn open_stay(&self, patient: Pseudonym) -> Option<Seq> {
+        let place = *self.patient_places.get(&patient)?;
+        let own = self
+            .entries
+            .iter()
+            .filter(|(_, _, whose, _)| *whose == place);
+        open_stay(own.map(|(seq, _, _, kind)| (*seq, *kind)))
     }
 
     /// Takes in an amendment that is in order.

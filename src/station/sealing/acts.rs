@@ -1,9 +1,8 @@
 //! Acts on the keys: sealing a journal, recovering its keys with two shares, destroying a record's.
 
-use super::ring::{self, Readers, RingFile};
+use super::ring::{self, Readers};
 use super::wrap::random;
 use super::{ReadingSecret, SealingError, Share};
-use crate::journal::ReadJournal;
 use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::Kind;
 use crate::record::kind::ward::{
@@ -32,19 +31,22 @@ pub struct DestructionRequest {
 impl Station {
     /// Seals what is written about patients from now on, or gives a sealed journal a new recovery
     /// key: the shares of the old one are then worthless as soon as somebody who reads has unlocked.
-    /// The keeper's act. The three shares are shown once and kept nowhere.
+    /// The keeper's act. `give` hands the three shares over before anything is recorded: a key whose
+    /// shares nobody has would be in force, and recover nothing.
     ///
     /// # Errors
-    /// When the actor is no keeper or nothing can be written.
+    /// When the actor is no keeper, the shares cannot be handed over, or nothing can be written.
     pub fn seal_records(
         &mut self,
         actor: &Actor,
         holders: Option<&str>,
+        give: impl FnOnce(&[Share; 3]) -> Result<(), String>,
     ) -> Result<(Receipt, [Share; 3]), StationError> {
         let writer = self.open_writer(actor)?;
         self.authorise_under(&writer, actor, Kind::RecoveryKey, None)?;
         let secret = ReadingSecret::from_bytes(random()?);
         let shares = secret.shares()?;
+        give(&shares).map_err(SealingError::SharesNotGiven)?;
         let body = RecoveryKey {
             holders: holders.map(Into::into),
             key: Some(secret.public()),
@@ -75,19 +77,23 @@ impl Station {
                 SubmitError::refuse("this journal is not sealed", "a sealed journal").into(),
             );
         };
-        let layout = self.layout().clone();
-        let lock = ring::lock(&layout)?;
-        let mut file = RingFile::read(&layout)?;
-        file.check(self.reader.journal(), self.ward())?;
-        let key = file.open(&secret).ok_or(SealingError::WrongShares)?;
-        self.renew(&mut file, &key, &readers, &*actor.signer)?;
-        drop(lock);
+        let opens = |station: &Station| {
+            let (file, _) = station.ring_there()?;
+            let key = file.open(&secret).ok_or(SealingError::WrongShares)?;
+            Ok::<_, SealingError>((file, key))
+        };
+        opens(self)?;
+        // Recorded before it is done: what was opened and is in no entry would be nobody's act.
         let access = Access {
             act: AccessAct::Opened,
             what: "the keys to all records, with two recovery shares".into(),
             reason: Some(reason.into()),
         };
         let mut receipt = self.append_under(&writer, actor, access.into(), None, None)?;
+        let lock = ring::lock(self.layout())?;
+        let (file, key) = opens(self)?;
+        let (file, _) = self.renew(&file, &key, &readers, &*actor.signer)?;
+        drop(lock);
         let readers: Vec<&str> = file.people.iter().map(|one| one.handle.as_str()).collect();
         receipt.changed.push(format!(
             "the keys to the records are wrapped anew for: {}",
@@ -157,10 +163,10 @@ impl Station {
         };
         self.check_destroyable(patient)?;
         let second = (&actor.handle, authorised.role);
-        if let Err(why) = self
-            .ward()
-            .sealing()
-            .may_destroy(approval, patient, second, self.now())
+        if let Err(why) =
+            self.ward()
+                .sealing()
+                .may_destroy(approval, patient, second, (self.now(), None))
         {
             let accepted = "a keeper and a governance officer, one to approve and the other to destroy within seven days";
             return Err(SubmitError::refuse(format!("this {why}"), accepted).into());
@@ -205,6 +211,15 @@ impl Station {
                 "patient",
                 what,
                 "a pseudonym, as a timeline shows it",
+            ));
+        }
+        if let Some(admission) = self.ward().open_stay(patient) {
+            let what = format!(
+                "this patient is on the ward: the admission in entry {admission} has no discharge after it"
+            );
+            return Err(SubmitError::refuse(
+                what,
+                "the record of somebody who was discharged",
             ));
         }
         Ok(())

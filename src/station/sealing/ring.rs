@@ -1,27 +1,31 @@
 //! The ring file: the ring key, wrapped for whoever reads, and the data keys under it.
 //!
 //! One file, replaced whole, so that renewing the ring is done or not done. Nothing in it is secret
-//! without a reading key. What it says is believed as far as a member of staff signed for the ring
-//! and the ring key opens it; for whom it is wrapped is decided by the journal, not by it.
+//! without a reading key. How far it is believed is `trust`'s to say; for whom it is wrapped is
+//! decided by the journal, not by it.
 
 use std::path::PathBuf;
 use std::time::Duration;
 
+use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
+use serde_json::Value;
 
 use super::SealingError;
+use super::trust::Written;
 use super::wrap::{KeptKey, ReadingSecret, RingKey, Wrapped};
 use crate::journal::disk::{Disk, FileStamp, RealDisk};
 use crate::journal::{
-    FolderLock, Layout, Signer, is_signed_by, lock_folder, read_small_file, replace_small_file,
+    FolderLock, Layout, Signer, lock_folder, read_small_file, replace_small_file,
 };
-use crate::record::ids::{
-    JournalId, PersonKey, Pseudonym, ReadingKey, SealKeyId, Seq, from_hex, to_hex,
-};
+use crate::record::ids::{JournalId, PersonKey, Pseudonym, ReadingKey, SealKeyId, Seq, to_hex};
 use crate::record::person::Handle;
 use crate::ward::Ward;
 
-const FORMAT: u32 = 1;
+/// The whole file is signed for by whoever wrote it last.
+const FORMAT: u32 = 2;
+/// Of the first builds: only the ring itself is signed for. Read, and renewed as soon as can be.
+const FORMAT_RING_ALONE: u32 = 1;
 /// A ring file is never larger: some 250 bytes a key.
 const BYTES_MAX: usize = 64 << 20;
 /// How long to wait while somebody else changes the ring.
@@ -31,20 +35,27 @@ const PATIENCE: Duration = Duration::from_secs(10);
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct RingFile {
     format: u32,
-    journal: JournalId,
-    /// One more with every renewal.
+    pub(super) journal: JournalId,
+    /// Larger with every renewal, and never below the newest entry's number when it was drawn: a
+    /// ring renewed from an old copy does not take the number of one that was in force since.
     pub ring: u64,
     /// Names the ring key.
     pub ring_id: SealKeyId,
     /// The newest entry whoever drew the ring had read.
     pub drawn_at: Seq,
     /// Whose signing key signed for it.
-    by: PersonKey,
-    signature: String,
+    pub(super) by: PersonKey,
+    pub(super) signature: String,
     pub people: Vec<ForPerson>,
-    /// For the ward's recovery key.
-    pub recovery: ForRecovery,
+    /// For the ward's recovery key; `None` where that cannot be read.
+    pub recovery: Option<ForRecovery>,
     pub keys: Vec<KeptKey>,
+    /// Rows of data keys that cannot be read or do not open, as they were met.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub spoilt: Vec<String>,
+    /// Who wrote all of this; `None` in the format of the first builds.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub written: Option<Written>,
 }
 
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
@@ -94,13 +105,6 @@ impl RingFile {
         let key = RingKey::fresh()?;
         let ring_id = key.id();
         let message = signing_text(journal, number, ring_id, drawn_at);
-        let recovery = ForRecovery {
-            reading: readers.recovery,
-            wrapped: key.wrap_for(
-                readers.recovery,
-                &info(journal, number, ring_id, readers.recovery),
-            )?,
-        };
         let mut file = RingFile {
             format: FORMAT,
             journal,
@@ -110,73 +114,88 @@ impl RingFile {
             by: signer.public(),
             signature: to_hex(&signer.sign(message.as_bytes())),
             people: Vec::new(),
-            recovery,
+            recovery: None,
             keys: Vec::new(),
+            spoilt: Vec::new(),
+            written: None,
         };
-        for (handle, reading) in &readers.people {
-            file.let_in(&key, handle, *reading)?;
-        }
+        file.wrap_for_all(&key, readers)?;
         Ok((file, key))
     }
 
-    /// Wraps the ring key for one more person.
+    /// Wraps the ring key anew for everybody who reads and for the recovery key, whatever was there.
+    pub fn wrap_for_all(&mut self, key: &RingKey, readers: &Readers) -> Result<(), SealingError> {
+        self.people.clear();
+        for (handle, reading) in &readers.people {
+            self.let_in(key, handle, *reading)?;
+        }
+        let reading = readers.recovery;
+        let wrapped = self.wrapped(key, reading)?;
+        self.recovery = wrapped.map(|wrapped| ForRecovery { reading, wrapped });
+        Ok(())
+    }
+
+    /// Wraps the ring key for one more person. Says whether it did: what a keeper entered as a key
+    /// and is none locks nobody else out.
     pub fn let_in(
         &mut self,
         key: &RingKey,
         handle: &Handle,
         reading: ReadingKey,
-    ) -> Result<(), SealingError> {
-        let info = info(self.journal, self.ring, self.ring_id, reading);
-        let wrapped = key.wrap_for(reading, &info)?;
+    ) -> Result<bool, SealingError> {
+        let Some(wrapped) = self.wrapped(key, reading)? else {
+            return Ok(false);
+        };
         self.people.push(ForPerson {
             handle: handle.clone(),
             reading,
             wrapped,
         });
-        Ok(())
+        Ok(true)
     }
 
-    /// The ring key, for whoever it is wrapped for; `None` for anybody else.
+    fn wrapped(&self, key: &RingKey, to: ReadingKey) -> Result<Option<Wrapped>, SealingError> {
+        let info = info(self.journal, self.ring, self.ring_id, to);
+        match key.wrap_for(to, &info) {
+            Err(SealingError::Damaged(_)) => Ok(None),
+            other => other.map(Some),
+        }
+    }
+
+    /// The ring key, for whoever it is wrapped for; `None` for anybody else. A row that holds another
+    /// key stands in the way of none after it.
     pub fn open(&self, with: &ReadingSecret) -> Option<RingKey> {
         let reading = with.public();
         let people = self.people.iter().map(|one| (one.reading, &one.wrapped));
-        let all = people.chain([(self.recovery.reading, &self.recovery.wrapped)]);
+        let recovery = self.recovery.iter().map(|one| (one.reading, &one.wrapped));
         let info = info(self.journal, self.ring, self.ring_id, reading);
-        all.filter(|(to, _)| *to == reading)
-            .find_map(|(_, wrapped)| RingKey::unwrap(wrapped, with, &info))
-            .filter(|key| key.id() == self.ring_id)
+        people
+            .chain(recovery)
+            .filter(|(to, _)| *to == reading)
+            .filter_map(|(_, wrapped)| RingKey::unwrap(wrapped, with, &info))
+            .find(|key| key.id() == self.ring_id)
     }
 
-    /// Whether somebody drew it who might: a keeper, or who read records, when the ring was drawn. A
-    /// ring of an intruder's own making would have new records sealed for them.
-    pub fn check(&self, journal: JournalId, ward: &Ward) -> Result<(), SealingError> {
-        if self.journal != journal {
-            return Err(SealingError::Damaged("it belongs to another journal"));
-        }
-        let message = signing_text(journal, self.ring, self.ring_id, self.drawn_at);
-        let signature = from_hex(&self.signature).and_then(|bytes| bytes.try_into().ok());
-        let signed = signature.is_some_and(|one| is_signed_by(self.by, message.as_bytes(), &one));
-        let standing = ward
-            .staff_by_key(&self.by)
-            .and_then(|staff| staff.standing_at(self.drawn_at.next()));
-        let might = standing.is_some_and(|standing| {
-            let role = standing.role;
-            let may = role.reads_records() || role == crate::record::role::Role::Keeper;
-            standing.key == Some(self.by) && !standing.suspended && may
+    /// Sets apart the data keys that do not open: they are carried along and counted, and lock
+    /// nobody out of the others. Says whether there were any.
+    pub fn set_apart(&mut self, key: &RingKey) -> bool {
+        let (journal, spoilt) = (self.journal, &mut self.spoilt);
+        let before = spoilt.len();
+        self.keys.retain(|kept| {
+            let opens = kept.open(key, journal).is_some();
+            if !opens {
+                spoilt.push(serde_json::to_string(kept).unwrap_or_else(|_| format!("{kept:?}")));
+            }
+            opens
         });
-        if signed && might {
-            Ok(())
-        } else {
-            Err(SealingError::Damaged(
-                "nobody who may draw it signed for it",
-            ))
-        }
+        self.spoilt.len() > before
     }
 
     /// Takes out whoever may not read, and the keys of destroyed records: for that no key is needed.
     /// Says whether anything was taken out.
     pub fn purge(&mut self, readers: &Readers, ward: &Ward) -> bool {
-        let before = (self.people.len(), self.keys.len());
+        let size = |file: &RingFile| (file.people.len(), file.keys.len(), file.spoilt.len());
+        let before = size(self);
         self.people.retain(|one| {
             readers
                 .people
@@ -186,7 +205,11 @@ impl RingFile {
         let destroyed = ward.sealing().destroyed();
         self.keys
             .retain(|key| !destroyed.contains_key(&key.patient));
-        before != (self.people.len(), self.keys.len())
+        self.spoilt.retain(|row| {
+            let mut gone = destroyed.keys();
+            !gone.any(|patient| row.contains(&patient.to_string()))
+        });
+        before != size(self)
     }
 
     /// The newest key of a record that was made in this ring.
@@ -204,19 +227,60 @@ impl RingFile {
             }
             Err(cause) => return Err(SealingError::Io { path, cause }),
         };
-        let file: RingFile = serde_json::from_slice(&bytes)
-            .map_err(|_| SealingError::Damaged("it cannot be read"))?;
-        if file.format != FORMAT {
+        RingFile::from_json(&bytes)
+    }
+
+    /// A row that cannot be read is not the end of the others: keys are set apart, people and the
+    /// recovery key are wrapped for anew.
+    fn from_json(bytes: &[u8]) -> Result<RingFile, SealingError> {
+        let unread = |_| SealingError::Damaged("it cannot be read");
+        let mut value: Value = serde_json::from_slice(bytes).map_err(unread)?;
+        let spoilt = take_unread::<KeptKey>(&mut value, "keys");
+        drop(take_unread::<ForPerson>(&mut value, "people"));
+        if let Some(recovery) = value.get_mut("recovery")
+            && ForRecovery::deserialize(&*recovery).is_err()
+        {
+            *recovery = Value::Null;
+        }
+        let mut file: RingFile = serde_json::from_value(value).map_err(unread)?;
+        if ![FORMAT, FORMAT_RING_ALONE].contains(&file.format) {
             return Err(SealingError::Damaged("it is in another format"));
         }
+        file.spoilt.extend(spoilt);
         Ok(file)
     }
 
-    pub fn write(&self, layout: &Layout) -> Result<(), SealingError> {
-        let text = serde_json::to_vec_pretty(self).unwrap_or_default();
+    /// Stores it, signed for by whoever writes it. Without a signer it is stored as it was found,
+    /// less what was taken out: nobody signs for what nobody vouched for.
+    pub fn write(
+        &mut self,
+        layout: &Layout,
+        signer: Option<&dyn Signer>,
+    ) -> Result<(), SealingError> {
+        if let Some(signer) = signer {
+            self.format = FORMAT;
+            self.written = Some(Written::by(self, signer)?);
+        }
+        let text = serde_json::to_vec_pretty(self)
+            .map_err(|_| SealingError::Damaged("it cannot be put into words"))?;
         let path = path(layout);
         replace_small_file(&path, &text).map_err(|cause| SealingError::Io { path, cause })
     }
+}
+
+/// Takes the rows out of a list that cannot be read as what they should be.
+fn take_unread<T: DeserializeOwned>(file: &mut Value, list: &str) -> Vec<String> {
+    let mut taken = Vec::new();
+    if let Some(rows) = file.get_mut(list).and_then(Value::as_array_mut) {
+        rows.retain(|row| {
+            let reads = T::deserialize(row).is_ok();
+            if !reads {
+                taken.push(row.to_string());
+            }
+            reads
+        });
+    }
+    taken
 }
 
 /// What tells that the file was replaced.
@@ -244,7 +308,12 @@ fn info(journal: JournalId, ring: u64, ring_id: SealKeyId, reading: ReadingKey) 
 }
 
 /// What whoever draws a ring signs.
-fn signing_text(journal: JournalId, ring: u64, ring_id: SealKeyId, drawn_at: Seq) -> String {
+pub(super) fn signing_text(
+    journal: JournalId,
+    ring: u64,
+    ring_id: SealKeyId,
+    drawn_at: Seq,
+) -> String {
     format!(
         "handfast ring 1\n{journal}\n{ring}\n{ring_id}\n{}",
         drawn_at.0

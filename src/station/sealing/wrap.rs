@@ -143,8 +143,8 @@ pub(super) struct KeptKey {
     pub patient: Pseudonym,
     /// Number of the ring it was made in.
     pub made_in: u64,
-    nonce: String,
-    sealed: String,
+    pub(super) nonce: String,
+    pub(super) sealed: String,
 }
 
 impl KeptKey {
@@ -233,6 +233,9 @@ mod tests {
         let mut moved = kept.clone();
         moved.patient = Pseudonym([3; 16]);
         assert_eq!(id(&moved, &ring), None);
+        let mut backdated = kept.clone();
+        backdated.made_in += 1;
+        assert_eq!(id(&backdated, &ring), None);
         let mut renamed = kept;
         renamed.id = SealKeyId([3; 16]);
         assert_eq!(id(&renamed, &ring), None);

@@ -2,11 +2,13 @@
 
 use serde::Serialize;
 
-use crate::record::ids::Seq;
+use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::Kind;
 use crate::record::kind::ward::AmendmentCause;
-use crate::record::time::Timestamp;
+use crate::record::person::Handle;
+use crate::record::time::{Span, Timestamp};
 use crate::view::origin::{NameRef, Vantage, Writer};
+use crate::view::page::{Dial, Line};
 use crate::ward::{Log, LogLine, Patient, Standing, Ward};
 
 /// An entry that was withdrawn.
@@ -28,6 +30,70 @@ pub struct WithdrawnLine {
     pub cause: AmendmentCause,
     /// The entry in the right record.
     pub entered_anew: Option<Seq>,
+}
+
+/// What was done lately to the keys of the records, which whoever reads the ward's pages would
+/// otherwise not meet: a destroyed record is on no list.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct KeysLine {
+    /// The entry.
+    pub seq: Seq,
+    /// When it was recorded.
+    pub recorded_at: Timestamp,
+    /// What was done.
+    pub what: &'static str,
+    /// The record it was done to.
+    pub patient: Option<Pseudonym>,
+    /// Who did it; two people, where it takes two.
+    pub by: Vec<Writer>,
+}
+
+/// For how long it is said; our choice, no source. `sealing status` says it for ever.
+const KEYS_SAID: Span = Span::days(28);
+
+/// Records destroyed and recovery keys made anew in the last four weeks.
+pub(super) fn keys(vantage: &Vantage<'_>) -> Vec<KeysLine> {
+    let (ward, sealing) = (vantage.ward, vantage.ward.sealing());
+    let line = |seq, at, what, patient, by: &[Handle]| KeysLine {
+        seq,
+        recorded_at: at,
+        what,
+        patient,
+        by: by.iter().map(|one| Writer::of_handle(ward, one)).collect(),
+    };
+    let destroyed = sealing.destroyed().iter();
+    let destroyed = destroyed
+        .map(|(patient, one)| line(one.seq, one.at, "record destroyed", Some(*patient), &one.by));
+    let begun = sealing.begun().filter(|begun| begun.newest != begun.since);
+    let anew = begun.map(|begun| {
+        let by = std::slice::from_ref(&begun.by);
+        line(begun.newest, begun.at, "new recovery key made", None, by)
+    });
+    let mut lines: Vec<KeysLine> = destroyed
+        .chain(anew)
+        .filter(|line| vantage.now.since(line.recorded_at) <= KEYS_SAID)
+        .collect();
+    lines.sort_by_key(|line| line.seq);
+    lines
+}
+
+impl KeysLine {
+    /// The line in words.
+    #[must_use]
+    pub fn line(&self, dial: Dial) -> Line {
+        let people: Vec<String> = self.by.iter().map(ToString::to_string).collect();
+        let many = match people.len() {
+            2 => "by two people",
+            _ => "by one person",
+        };
+        let whose = self.patient.map(|patient| format!("({})", patient.short()));
+        Line::new()
+            .warn(self.what.to_uppercase())
+            .plain(self.seq.to_string())
+            .quiet(whose.unwrap_or_default())
+            .plain(format!("{many}: {}", people.join(" and ")))
+            .quiet(dial.at(self.recorded_at))
+    }
 }
 
 /// Withdrawals newer than `since`; without an earlier handover, every one of a patient who is

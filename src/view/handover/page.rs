@@ -24,6 +24,10 @@ impl Sheet {
         if !ward.is_empty() {
             blocks.push(Block::Lines(ward));
         }
+        if !self.keys.is_empty() {
+            let lines = self.keys.iter().map(|line| line.line(dial));
+            blocks.push(Block::Lines(lines.collect()));
+        }
         blocks.push(Block::Heading("Patients".into()));
         blocks.push(Block::Lines(vec![Line::new().quiet(self.rule)]));
         blocks.push(Block::Table(overview(&self.patients, dial)));

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::record::kind::episode::{Ceiling, Resuscitation};
 use crate::record::person::Allergies;
 use crate::record::time::Timestamp;
-use crate::view::handover::{PatientBlock, SheetRequest, Unseen, sheet};
+use crate::view::handover::{KeysLine, PatientBlock, SheetRequest, Unseen, sheet};
 use crate::view::origin::{NameRef, Vantage, Writer};
 use crate::view::page::{Block, Dial, Line, Page, Table, Tone};
 use crate::view::render::csv;
@@ -24,6 +24,9 @@ pub struct Caseload {
     pub heading: Heading,
     /// Patients by slot and then by name.
     pub patients: Vec<CaseloadRow>,
+    /// Records destroyed and recovery keys made anew in the last four weeks.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub keys: Vec<KeysLine>,
 }
 
 /// One patient.
@@ -99,6 +102,7 @@ pub fn caseload(vantage: &Vantage<'_>) -> Caseload {
         schema: CASELOAD_SCHEMA,
         heading: Heading::of(vantage),
         patients,
+        keys: sheet.keys,
     }
 }
 
@@ -172,8 +176,9 @@ impl Caseload {
                 dial.at_ago(at)
             )))
         });
+        let keys = self.keys.iter().map(|line| line.line(dial));
         page.blocks
-            .push(Block::Lines(complete.chain(similar).collect()));
+            .push(Block::Lines(complete.chain(similar).chain(keys).collect()));
         page.foot = vec![format!(
             "{}. {}",
             crate::clinical::news2::SOURCE,

@@ -2,28 +2,6 @@
 
 use super::*;
 
-/// Whoever has the folder puts in a ring of their own, so that new records are sealed for them.
-#[test]
-fn a_ring_nobody_signed_for_is_not_taken_up() {
-    let ward = SealedWard::new();
-    let elsewhere = SealedWard::new();
-    std::fs::copy(elsewhere.ring(), ward.ring()).unwrap();
-    let answer = ward.unlock("nell").map(|_| ());
-    assert!(
-        matches!(answer, Err(StationError::Sealing(SealingError::Damaged(_)))),
-        "{answer:?}"
-    );
-    let text = std::fs::read_to_string(elsewhere.ring()).unwrap();
-    let journal = |ward: &SealedWard| ward.locked().reader.journal().to_string();
-    std::fs::write(
-        ward.ring(),
-        text.replace(&journal(&elsewhere), &journal(&ward)),
-    )
-    .unwrap();
-    assert!(ward.unlock("nell").is_err());
-    assert!(ward.note("nell", "for the intruder").is_err());
-}
-
 /// Written without our program by an insider: `verify` and the fold name both.
 #[test]
 fn a_record_in_clear_and_a_sealed_staff_entry_are_found() {
@@ -70,27 +48,32 @@ fn a_payload_moved_to_another_record_does_not_open_there() {
     ward.note("nell", "about Ada").unwrap();
     let reader = FileReader::open(ward.dir.path()).unwrap();
     let frame = reader.read(reader.head().seq).unwrap();
-    let header = *frame.header();
-    // Sealed anew is not possible without the key; so the sealed bytes are appended as they are.
     let (_, nell) = ward.at("nell");
-    let moved = NewEntry {
-        id: EntryId([9; 16]),
-        recorded_at: header.recorded_at,
-        kind: header.kind,
-        kind_version: header.kind_version,
-        patient: Pseudonym([9; 16]),
-        encoding: header.encoding,
-        payload: frame.payload().to_vec(),
-        signer: nell.signer.clone(),
-        seal: None,
+    // Sealed anew is not possible without the key; so the sealed bytes are appended as they are,
+    // under a header that names their key and nonce, and truly signed.
+    let moved = |patient, byte| {
+        let reader = FileReader::open(ward.dir.path()).unwrap();
+        let mut header = *frame.header();
+        header.seq = reader.head().seq.next();
+        header.prev = reader.head().hash;
+        header.id = EntryId([byte; 16]);
+        header.patient = patient;
+        let mut bytes = Vec::new();
+        crate::journal::encode_frame(&header, frame.payload(), &*nell.signer, &mut bytes);
+        let segments = std::fs::read_dir(ward.dir.path().join("segments")).unwrap();
+        let newest = segments.map(|file| file.unwrap().path()).max().unwrap();
+        let before = std::fs::read(&newest).unwrap();
+        std::fs::write(&newest, [before, bytes].concat()).unwrap();
     };
-    let options = WriteOptions::new("an insider", Timestamp(0));
-    let (store, _) = FileStore::open_writer(ward.dir.path(), &options).unwrap();
-    store.append(vec![moved], None).unwrap();
-    drop(store);
+    moved(Pseudonym([9; 16]), 9);
+    moved(frame.header().patient, 10);
     let (station, _) = ward.at("ana");
-    let read = station.entry(station.head().seq).unwrap();
-    assert!(read.entry().is_none());
-    assert!(!station.reservations().damage.is_empty());
-    assert!(!ward.verdict().0.is_empty());
+    for seq in [frame.seq().next(), frame.seq().next().next()] {
+        let Read::Unreadable(read) = station.entry(seq).unwrap() else {
+            panic!("read")
+        };
+        assert_eq!(read.sealed, Some(SealFault::DoesNotOpen));
+    }
+    let damage = station.reservations().damage.join("; ");
+    assert!(damage.contains("was made for another place"), "{damage}");
 }
