@@ -146,6 +146,7 @@ fn a_ring_nobody_signed_for_is_not_taken_up() {
     let station = ward.locked();
     let (journal, head) = (station.reader.journal(), station.head().seq);
     let readers = Readers::of(station.ward()).unwrap();
+    let ana = ward.at("ana").1.key();
     let intruder = SigningSeed::from_bytes(&random().unwrap());
     let (mut file, _) = RingFile::draw(journal, 99, head, &readers, &intruder).unwrap();
     assert!(
@@ -163,7 +164,7 @@ fn a_ring_nobody_signed_for_is_not_taken_up() {
     };
     not_taken();
     // Nor in the name of somebody who might.
-    file.by = ward.at("ana").1.key();
+    file.by = ana;
     put(&ward, &file);
     not_taken();
 }
