@@ -2,7 +2,7 @@
 
 mod judged;
 mod people;
-pub(in crate::station) mod sealed;
+pub(super) mod sealed;
 mod unentitled;
 
 use std::sync::Arc;

@@ -4,7 +4,8 @@
 Needs the PyPI packages `blake3`, `cryptography` (44 or newer) and `pynacl`.
 
     open_sealed.py FOLDER ENTRY --data-key HEX         with the data key itself
-    open_sealed.py FOLDER ENTRY --user HANDLE < PIN    with a person's PIN, the first line of standard input
+    open_sealed.py FOLDER ENTRY --user HANDLE < PIN    with a person's PIN, the first line of standard input;
+                                                       --half FILE where the key needs the computer's half
     open_sealed.py FOLDER ENTRY --shares < SHARES      with two recovery shares, a line each
 
 Prints the payload in hexadecimal. Exits 1 if it does not open.
@@ -107,7 +108,8 @@ def secret_of(options):
     if options.shares:
         return joined([sys.stdin.readline().strip() for _ in range(2)])
     file = json.loads(pathlib.Path(options.folder, "keys", f"{options.user}.key").read_bytes())
-    seed = seed_of(file, sys.stdin.buffer.readline().rstrip(b"\r\n"))
+    half = options.half and bytes.fromhex(json.loads(pathlib.Path(options.half).read_bytes())["half"])
+    seed = seed_of(file, sys.stdin.buffer.readline().rstrip(b"\r\n"), half)
     return seed and derive("handfast reading key v1", seed)
 
 
@@ -128,6 +130,7 @@ def main():
     options.add_argument("entry", type=int)
     options.add_argument("--data-key")
     options.add_argument("--user")
+    options.add_argument("--half")
     options.add_argument("--shares", action="store_true")
     try:
         payload = payload_of(options.parse_args())

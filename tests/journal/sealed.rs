@@ -136,7 +136,7 @@ fn sealed_ward(dir: &Path) -> [handfast::station::sealing::Share; 3] {
         teaching: true,
         handle: Handle("kay".into()),
         name: "Kay".into(),
-        secret: "kay-secret".to_owned().into(),
+        secret: "kay-secret-of-some-length".to_owned().into(),
     };
     let clock = Arc::new(FixedClock::new(Timestamp(1_792_000_000_000_000)));
     let (mut station, kay) = Station::init(dir, &request, clock).unwrap();
@@ -146,7 +146,7 @@ fn sealed_ward(dir: &Path) -> [handfast::station::sealing::Share; 3] {
         name: "Nell".into(),
         role: Role::Nurse,
         registration: None,
-        secret: "nell-secret".to_owned().into(),
+        secret: "nell-secret-of-some-length".to_owned().into(),
     };
     station.enrol(&kay, &nell).unwrap();
     let nell = station.unlock(&nell.handle, &nell.secret).unwrap();
@@ -197,10 +197,19 @@ fn a_script_written_from_the_documents_alone_opens_a_ward_with_a_pin_or_two_shar
         Some(note.text.0)
     };
     let confided = Some("said in confidence".to_owned());
-    assert_eq!(says(open(&["--user", "nell"], "nell-secret\n")), confided);
-    assert_eq!(open(&["--user", "nell"], "nell-secres\n"), None);
+    assert_eq!(
+        says(open(&["--user", "nell"], "nell-secret-of-some-length\n")),
+        confided
+    );
+    assert_eq!(
+        open(&["--user", "nell"], "nell-secret-of-some-lengtg\n"),
+        None
+    );
     // The keeper's PIN is right, and holds no key.
-    assert_eq!(open(&["--user", "kay"], "kay-secret\n"), None);
+    assert_eq!(
+        open(&["--user", "kay"], "kay-secret-of-some-length\n"),
+        None
+    );
     let two = format!("{}\n{}\n", text(2), text(0));
     assert_eq!(says(open(&["--shares"], &two)), confided);
     let same = format!("{}\n{}\n", text(2), text(2));

@@ -18,7 +18,7 @@ fn sealed_desk() -> (Session, tempfile::TempDir) {
     let path = dir.path().join("journal");
     let (mut station, keeper) = Station::init(&path, &request, clock).expect("a ward");
     station
-        .seal_records(&keeper, Some("one each"))
+        .seal_records(&keeper, Some("one each"), |_| Ok(()))
         .expect("sealed");
     for (handle, name) in [("maya", "Maya Lind"), ("tom", "Tom Arkwright")] {
         let request = StaffRequest {

@@ -155,6 +155,7 @@ fn what_was_refused_and_wrong_pins_are_in_the_record() {
 fn looking_at_a_record_does_not_keep_it_from_being_destroyed() {
     let ward = SealedWard::new();
     let ada = ward.ada();
+    ward.discharge("T01");
     ward.later(Span::days(8 * 366));
     let (mut station, ned) = ward.at("ned");
     station.record_opening(&ned, &opening(ada)).unwrap();
