@@ -84,7 +84,7 @@ fn reading_needs_somebody_who_reads_and_checking_needs_nobody() {
     let views: [&[&str]; 7] = [
         &["caseload"],
         &["timeline", "T01"],
-        &["entry", "7"],
+        &["entry", "9"],
         &["tasks"],
         &["alerts"],
         &["handover"],
