@@ -1,8 +1,8 @@
 //! Writes the story into a real journal through the station, as the people in it would have.
 //!
 //! The journal's segments come out the same on every machine: identifiers are counted, signing
-//! keys are made from the handles, and the clock stands where the story puts it. Only the key
-//! files differ, because each is sealed with fresh random salt. Keys that anybody can work out
+//! keys are made from the handles, the ward's own from its name, and the clock stands where the story
+//! puts it; so do the checkpoints that are made as a real ward's are. Only people's key files differ, because each is sealed with fresh random salt. Keys that anybody can work out
 //! are for a teaching journal only.
 
 use std::collections::BTreeMap;
@@ -147,6 +147,8 @@ impl StorySink for Builder<'_> {
         let clock = Arc::clone(&self.clock);
         let (mut station, actor) =
             Station::init_as(self.dir, &request, clock, ids, journal_id(), Some(key))?;
+        let seed = Zeroizing::new(derived("ward key", "1"));
+        station.make_ward_key(&actor, Some(seed), None)?;
         if self.sealed {
             let (_, shares) =
                 station.seal_records(&actor, Some("published with the demo"), |_| Ok(()))?;

@@ -140,7 +140,7 @@ fn joss(s: &mut Script) {
         background: "Hypertension on two tablets. Small stroke in 2021, no weakness left. Lives alone.",
         treatment: "Antiviral day 3 of 5; fluids; blood pressure tablets stopped for two days, now restarted.",
         allergies: "none known", ceiling: "full", resuscitation: "attempt",
-        plan: "Blood pressure 180/120 or more, any weakness, speech or face change: 999.",
+        plan: "Blood pressure 180 or more, or 120 or more below: seen the same day. Weakness, speech or face change: 999.",
         base_rr: "16", base_spo2: "97", base_sbp: "148", base_hr: "72", base_weight: "70.4",
         scale: "1", smoker: "no", consultant: "Dr Amos Fennimere",
         expected_discharge: "26-Oct-2026");

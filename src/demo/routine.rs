@@ -243,12 +243,6 @@ const CALLS: &[Rounds] = &[
                 "Sun 09:15",
                 "Niece's meals in the freezer, soup today. Brighter on the phone than her niece thinks.",
             ),
-            call(
-                "imke",
-                sun(9, 28),
-                "Sun 16:00",
-                "Slept through. Wants the wearable off, it snags the knitting.",
-            ),
         ],
     ),
     (

@@ -106,6 +106,10 @@ fn the_oncoming_nurse_reads_the_sheet_asks_about_one_patient_and_takes_the_other
     let sheet = read_on(&shell, "the end of the sheet", |read| {
         read.contains("Decision support only")
     });
+    // The foot may run on to one page more.
+    if has_more(&shell.wait_until("a page", at_rest)) {
+        shell.keys("\r");
+    }
     let arthur = sheet
         .split("────")
         .find(|card| card.contains("T02 PELL, Arthur (Mr)") && card.contains("Allergies:"));

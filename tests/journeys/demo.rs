@@ -6,7 +6,18 @@ use std::path::Path;
 use crate::desk::{Desk, pristine, says};
 
 fn segments(dir: &Path) -> BTreeMap<String, Vec<u8>> {
-    let files = std::fs::read_dir(dir.join("segments")).unwrap();
+    files_of(&dir.join("segments"))
+}
+
+/// What comes out the same everywhere: segments, checkpoints and the ward's own key.
+fn same_everywhere(dir: &Path) -> [BTreeMap<String, Vec<u8>>; 3] {
+    let mut key = files_of(&dir.join("keys"));
+    key.retain(|name, _| name == "_ward.key");
+    [segments(dir), files_of(&dir.join("checkpoints")), key]
+}
+
+fn files_of(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let files = std::fs::read_dir(folder).unwrap();
     files
         .map(|file| {
             let file = file.unwrap();
@@ -21,7 +32,7 @@ fn segments(dir: &Path) -> BTreeMap<String, Vec<u8>> {
 fn the_committed_journal_is_the_one_the_program_makes() {
     let committed = Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-journal");
     assert!(
-        segments(&committed) == segments(pristine()),
+        same_everywhere(&committed) == same_everywhere(pristine()),
         "demo-journal/ is not what `handfast demo` makes; make it anew"
     );
 }
@@ -38,7 +49,9 @@ fn the_command_makes_it_and_says_who_is_in_it() {
             "orla 472918",
         ],
     );
-    assert!(segments(&desk.journal) == segments(pristine()));
+    assert!(same_everywhere(&desk.journal) == same_everywhere(pristine()));
+    let [_, checkpoints, key] = same_everywhere(&desk.journal);
+    assert_eq!((checkpoints.len(), key.len()), (9, 1));
 }
 
 /// The README's picture is what `handfast --width 96 handover --format svg` draws.

@@ -31,12 +31,13 @@ fn she_changes_one_setting_and_last_night_keeps_its_own() {
         &["a registered nurse may not write \"policy\"", "ward sister"],
     );
     desk.run_as("hester", &set).done();
+    let changed = desk.head().seq.0;
     let shown = desk.run(&["policy", "show"]).done();
     says(
         &shown,
         &[
             "news2.7-or-more.response = \"Ring Dr Fennimere, then 999.\"",
-            "the ward's own (#797)",
+            &format!("the ward's own (#{changed})"),
         ],
     );
     let now = json(&desk, &["policy", "show"]);
@@ -62,7 +63,7 @@ fn she_changes_one_setting_and_last_night_keeps_its_own() {
     let last = history["changes"].as_array().unwrap().last().unwrap();
     assert_eq!(
         (last["seq"].as_u64(), last["reason"].as_str()),
-        (Some(797), Some("no night team"))
+        (Some(changed), Some("no night team"))
     );
     let heard = desk.shell("hester", "settings news2.7-or-more\nsettings history news2.7-or-more.response\nsettings news2 as-of 25-Oct-2026 18:00\nsettings nowt\nquit\n");
     says(

@@ -1,10 +1,12 @@
-//! Mr Hazelrigge's foot does not heal: the same measurements by the same method, week on week.
-//! His PICC line has its day count and its site score.
+//! Mr Hazelrigge's foot does not heal: the same measurements by the same method, week on week, and
+//! past four weeks its marker is missed. The ulcer on his other leg heals and reaches its own. His
+//! PICC line has its day count and its site score.
 
 use super::super::calendar::{fri, sat, sun, thu};
 use super::super::script::{SceneAct, Script, log};
 
 const COPIED: &str = "copied from the paper record when the ward began this journal";
+const FROM_CLINIC: &str = "copied from the foot clinic's record when the ward began this journal";
 const ABX: &str = "Ertapenem 1 g by PICC";
 
 pub fn tell(s: &mut Script) {
@@ -15,8 +17,23 @@ pub fn tell(s: &mut Script) {
 }
 
 fn before(s: &mut Script) {
+    log!(s, joss, thu(21, 0), wound "T06" => "haz-w0";
+        at: "21-Sep-2026 10:30", late_reason: FROM_CLINIC,
+        site: "foot, under the fifth metatarsal head", side: "left", kind: "diabetic-foot-ulcer",
+        method: "head-to-toe", length: "2.7", width: "2.1", depth: "0.8", epithelial: "0",
+        granulation: "70", slough: "30", necrotic: "0", exudate: "low", exudate_type: "serous",
+        odour: "no", pain: "0", edges: "callus", undermining: "none", skin: "dry",
+        infection: "none", swab: "no", dressing: "foam", packing_out: "0", packing_in: "0");
+    log!(s, joss, thu(21, 1), wound "T06" => "haz-leg-1";
+        at: "21-Sep-2026 10:40", late_reason: FROM_CLINIC,
+        site: "gaiter, inner side", side: "right", kind: "venous-leg-ulcer",
+        method: "head-to-toe", length: "3.6", width: "2.4", depth: "0.3", epithelial: "10",
+        granulation: "70", slough: "20", necrotic: "0", exudate: "moderate",
+        exudate_type: "serous", odour: "no", pain: "3", edges: "sloping", undermining: "none",
+        skin: "stained, dry", infection: "none", swab: "no",
+        dressing: "low-adherent pad, two-layer compression", packing_out: "0", packing_in: "0");
     log!(s, joss, thu(21, 2), wound "T06" => "haz-w1";
-        at: "12-Oct-2026 14:15", late_reason: COPIED,
+        at: "12-Oct-2026 14:15", late_reason: COPIED, wound: "1",
         site: "foot, under the fifth metatarsal head", side: "left", kind: "diabetic-foot-ulcer",
         method: "head-to-toe", length: "2.8", width: "2.1", depth: "0.9", epithelial: "0",
         granulation: "60", slough: "40", necrotic: "0", exudate: "moderate",
@@ -102,7 +119,15 @@ fn sunday(s: &mut Script) {
         undermining: "0.6 cm at 2 to 5 o'clock", skin: "macerated, 1 cm", infection: "overt-local",
         swab: "yes", dressing: "alginate rope and foam", packing_out: "1", packing_in: "1",
         next_change: "Tue 11:00",
-        detail: "13 days, no smaller: 2.8 by 2.1, 2.8 by 2.2, 2.9 by 2.2. Bone not felt today.");
+        detail: "Five weeks, no smaller: 2.7 by 2.1 at the clinic, 2.8 by 2.1, 2.8 by 2.2, 2.9 by 2.2. Bone not felt today.");
+    log!(s, amos, sun(11, 6), wound "T06" => "haz-leg-2";
+        at: "-10m", wound: "2", site: "gaiter, inner side", side: "right",
+        kind: "venous-leg-ulcer", method: "head-to-toe", length: "2.2", width: "1.6",
+        depth: "0.1", epithelial: "40", granulation: "60", slough: "0", necrotic: "0",
+        exudate: "low", exudate_type: "serous", odour: "no", pain: "1", edges: "drawing in",
+        undermining: "none", skin: "stained, soft", infection: "none", swab: "no",
+        dressing: "low-adherent pad, two-layer compression", packing_out: "0", packing_in: "0",
+        next_change: "Tue 11:00", detail: "The other leg does as it should.");
     log!(s, amos, sun(11, 7), sample "T06" => "haz-swab";
         at: "-12m", what: "swab", tests: "culture and sensitivities",
         site: "wound 1, base after cleaning", result_by: "Wed 12:00", reviewer: "amos");
@@ -133,7 +158,7 @@ fn sunday(s: &mut Script) {
     log!(s, dev, sun(12, 38), task_step "T06";
         task: "{T06-call}", step: "done", by_entry: "{haz-sun-obs}");
     log!(s, dev, sun(12, 41), task "T06" => "haz-clinic";
-        what: "Ring the foot clinic's weekend line: wound no smaller in 13 days, wants seeing this week",
+        what: "Ring the foot clinic's weekend line: wound no smaller in five weeks, wants seeing this week",
         due: "Sun 17:00", person: "dev", role: "nurse", kind: "liaison", priority: "high",
         source: "{haz-w3}");
 }

@@ -11,6 +11,7 @@ pub fn tell(s: &mut Script) {
     wrong_patient(s);
     kidney_bloods(s);
     audrey_alone(s);
+    audrey_drifts(s);
 }
 
 fn weights(s: &mut Script) {
@@ -193,6 +194,48 @@ fn kidney_bloods(s: &mut Script) {
         detail: "Taken down by phone between two calls for Mrs Tarnsby; nobody has looked at it yet.");
 }
 
+/// Her pulse climbs all Sunday and scores nothing: what is unusual for her shows before NEWS2 moves.
+fn audrey_drifts(s: &mut Script) {
+    for (at, set, skin) in [
+        (fri(2, 26), "16 96 air - 74 - -", "33.5"),
+        (sat(3, 12), "15 96 air - 72 - -", "33.3"),
+    ] {
+        log!(s, pip, at, obs "T09";
+            set: set, skin_temp: skin, confirm: "yes", source: "monitored",
+            judgement: "Asleep, from the wearable. Incomplete, not scored.");
+    }
+    s.seen(
+        &Seen {
+            how: "Slept through. Wants the wearable off, it snags the knitting.",
+            set: "17 97 air 128/72 84 A 37.0",
+            judgement: "Total 0. Pulse 84: she had just come up the stairs.",
+            next: "Sun 16:00",
+            task: "T09-call",
+            ..Seen::new("imke", sun(9, 28), "T09", "video")
+        },
+        "audrey-sun-am",
+    );
+    log!(s, imke, sun(12, 46), obs "T09" => "audrey-sun-noon";
+        at: "-5m", set: "17 96 air 126/72 87 A 37.2", source: "patient",
+        judgement: "Total 0. Sent by her from the tablet, no message with it.");
+    s.seen(
+        &Seen {
+            how: "Bright, a little hoarse. Shoulders ache, blames the knitting. Ate half of lunch.",
+            set: "18 96 air 122/70 89 A 37.4",
+            judgement: "Total 0, and 84, 87, 89 since breakfast. She says she is fine.",
+            next: "Mon 09:15",
+            ..Seen::new("imke", sun(16, 12), "T09", "video")
+        },
+        "audrey-sun-pm",
+    );
+    log!(s, imke, sun(18, 44), obs "T09" => "audrey-sun-eve";
+        at: "-4m", set: "18 96 air 118/68 90 A 37.5", source: "patient",
+        judgement: "Total 0 still. Not her usual pulse. Home tomorrow only if the night is quiet.");
+    log!(s, imke, sun(18, 46), task "T09" => "audrey-night";
+        what: "Full set: pulse 84, 87, 89, 90 today and the score still 0", due: "Sun 22:00",
+        role: "nurse", kind: "obs", source: "{audrey-sun-eve}");
+}
+
 fn audrey_alone(s: &mut Script) {
     log!(s, imke, thu(20, 58), note "T09";
         topic: "watch-for",
@@ -206,16 +249,6 @@ fn audrey_alone(s: &mut Script) {
     log!(s, imke, sun(12, 40), task "T09" => "audrey-niece-call";
         what: "Ring Marguerite Dancy (niece) about meals after discharge", due: "Sun 18:30",
         person: "imke", kind: "liaison", source: "{audrey-niece}");
-    s.seen(
-        &Seen {
-            how: "Bright, a little hoarse. Ate half of lunch.",
-            set: "16 96 air 128/72 76 A 36.8",
-            judgement: "Total 0. On course for tomorrow.",
-            next: "Mon 09:15",
-            ..Seen::new("imke", sun(16, 12), "T09", "video")
-        },
-        "audrey-sun-pm",
-    );
     log!(s, joss, sun_bst(0, 22), obs "T09";
         set: "15 95 air - 70 - -", skin_temp: "33.4", confirm: "yes", source: "monitored",
         judgement: "Asleep, from the wearable. Incomplete, not scored.");

@@ -1,4 +1,5 @@
-//! Mr Quorndale's pressure is high in the morning and is repeated the same afternoon, as planned.
+//! Mr Quorndale's pressure is high in the morning and is repeated the same afternoon, as planned. On
+//! Sunday it is severe, with a sign that the score does not see, and he is seen the same day.
 
 use super::super::calendar::{fri, sat, sun};
 use super::super::script::{Script, Seen, log};
@@ -63,6 +64,32 @@ fn settled(s: &mut Script) {
 }
 
 fn up_again(s: &mut Script) {
+    s.seen(
+        &Seen {
+            how: "Rang us himself. Headache since breakfast, and for an hour the left edge of the newspaper swims. Face even, both arms up, speech clear.",
+            set: "16 97 air 186/108 80 A 36.8",
+            judgement: "186/108, second of two after ten minutes' rest. Total 0: the score does not see this. With his sight it is for today.",
+            next: "Sun 16:00",
+            contact: &[("started_by", "patient"), ("safety_net", "Face, arm or speech change, or sight gone: 999.")],
+            obs: &[("posture", "sitting"), ("signs", "headache; sight"), ("action", "Dr Fennimere now.")],
+            ..Seen::new("imke", sun(14, 34), "T08", "video")
+        },
+        "quorn-severe",
+    );
+    log!(s, imke, sun(14, 38), escalation "T08" => "quorn-sbar";
+        about: "{quorn-severe-obs}",
+        situation: "Imke Saltmarsh, nurse, Tansy Ward. Peter Quorndale, 74, at home. 186/108 twice, headache, disturbed sight on the left for an hour. NEWS2 0.",
+        background: "Hypertension, small stroke in 2021. Two tablets; the second one not taken since Monday, I find. Influenza over. No allergies known. For full escalation.",
+        assessment: "Severe pressure with a sign. No weakness.",
+        recommendation: "I need him assessed today: eyes, both arms, neurology. I stay on the line until you say where.",
+        to_role: "Visiting clinician", to_name: "Dr Amos Fennimere", how: "phone",
+        answer_by: "Sun 15:00", next_in_chain: "Dr Leontine Ashgrave, on-call medical registrar");
+    log!(s, imke, sun(14, 45), escalation_step "T08";
+        escalation: "{quorn-sbar}", step: "answered",
+        by: "Dr Amos Fennimere, visiting clinician",
+        response: "Ten minutes away. Will look at his eyes at home first.",
+        plan: "Seen by 16:00. Haemorrhage in the eye, weakness or 200 systolic: hospital at once.",
+        read_back: "yes", review_at: "Sun 16:30");
     log!(s, imke, sun(14, 50), note "T08";
         topic: "medicines", said_by: "patient",
         text: "Found both boxes of the second tablet unopened: he thought it was stopped with the other. Told him to start tonight, Dr Fennimere agrees. List on the fridge rewritten together on video.");
@@ -73,4 +100,19 @@ fn up_again(s: &mut Script) {
     log!(s, imke, sun(14, 55), dose "T08";
         medicine: "Amlodipine 5 mg by mouth", outcome: "taken", last_taken: "Sun 08:05",
         next_due: "Mon 08:00", said_by: "patient", detail: "Every day since Friday.");
+    log!(s, amos, sun(16, 2), contact "T08" => "quorn-amos";
+        at: "-40m", mode: "visit", outcome: "reached", spoke_to: "patient", started_by: "ward",
+        identified: "yes",
+        how: "Headache easing, newspaper straight again since three. Fields full. Both discs sharp, no haemorrhage. Power, face and speech as in 2021's letter.",
+        said_by: "seen", advice: "Second tablet tonight, both from tomorrow.",
+        safety_net: "Same again, or weakness: 999.", next: "Sun 18:00");
+    log!(s, amos, sun(16, 4), obs "T08";
+        at: "-22m", sbp: "174", dbp: "98", posture: "sitting", arm: "left", source: "staff");
+    log!(s, amos, sun(16, 5), obs "T08" => "quorn-amos-obs";
+        at: "-18m", set: "16 97 air 170/96 76 A 36.7", temp_site: "tympanic", posture: "sitting",
+        arm: "right", signs: "none", source: "staff", during: "{quorn-amos}",
+        judgement: "Arms alike. No damage found; for home, evening reading by 18:00 and every day this week.");
+    log!(s, amos, sun(16, 8), escalation_step "T08";
+        escalation: "{quorn-sbar}", step: "closed",
+        outcome: "Seen at home within the hour and a half, nothing in the eyes, second tablet restarts.");
 }

@@ -35,6 +35,12 @@ fn drinking(s: &mut Script) {
 }
 
 fn worry(s: &mut Script) {
+    log!(s, nia, sun(9, 58), obs "T05";
+        at: "-6m", fluid_in: "180", urine: "70", source: "carer",
+        judgement: "From the daughter's chart, sent by message.");
+    log!(s, nia, sun(13, 34), obs "T05";
+        at: "-4m", fluid_in: "120", urine: "60", source: "carer",
+        judgement: "Same again. Half of yesterday's by this time; daughter offers every half hour.");
     log!(s, dev, sun(16, 14), contact "T05" => "tarn-worry";
         at: "-5m", mode: "phone", outcome: "reached", spoke_to: "carer",
         spoke_name: "Sylvie Tarnsby-Roe, daughter", started_by: "carer",
@@ -54,9 +60,9 @@ fn worry(s: &mut Script) {
         },
         "tarn-confused",
     );
-    log!(s, dev, sun(16, 41), note "T05";
-        topic: "general", said_by: "seen-video",
-        text: "4AT over video: alertness 0, place and year wrong 2, months backwards not started 1, acute change 4. Total 7: possible delirium.");
+    log!(s, dev, sun(16, 41), obs "T05" => "tarn-4at";
+        at: "-4m", four_at: "0 2 1 4", source: "staff",
+        judgement: "Over video. Alert, place and year wrong, would not start the months backwards, right as rain at breakfast.");
 }
 
 fn escalated(s: &mut Script) {
@@ -95,8 +101,8 @@ fn escalated(s: &mut Script) {
     log!(s, nia, sun(18, 23), task_step "T05";
         task: "{tarn-scan}", step: "done", by_entry: "{tarn-nia}");
     log!(s, nia, sun(18, 24), obs "T05";
-        at: "-14m", fluid_in: "420", urine: "180", source: "carer",
-        judgement: "Whole day so far, from the daughter's chart.");
+        at: "-14m", fluid_in: "120", urine: "50", source: "carer",
+        judgement: "420 in and 180 out since eight, from the daughter's chart. Little urine, and dark.");
     log!(s, nia, sun(18, 25), task_step "T05";
         task: "{tarn-fluids}", step: "done", detail: "420 mL, far from 1,200.");
     log!(s, nia, sun(18, 47), sample_step "T05";

@@ -25,8 +25,9 @@ static DEMO: LazyLock<TempDir> = LazyLock::new(|| {
     dir
 });
 
-fn segments(dir: &Path) -> BTreeMap<String, Vec<u8>> {
-    let files = std::fs::read_dir(Layout::new(dir).segments_dir()).unwrap();
+/// Every file of a folder, by name.
+fn files_of(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let files = std::fs::read_dir(folder).unwrap();
     files
         .map(|file| {
             let file = file.unwrap();
@@ -34,6 +35,14 @@ fn segments(dir: &Path) -> BTreeMap<String, Vec<u8>> {
             (name, std::fs::read(file.path()).unwrap())
         })
         .collect()
+}
+
+fn segments(dir: &Path) -> BTreeMap<String, Vec<u8>> {
+    files_of(&Layout::new(dir).segments_dir())
+}
+
+fn checkpoints(dir: &Path) -> BTreeMap<String, Vec<u8>> {
+    files_of(&Layout::new(dir).checkpoints_dir())
 }
 
 #[test]
@@ -59,11 +68,39 @@ fn the_segments_come_out_the_same_every_time() {
     let again = TempDir::new().unwrap();
     drop(built(again.path()));
     assert_eq!(segments(DEMO.path()), segments(again.path()));
+    assert_eq!(checkpoints(DEMO.path()), checkpoints(again.path()));
+    let key = |dir: &Path| std::fs::read(Layout::new(dir).ward_key()).unwrap();
+    assert_eq!(key(DEMO.path()), key(again.path()));
     assert!(
         segments(again.path())
             .values()
             .any(|bytes| bytes.len() > 100_000)
     );
+}
+
+/// One on the first act of each of the four days and one with each of the five handovers, as the
+/// live program makes them; each is signed and the newest covers all before it.
+#[test]
+fn the_demo_ward_has_its_key_and_a_trail_of_checkpoints() {
+    use crate::record::kind::proof::CheckpointCause::{Day, Handover};
+    let station = Station::open(DEMO.path()).unwrap();
+    assert!(station.ward().ward_key().is_some());
+    let seqs = (1..=station.head().seq.0).map(crate::record::ids::Seq);
+    let mut causes = Vec::new();
+    for read in station.entries(seqs).into_iter().flatten() {
+        if let crate::ward::Read::Entry(entry) = read
+            && let crate::record::kind::Body::Checkpoint(made) = entry.body
+        {
+            causes.push(made.cause);
+        }
+    }
+    let count = |cause| causes.iter().filter(|one| **one == cause).count();
+    assert_eq!(
+        (count(Day), count(Handover), causes.len()),
+        (4, 5, 9),
+        "{causes:?}"
+    );
+    assert_eq!(checkpoints(DEMO.path()).len(), 9);
 }
 
 #[test]

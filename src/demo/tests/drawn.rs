@@ -2,7 +2,7 @@
 //! Withdrawals and the one correction concern Friday evening and are left out here.
 
 use super::listener::{Told, listened};
-use crate::demo::calendar::sun;
+use crate::demo::calendar::{sat, sun};
 use crate::demo::cast::{KEEPER, STAFF, WARD, ZONE};
 use crate::record::entry::Entry;
 use crate::record::envelope::Envelope;
@@ -14,6 +14,7 @@ use crate::record::role::Role;
 use crate::record::time::Timestamp;
 use crate::ward::due::DueSort;
 use crate::ward::open::OpenSort;
+use crate::ward::workings::{About, Weight, Working, workings};
 use crate::ward::{EntrySource, Ward};
 
 struct NoSource;
@@ -160,4 +161,91 @@ fn the_caseload_is_those_who_stayed_or_came() {
     assert!(silent.kit.values().any(|kit| kit.silent_since().is_some()));
     let arthur = ward.patient(pseudonym_of("T02")).unwrap();
     assert_eq!(ward.similar_names(arthur).len(), 1);
+}
+
+fn worked(ward: &Ward, slot: &str, at: Timestamp, about: About) -> Vec<Working> {
+    let patient = ward.patient(pseudonym_of(slot)).unwrap();
+    let mut all = workings(ward, patient, at);
+    all.retain(|working| working.about == about);
+    all
+}
+
+fn saying<'a>(worked: &'a [Working], words: &str) -> &'a Working {
+    let found = worked.iter().find(|working| working.text.contains(words));
+    found.unwrap_or_else(|| panic!("nothing says \"{words}\": {worked:?}"))
+}
+
+/// Every set of her Sunday totals 0, and the drift is there by the evening and was not on Saturday.
+#[test]
+fn a_drift_shows_while_the_score_has_not_moved() {
+    let ward = drawn();
+    let audrey = ward.patient(pseudonym_of("T09")).unwrap();
+    let sunday = audrey
+        .sets
+        .iter()
+        .filter(|set| set.stamp.occurred_at > sun(8, 0));
+    let totals: Vec<_> = sunday.map(|set| set.total()).collect();
+    assert_eq!(totals, [Some(0); 4]);
+    let evening = worked(&ward, "T09", sun(20, 0), About::Trend);
+    let pulse = saying(&evening, "NEWS2 still 0");
+    assert!(pulse.text.starts_with("HR 90"), "{pulse:?}");
+    assert_eq!(pulse.weight, Weight::Look);
+    let before = worked(&ward, "T09", sat(20, 0), About::Trend);
+    assert!(
+        before.iter().all(|one| one.weight == Weight::Say),
+        "{before:?}"
+    );
+}
+
+#[test]
+fn one_wound_reaches_its_four_week_marker_and_one_misses_it() {
+    let ward = drawn();
+    let wounds = worked(&ward, "T06", sun(20, 0), About::Wound);
+    let foot = saying(&wounds, "less than 50 % smaller at 4 weeks");
+    assert_eq!(foot.weight, Weight::Look);
+    assert!(foot.text.starts_with("Wound 1:"), "{foot:?}");
+    saying(&wounds, "59.2 % smaller");
+    let leg = saying(&wounds, "at least 40 % smaller at four weeks");
+    assert_eq!(leg.weight, Weight::Say);
+    assert!(leg.text.starts_with("Wound 2:"), "{leg:?}");
+}
+
+#[test]
+fn urine_is_low_by_the_daughter_s_chart_and_the_4at_is_computed() {
+    let ward = drawn();
+    let fluid = &worked(&ward, "T05", sun(20, 0), About::Fluid)[0];
+    assert!(
+        fluid.text.contains("urine is under 0.5 mL/kg/h"),
+        "{fluid:?}"
+    );
+    assert!(fluid.text.contains("in 420 mL, out 180 mL"), "{fluid:?}");
+    assert_eq!(fluid.weight, Weight::Look);
+    let mind = worked(&ward, "T05", sun(20, 0), About::Consciousness);
+    assert_eq!(
+        saying(&mind, "4AT 7: possible delirium").weight,
+        Weight::Look
+    );
+}
+
+/// The score does not see it: 0, and the same day.
+#[test]
+fn a_severe_pressure_with_a_sign_is_for_the_same_day() {
+    let ward = drawn();
+    let at_three = worked(&ward, "T08", sun(15, 0), About::Pressure);
+    let severe = saying(
+        &at_three,
+        "with disturbed sight: specialist assessment the same day",
+    );
+    assert_eq!(severe.weight, Weight::Act);
+    let peter = ward.patient(pseudonym_of("T08")).unwrap();
+    let set = peter
+        .sets
+        .iter()
+        .find(|set| Some(&set.stamp.seq) == severe.entries.last());
+    assert_eq!(set.unwrap().total(), Some(0));
+    let evening = worked(&ward, "T08", sun(20, 0), About::Pressure);
+    assert!(
+        evening.iter().all(|one| one.weight > Weight::Act),
+        "{evening:?}"
+    );
 }

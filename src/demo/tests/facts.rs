@@ -111,13 +111,17 @@ fn one_wound_heals_and_one_does_not() {
         let area = |wound: &crate::record::kind::wound::WoundAssessment| {
             wound.length.unwrap().0 * wound.width.unwrap().0
         };
+        // The first wound: its first look has no number yet.
         looks
             .iter()
+            .filter(|(_, wound)| {
+                wound.kind != crate::record::kind::wound::WoundType::VenousLegUlcer
+            })
             .map(|(_, wound)| area(wound))
             .collect::<Vec<_>>()
     };
     assert_eq!(areas("T07"), [34 * 16, 20 * 9, 0]);
-    assert!(areas("T06").is_sorted() && areas("T06").len() == 3);
+    assert!(areas("T06").is_sorted() && areas("T06").len() == 4);
     assert_eq!(
         bodies(&listener, "T07", pick!(Wound))
             .last()
