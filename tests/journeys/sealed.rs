@@ -111,6 +111,10 @@ fn reading_needs_somebody_who_reads_and_checking_needs_nobody() {
         &run_as(&desk, "ana", &["caseload"]).done(),
         &["THRALE, Ines"],
     );
+    // Whom the keeper enrolled is never sealed, so that whoever checks rights can see it.
+    let enrolled = desk.run(&["entry", "7"]).done();
+    says(&enrolled, &["Staff enrolled #7", "handle ana"]);
+    says(&desk.run(&["timeline"]).done(), &["Staff enrolled #7"]);
     let staff = desk.run(&["staff", "list"]).done();
     // Staff are never sealed: nothing is lacking here.
     says(&staff, &["nell"]);
