@@ -21,6 +21,7 @@ mod output;
 mod policy;
 mod prove;
 mod report;
+mod restore;
 mod score;
 mod sealing;
 mod secret;
@@ -133,6 +134,7 @@ fn command(cx: &Context, command: Command, start_shell: StartShell) -> Result<Ex
         Command::Prove(args) => prove::run(cx, &args),
         Command::Extract(args) => extract::run(cx, &args),
         Command::Damage(args) => damage::run(cx, args),
+        Command::Restore(args) => restore::run(cx, &args),
         Command::Sealing(args) => sealing::run(cx, args),
         Command::Settle(args) => settle::run(cx, &args),
         Command::Score(args) => score::run(cx, &args),

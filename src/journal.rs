@@ -38,7 +38,9 @@ mod walk;
 mod writer;
 
 pub use chain::{Head, SIGNATURE_DOMAIN, genesis};
-pub use disk::{Concern, FolderLock, concerns, lock_folder, read_small_file, replace_small_file};
+pub use disk::{
+    Concern, FolderLock, concerns, copy_journal, lock_folder, read_small_file, replace_small_file,
+};
 pub use file_store::{FileStore, SEGMENT_BYTES, WriteOptions};
 #[cfg(test)]
 pub(crate) use frame::encode as encode_frame;

@@ -30,6 +30,7 @@ mod mend;
 mod outcome;
 mod policy;
 pub mod proving;
+mod restoring;
 pub mod sealing;
 mod setup;
 mod submit;

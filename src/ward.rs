@@ -24,6 +24,7 @@ pub mod report;
 pub mod rules;
 pub mod samples;
 pub mod sealed;
+pub mod second;
 pub mod shifts;
 pub mod staff;
 pub mod supplies;
@@ -266,7 +267,7 @@ impl Ward {
     /// Entries in doubt that count from here on: a keeper has accepted them, and everything that
     /// was lost before them.
     fn now_vouched_for(&mut self, entry: &Entry) -> Vec<Seq> {
-        let accepts = matches!(entry.body, Body::DamageAccepted(_));
+        let accepts = matches!(&entry.body, Body::DamageAccepted(accepted) if self.lacks_second(entry, accepted).is_none());
         if !accepts || !self.loss.met.is_empty() || self.doubt(entry.seq).is_some() {
             return Vec::new();
         }
@@ -374,7 +375,7 @@ impl Ward {
                 let stamp = Stamp::of(entry, self.author(entry, None));
                 self.policy.change(Held::new(stamp, changed.clone()));
             }
-            Body::DamageAccepted(accepted) => {
+            Body::DamageAccepted(accepted) if self.lacks_second(entry, accepted).is_none() => {
                 for place in accepted.what.0.lines() {
                     // Who was enrolled there has been enrolled anew since, or is unknown.
                     self.loss.met.remove(place);

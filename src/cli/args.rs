@@ -6,7 +6,7 @@ use clap::{Parser, Subcommand};
 
 use super::{
     access, allocate, amend, checkpoint, damage, demo, extract, generate, handover, init, log,
-    policy, prove, score, sealing, settle, shell, staff, verify, views,
+    policy, prove, restore, score, sealing, settle, shell, staff, verify, views,
 };
 
 /// An event-sourced shift-handover and clinical-notes log for a ward whose patients are at
@@ -103,6 +103,8 @@ pub enum Command {
     Extract(extract::ExtractArgs),
     /// Show a damage report, or accept it as keeper so that writing can go on
     Damage(damage::DamageArgs),
+    /// Put a backup in place of a lost journal, as keeper with a second person
+    Restore(restore::RestoreArgs),
     /// Seal the records, see who holds their keys, recover them, or destroy a record's with a second person
     Sealing(sealing::SealingArgs),
     /// Find out whether an entry whose outcome was not known was recorded

@@ -1,13 +1,17 @@
 //! `handfast damage`.
 
+use std::path::PathBuf;
+
 use clap::{Args, Subcommand};
 use serde::Serialize;
 
 use super::context::Context;
 use super::exit::Exit;
 use super::report::CliError;
+use super::secret::SecretSource;
 use crate::record::ids::Seq;
-use crate::station::DamageReport;
+use crate::record::person::Handle;
+use crate::station::{Actor, DamageReport, Station};
 
 /// Show a damage report, or accept it as keeper so that writing can go on.
 #[derive(Debug, Args)]
@@ -25,7 +29,40 @@ enum DamageCommand {
         /// Why writing goes on: who decided, what was done about the damage
         #[arg(long)]
         reason: String,
+        #[command(flatten)]
+        second: SecondPerson,
     },
+}
+
+/// Who looks at it beside the keeper.
+#[derive(Debug, Args)]
+pub(super) struct SecondPerson {
+    /// The second person, by handle: a governance officer or another keeper (sealed journals)
+    #[arg(long, value_name = "HANDLE")]
+    second: Option<String>,
+    /// File whose first line is the second person's PIN or passphrase
+    #[arg(long, value_name = "FILE")]
+    second_pin_file: Option<PathBuf>,
+    /// Open file descriptor whose first line is the second person's PIN or passphrase
+    #[arg(long, value_name = "N", conflicts_with = "second_pin_file")]
+    second_pin_fd: Option<u32>,
+}
+
+impl SecondPerson {
+    /// Unlocks them, if anybody is named.
+    pub(super) fn unlock(&self, station: &mut Station) -> Result<Option<Actor>, CliError> {
+        let Some(text) = &self.second else {
+            return Ok(None);
+        };
+        let handle = Handle::parse(text)
+            .ok_or_else(|| CliError::new(Exit::Usage, format!("\"{text}\" is no handle")))?;
+        let source = SecretSource {
+            file: self.second_pin_file.clone(),
+            fd: self.second_pin_fd,
+        };
+        let secret = source.read(&format!("PIN of {handle}: "), "second-pin")?;
+        Ok(Some(station.unlock(&handle, &secret)?))
+    }
 }
 
 /// As `--json` shows it; schema `handfast.damage/1`.
@@ -57,9 +94,10 @@ pub fn run(cx: &Context, args: DamageArgs) -> Result<Exit, CliError> {
             show(cx, Some(&report), &cut)?;
             Ok(Exit::Integrity)
         }
-        DamageCommand::Accept { reason } => {
+        DamageCommand::Accept { reason, second } => {
+            let second = second.unlock(&mut station)?;
             let actor = cx.actor(&mut station)?;
-            let receipt = station.accept_damage(&actor, &report, &reason)?;
+            let receipt = station.accept_damage(&actor, second.as_ref(), &report, &reason)?;
             if !cx.out.json {
                 show(cx, Some(&report), &cut)?;
             }

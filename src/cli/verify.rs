@@ -1,6 +1,6 @@
 //! `handfast verify`: works on a bare folder, needs no secret and changes nothing.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use clap::Args;
@@ -127,8 +127,17 @@ pub fn examine(
     remembered: Vec<Head>,
     against: Vec<KnownCheckpoint>,
 ) -> Result<Verified, CliError> {
-    let dir = cx.journal()?;
-    let mut known = KnownCheckpoint::in_folder(&dir);
+    examine_at(cx, &cx.journal()?, remembered, against)
+}
+
+/// The same of another folder.
+pub fn examine_at(
+    cx: &Context,
+    dir: &Path,
+    remembered: Vec<Head>,
+    against: Vec<KnownCheckpoint>,
+) -> Result<Verified, CliError> {
+    let mut known = KnownCheckpoint::in_folder(dir);
     known.extend(against);
     let bar = progress_bar(cx);
     let mut judge = RightsJudge::at(SystemClock.now());
@@ -143,7 +152,7 @@ pub fn examine(
         remembered,
         tree_sizes: known.iter().map(|known| known.text.size).collect(),
     };
-    let found = verify(&dir, options);
+    let found = verify(dir, options);
     bar.finish_and_clear();
     let mut found = found?;
     let compared = compare(&mut found, judge.ward_keys(), &known);

@@ -3,6 +3,7 @@
 //!
 //! What is assumed of a disk is written in `docs/journal-format.md`, "Disk assumptions".
 
+mod copy;
 mod place;
 mod real;
 pub mod simulated;
@@ -11,6 +12,7 @@ mod small;
 use std::io;
 use std::path::{Path, PathBuf};
 
+pub use copy::copy_journal;
 pub use place::{Concern, concerns};
 pub use real::RealDisk;
 pub use small::{FolderLock, lock_folder, read_small_file, replace_small_file};

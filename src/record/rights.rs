@@ -128,6 +128,17 @@ pub fn may_destroy_together(first: (&Handle, Role), second: (&Handle, Role)) -> 
     both && first.0 != second.0
 }
 
+/// Whether two people may accept damage, or work on from a backup: a keeper, and a governance officer or
+/// another keeper.
+#[must_use]
+pub fn may_accept_together(keeper: (&Handle, Role), second: (&Handle, Role)) -> bool {
+    let both = matches!(
+        (keeper.1, second.1),
+        (Role::Keeper, Role::Keeper | Role::Governance)
+    );
+    both && keeper.0 != second.0
+}
+
 /// Whether entries of a kind are ever amended. What the ward, its people and its handovers rest
 /// on is superseded by a new entry instead.
 #[must_use]

@@ -230,6 +230,9 @@ impl RightsJudge {
             Body::StaffChanged(changed) => self.changed(changed),
             Body::Amendment(amendment) => self.amendment(entry, amendment),
             Body::RecordDestroyed(named) => self.destroyed(entry, named),
+            Body::DamageAccepted(accepted) => {
+                self.ward.lacks_second(entry, accepted).map(str::to_owned)
+            }
             Body::Handover(handover) => prepared(entry, handover, frame),
             Body::HandoverStep(step) => self.handover_step(entry, step),
             _ => None,

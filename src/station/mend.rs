@@ -6,9 +6,11 @@ use super::{Actor, Station};
 use crate::journal::{DamageFinding, FileStore, OpenError, ReadError};
 use crate::record::ids::{Digest, Seq};
 use crate::record::kind::Kind;
-use crate::record::kind::ward::DamageAccepted;
+use crate::record::kind::ward::{Approval, DamageAccepted, FourEyesAct};
+use crate::record::person::Handle;
 use crate::record::text::{NOTE_CHARS_MAX, Note};
 use crate::ward::proof;
+use crate::ward::second::reason_naming;
 
 /// Everything that is known to be damaged and keeps entries from being written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -102,16 +104,19 @@ impl Station {
     /// in several, appended together; the receipt is the last one's.
     ///
     /// # Errors
-    /// When the actor is no keeper, the reason is too long, or the folder cannot be written.
+    /// When the actor is no keeper, a second person is needed and is not there, the reason is too long, or the
+    /// folder cannot be written.
     pub fn accept_damage(
         &mut self,
         actor: &Actor,
+        second: Option<&Actor>,
         report: &DamageReport,
         reason: &str,
     ) -> Result<Receipt, SubmitError> {
+        self.check_second(actor, second)?;
         // Encoded before the folder is told: an acceptance of the journal's end with no signed
         // entry behind it would be nobody's word.
-        let rehearsed = self.acceptance(actor, report, &report.places, reason)?;
+        let rehearsed = self.acceptance(actor, report, &report.places, reason, None)?;
         for one in rehearsed {
             self.new_entry(actor, one)?;
         }
@@ -131,7 +136,13 @@ impl Station {
                 places.push(error.to_string());
             }
         }
-        let decided = self.acceptance(actor, report, &places, reason)?;
+        let approval = self.approve(
+            second,
+            &writer,
+            (FourEyesAct::AcceptDamage, report.digest),
+            reason,
+        )?;
+        let decided = self.acceptance(actor, report, &places, reason, approval)?;
         let mut receipts = self.append_all(actor, &writer, decided)?;
         let first = receipts.first().map(|receipt| receipt.seq);
         let (Some(first), Some(mut last)) = (first, receipts.pop()) else {
@@ -155,6 +166,7 @@ impl Station {
         report: &DamageReport,
         places: &[String],
         reason: &str,
+        approval: Option<Seq>,
     ) -> Result<Vec<Decided>, SubmitError> {
         let authorised = self.authorise(actor, Kind::DamageAccepted)?;
         let accepted = in_parts(places).into_iter().map(|what| {
@@ -163,9 +175,65 @@ impl Station {
                 what: Note(what),
                 reason: reason.into(),
             };
-            Decided::about_ward(authorised, part.into())
+            Decided::about_ward(authorised, part.into()).related(approval)
         });
         Ok(accepted.collect())
+    }
+
+    /// Whether somebody else is needed beside this keeper, and is the right one.
+    pub(super) fn check_second(
+        &self,
+        actor: &Actor,
+        second: Option<&Actor>,
+    ) -> Result<(), SubmitError> {
+        if let Some(second) = second {
+            self.authorise(second, Kind::Approval)?;
+        }
+        let could = self.ward().could_be_second(&actor.handle);
+        let fits = second.is_some_and(|second| could.contains(&second.handle));
+        if fits || (could.is_empty() && second.is_none()) {
+            return Ok(());
+        }
+        let named: Vec<&str> = could.iter().map(Handle::as_str).collect();
+        Err(match second {
+            None => SubmitError::refuse_field(
+                "second",
+                "this takes two people",
+                format!(
+                    "a second person, who looks at it and unlocks, too: {}",
+                    named.join(" or ")
+                ),
+            ),
+            Some(second) => SubmitError::refuse_field(
+                "second",
+                format!("{} cannot be the second person here", second.handle),
+                match named.as_slice() {
+                    [] => "nobody: this keeper alone is enough here".to_owned(),
+                    named => named.join(" or "),
+                },
+            ),
+        })
+    }
+
+    /// The second person's entry, ahead of the keeper's.
+    pub(super) fn approve(
+        &mut self,
+        second: Option<&Actor>,
+        writer: &FileStore,
+        (act, report): (FourEyesAct, Digest),
+        reason: &str,
+    ) -> Result<Option<Seq>, SubmitError> {
+        let Some(second) = second else {
+            return Ok(None);
+        };
+        let authorised = self.authorise(second, Kind::Approval)?;
+        let body = Approval {
+            act,
+            reason: reason_naming(report, reason).as_str().into(),
+        };
+        let decided = vec![Decided::about_ward(authorised, body.into())];
+        let receipts = self.append_without_checkpoint(second, writer, decided)?;
+        Ok(receipts.first().map(|receipt| receipt.seq))
     }
 
     /// Damage, losses and entries in doubt that no acceptance covers. An acceptance covers

@@ -69,6 +69,12 @@ impl Decided {
         self.patient
     }
 
+    /// The same, naming an entry it belongs with.
+    pub(super) fn related(mut self, to: Option<Seq>) -> Decided {
+        self.related.extend(to);
+        self
+    }
+
     /// The same about a patient.
     pub(super) fn about(mut self, patient: Option<Pseudonym>, episode: Option<Seq>) -> Decided {
         self.patient = patient;

@@ -527,12 +527,14 @@ fn nothing_is_written_after_damage_until_a_keeper_accepts_it() {
         report.places
     );
     assert!(
-        station.accept_damage(&nell, &report, "read it").is_err(),
+        station
+            .accept_damage(&nell, None, &report, "read it")
+            .is_err(),
         "a nurse may not"
     );
     let keeper = station.unlock(&Handle("kay".into()), "000000").unwrap();
     station
-        .accept_damage(&keeper, &report, "governance told")
+        .accept_damage(&keeper, None, &report, "governance told")
         .unwrap();
     station.submit(&nell, &note).unwrap();
 }

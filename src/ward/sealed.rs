@@ -10,7 +10,7 @@ use super::held::Author;
 use super::read::Unreadable;
 use crate::journal::SealFault;
 use crate::record::entry::Entry;
-use crate::record::ids::{Pseudonym, ReadingKey, Seq};
+use crate::record::ids::{Digest, Pseudonym, ReadingKey, Seq};
 use crate::record::kind::ward::{Approval, FourEyesAct, RecordDestroyed, RecoveryKey};
 use crate::record::kind::{Body, Kind};
 use crate::record::person::Handle;
@@ -54,6 +54,8 @@ pub struct Approved {
     pub act: FourEyesAct,
     /// Whose record.
     pub patient: Option<Pseudonym>,
+    /// Of which damage report or backup, by its digest.
+    pub report: Option<Digest>,
     /// Who.
     pub by: Handle,
     /// In which role.
@@ -109,6 +111,7 @@ impl Sealing {
         let approved = Approved {
             act: approval.act,
             patient: entry.patient,
+            report: super::second::report_named(&approval.reason.0),
             by: by.clone(),
             role,
             at: entry.recorded_at,

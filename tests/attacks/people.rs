@@ -343,3 +343,68 @@ fn the_only_copy_can_be_cut_and_the_checkpoint_tells() {
     let output = ward.run_at(&ward.at("device"), earlier.path(), "", &["verify"]);
     assert_eq!(code(&output), 0, "{}", said(&output));
 }
+
+/// A backup put in place by one person would hide what was written since; two people and a checkpoint name it.
+#[test]
+fn a_backup_is_put_in_place_by_two_people_and_what_is_missing_is_named() {
+    let ward = Sealed::new();
+    let backup = ward.stolen();
+    ward.note("fell at 02:00, nobody came");
+    let kept = ward.at("kept.txt");
+    ward.done("nell", &["checkpoint", "make", "--out", text(&kept)]);
+    std::fs::remove_dir_all(ward.journal()).unwrap();
+    let restore = [
+        "restore",
+        "--from",
+        text(backup.path()),
+        "--against",
+        text(&kept),
+        "--reason",
+        "the disk died",
+    ];
+    let alone = ward.run("kit", &restore);
+    assert_eq!(code(&alone), 1, "{}", said(&alone));
+    assert!(
+        said(&alone).contains("two people") && said(&alone).contains("gus"),
+        "{}",
+        said(&alone)
+    );
+    // What was copied is not taken for the ward: a second try wants an empty place.
+    let gus = ward.at("gus");
+    let second = ["--second", "gus", "--second-pin-file", text(&gus)];
+    let again = ward.run("kit", &[&restore[..], &second[..]].concat());
+    assert!(
+        said(&again).contains("holds something already"),
+        "{}",
+        said(&again)
+    );
+    std::fs::remove_dir_all(ward.journal()).unwrap();
+    let told = ward.done("kit", &[&restore[..], &second[..]].concat());
+    assert!(told.contains("not in the backup"), "{told}");
+    ward.note("the ward goes on");
+    let log = ward.done("", &["timeline"]);
+    assert!(
+        log.contains("the disk died") && log.contains("put back from a backup"),
+        "{log}"
+    );
+    // The lost branch still shows against the checkpoint.
+    assert_eq!(
+        code(&ward.run("", &["verify", "--against", text(&kept)])),
+        3
+    );
+    assert_eq!(code(&ward.run("", &["verify"])), 0);
+    // A backup that was altered is not put in place at all.
+    let segment = std::fs::read_dir(backup.path().join("segments"))
+        .unwrap()
+        .next()
+        .unwrap()
+        .unwrap();
+    let mut bytes = std::fs::read(segment.path()).unwrap();
+    let middle = bytes.len() / 2;
+    bytes[middle] ^= 1;
+    std::fs::write(segment.path(), bytes).unwrap();
+    std::fs::remove_dir_all(ward.journal()).unwrap();
+    let altered = ward.run("kit", &[&restore[..], &second[..]].concat());
+    assert_eq!(code(&altered), 3, "{}", said(&altered));
+    assert!(!ward.journal().exists());
+}

@@ -226,6 +226,8 @@ choices! {
     /// What takes two people.
     FourEyesAct {
         Destroy = "destroy", "destroying a record";
+        AcceptDamage = "damage", "accepting a damage report";
+        Restore = "restore", "working on from a backup";
     }
 }
 

@@ -245,7 +245,7 @@ fn after_a_forged_entry_nothing_is_written_until_a_keeper_accepts_exactly_that()
         .unwrap();
     let report = desk.station.damage().unwrap().unwrap();
     desk.station
-        .accept_damage(&keeper, &report, "seen")
+        .accept_damage(&keeper, None, &report, "seen")
         .unwrap();
     desk.log(note.clone()).unwrap();
     assert!(
@@ -268,7 +268,7 @@ fn after_a_forged_entry_nothing_is_written_until_a_keeper_accepts_exactly_that()
     let report = desk.station.damage().unwrap().unwrap();
     assert_eq!(report.places.len(), 1, "{:?}", report.places);
     desk.station
-        .accept_damage(&keeper, &report, "seen")
+        .accept_damage(&keeper, None, &report, "seen")
         .unwrap();
     desk.log(note.clone()).unwrap();
     flip(&desk.station, b"pressed the button");
@@ -302,7 +302,7 @@ fn a_report_too_long_for_one_entry_is_accepted_in_several() {
     let before = desk.station.head().seq;
     let receipt = desk
         .station
-        .accept_damage(&keeper, &report, "seen")
+        .accept_damage(&keeper, None, &report, "seen")
         .unwrap();
     assert!(receipt.seq.0 > before.0 + 1, "one entry cannot hold it");
     let mut listed = Vec::new();
@@ -360,11 +360,13 @@ fn an_acceptance_that_cannot_be_recorded_leaves_no_trace() {
     let report = station.damage().unwrap().unwrap();
     let endless = "x".repeat(80_000);
     station
-        .accept_damage(&keeper, &report, &endless)
+        .accept_damage(&keeper, None, &report, &endless)
         .unwrap_err();
     assert!(!station.layout().damage_accepted().exists());
     assert_eq!(station.damage().unwrap(), Some(report.clone()));
-    station.accept_damage(&keeper, &report, "seen").unwrap();
+    station
+        .accept_damage(&keeper, None, &report, "seen")
+        .unwrap();
 }
 
 fn flip(station: &Station, words: &[u8]) {

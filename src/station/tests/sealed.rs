@@ -3,6 +3,7 @@
 mod access;
 mod attacks;
 mod destroyed;
+mod two_people;
 
 use std::path::Path;
 

@@ -107,7 +107,9 @@ fn an_alert_closed_by_governance_stays_open_and_the_entry_is_named() {
     assert!(told.contains("may not write it"), "{told}");
     let kay = desk.actor("kay");
     let report = desk.station.damage().unwrap().unwrap();
-    desk.station.accept_damage(&kay, &report, "seen").unwrap();
+    desk.station
+        .accept_damage(&kay, None, &report, "seen")
+        .unwrap();
     assert!(is_open(&desk.draws_anew(), alert), "accepted, and open");
     desk.log(close).unwrap();
     assert!(!is_open(&desk.draws_anew(), alert));

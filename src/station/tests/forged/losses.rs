@@ -71,7 +71,9 @@ fn accept_all(station: &mut Station) {
     station.refresh().unwrap();
     let keeper = station.unlock(&Handle("kay".into()), "000000").unwrap();
     let report = station.damage().unwrap().unwrap();
-    station.accept_damage(&keeper, &report, "seen").unwrap();
+    station
+        .accept_damage(&keeper, None, &report, "seen")
+        .unwrap();
 }
 
 /// A flipped bit and a forged "closed" together close nothing, until a keeper has accepted both.
@@ -139,7 +141,9 @@ fn accepted_damage_excuses_nothing_that_comes_after_the_acceptance() {
     let mut station = fresh(&desk);
     let keeper = station.unlock(&Handle("kay".into()), "000000").unwrap();
     let report = station.damage().unwrap().unwrap();
-    station.accept_damage(&keeper, &report, "seen").unwrap();
+    station
+        .accept_damage(&keeper, None, &report, "seen")
+        .unwrap();
     slip_in(&desk, Arc::new(strangers_key()), patient, &closing(alert));
     assert!(is_open(&fresh(&desk), alert));
     station.refresh().unwrap();
@@ -171,7 +175,9 @@ fn whoever_opened_the_ward_is_keeper_while_their_enrolment_is_lost() {
     );
     refused(station.submit(&desk.nurse, &note()));
     let report = station.damage().unwrap().unwrap();
-    station.accept_damage(&keeper, &report, "seen").unwrap();
+    station
+        .accept_damage(&keeper, None, &report, "seen")
+        .unwrap();
     station.submit(&desk.nurse, &note()).unwrap();
     station
         .enrol(&keeper, &request("kay", Role::Keeper, "222222"))
@@ -218,7 +224,9 @@ fn a_second_keeper_whose_enrolment_is_lost_is_enrolled_anew_by_the_first() {
     assert!(station.unlock(&Handle("kim".into()), "kim-secret").is_err());
     let first = station.unlock(&kay, "000000").unwrap();
     let report = station.damage().unwrap().unwrap();
-    station.accept_damage(&first, &report, "seen").unwrap();
+    station
+        .accept_damage(&first, None, &report, "seen")
+        .unwrap();
     for (handle, role) in [("kim", Role::Keeper), ("nia", Role::Nurse)] {
         station
             .enrol(&first, &request(handle, role, "new-secret"))
