@@ -30,7 +30,7 @@ mod mend;
 mod outcome;
 mod policy;
 pub mod proving;
-mod restoring;
+pub mod restoring;
 pub mod sealing;
 mod setup;
 mod submit;

@@ -9,10 +9,10 @@ use super::damage::SecondPerson;
 use super::exit::Exit;
 use super::report::CliError;
 use super::verify::examine_at;
-use crate::journal::copy_journal;
 use crate::journal::verify::Verdict;
 use crate::station::Station;
 use crate::station::known_checkpoints::KnownCheckpoint;
+use crate::station::restoring::copy_backup;
 
 /// Put a backup in place of a journal that was lost, and record who decided so and what is missing.
 ///
@@ -79,7 +79,7 @@ pub fn run(cx: &Context, args: &RestoreArgs) -> Result<Exit, CliError> {
             args.from.display()
         )));
     }
-    copy_journal(&args.from, &to).map_err(|cause| not_copied(&to, &cause))?;
+    copy_backup(&args.from, &to).map_err(|cause| not_copied(&to, &cause))?;
     let mut station = Station::open(&to)?;
     let second = args.second.unlock(&mut station)?;
     let actor = cx.actor(&mut station)?;

@@ -1,11 +1,24 @@
 //! Working on from a backup: two people's word that the journal goes on from an older state, and why.
 
+use std::io;
+use std::path::Path;
+
 use super::outcome::{Receipt, SubmitError};
 use super::submit::Decided;
 use super::{Actor, Station};
+use crate::journal::copy_journal;
 use crate::record::ids::Digest;
 use crate::record::kind::Kind;
 use crate::record::kind::ward::{DamageAccepted, FourEyesAct};
+
+/// Copies a backup to where the ward is to work on: a folder that is empty or not there yet. Gives the number
+/// of files.
+///
+/// # Errors
+/// Whatever the system says; `AlreadyExists` if the folder holds anything.
+pub fn copy_backup(from: &Path, to: &Path) -> io::Result<usize> {
+    copy_journal(from, to)
+}
 
 impl Station {
     /// Records that this journal goes on from a backup. `lost` says, a sentence each, what is known to have

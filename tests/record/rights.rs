@@ -51,6 +51,8 @@ const CLOSING: &str = "
   whoever prepared it, and once: only a patient held back may be accepted or declined afterwards.
 - **Destroying a record** names an approval of destroying that same record, at most seven days old and used once; of its author and the
   approval's one is a keeper and the other a governance officer, two people.
+- **Accepting damage, and going on from a backup**, in a journal whose records are sealed: names an approval of exactly that report (its reason begins with
+  the report's digest) by a governance officer or another keeper. Where nobody else on the staff could be that person, the keeper alone.
 - **Sealed**: from a keeper's `recovery` entry on, payloads are sealed, except of the kinds that `docs/journal-format.md` lists. One in clear,
   or a sealed one of those kinds, is a finding.
 - **Times**: nothing happened later than it was recorded, in an entry or in a correction. An entry

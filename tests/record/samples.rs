@@ -173,6 +173,8 @@ fn full_text(kind: Kind, spec: &FieldSpec) -> String {
     match (spec.shape, spec.name) {
         // The last when the file was written; `answer` came later.
         (Shape::Choice(_), "topic") if kind == Kind::Note => "question".to_owned(),
+        // The list has grown since the golden file was written.
+        (Shape::Choice(_), "act") if kind == Kind::Approval => "destroy".to_owned(),
         (Shape::Choice(choices), _) => choices.last().map(|c| c.code.to_owned()).unwrap(),
         (Shape::Person, _) if spec.many => "maya; j-osei2".to_owned(),
         (Shape::Note, name) => format!("{name}: “first” line\nsecond line, 2 × 5 µg £3 — Zoë"),
