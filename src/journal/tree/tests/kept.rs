@@ -220,8 +220,8 @@ fn a_forged_state_that_could_be_costs_a_new_drawing() {
         bytes.splice(80..80, shifts.concat());
     };
     let last_hash = |bytes: &mut Vec<u8>| *bytes.last_mut().unwrap() ^= 1;
-    let changes: [&dyn Fn(&mut Vec<u8>); 2] = [&shifted, &last_hash];
-    for change in changes {
+    type Change<'a> = &'a dyn Fn(&mut Vec<u8>);
+    for change in [&shifted as Change<'_>, &last_hash] {
         fs::remove_dir_all(layout.tree_dir()).unwrap_or_default();
         KeptTree::follow(&reader).unwrap();
         forge(&layout, change);
