@@ -55,8 +55,8 @@ pub use open::OpenError;
 pub use reader::{FileReader, Refreshed};
 pub use recovery::{CutTail, DamageFinding, FileFaults, RecoveryReport};
 pub use sealing::{
-    DataKey, DataKeys, Payload, SEAL_BYTES, SEALING_CLEAR, SEALING_DATA_KEY, Seal, SealFault,
-    open_sealed, payload_of,
+    DataKey, DataKeys, Opening, Payload, SEAL_BYTES, SEALING_CLEAR, SEALING_DATA_KEY, Seal,
+    SealFault, open_sealed, open_with, payload_of,
 };
 pub use segment::{SEGMENT_HEADER_BYTES, SegmentFault, SegmentHeader};
 pub use signer::{Signer, SigningSeed, signature_holds as is_signed_by};

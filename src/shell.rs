@@ -207,6 +207,7 @@ fn at_keyboard(
             }
             Next::Lock(to) => {
                 typed_ahead = None;
+                reopening.forget_old();
                 session.lock("");
                 watcher.watch_for(None);
                 lines.fresh()?;
@@ -258,8 +259,17 @@ fn keep_session(
         return Ok("Nobody is signed in.".to_owned());
     };
     let mut ask = |question: &str| lines.secret(question);
+    // Whoever sits down at a keyboard that was left open must not come back with a PIN of their own.
+    let Some(secret) = ask("Your PIN or passphrase now: ")? else {
+        return Ok("No PIN was set.".to_owned());
+    };
+    let unlocked = held(&session.station).unlock(&actor.handle, &secret);
+    let actor = match unlocked {
+        Ok(actor) => actor,
+        Err(error) => return Ok(format!("{error}. No PIN was set.")),
+    };
     let (Some(pin), Some(again)) = (
-        ask("A short PIN that re-opens this session: ")?,
+        ask("A short PIN that re-opens this session (6 characters or more): ")?,
         ask("The same again: ")?,
     ) else {
         return Ok("No PIN was set.".to_owned());
@@ -311,9 +321,9 @@ fn sign_in(
             Tried::NotHere => held(&session.station).unlock(&handle, &secret),
             Tried::Wrong(left) => {
                 let said = match left {
-                    0 => "That is not the PIN of this session; it opens nothing any more. Your passphrase does."
+                    0 => "That is not the PIN of this session; it opens nothing any more. Your key's own PIN or passphrase does."
                         .to_owned(),
-                    left => format!("That is not the PIN of this session; {left} more, or your passphrase."),
+                    left => format!("That is not the PIN of this session; {left} more, or your key's own PIN or passphrase."),
                 };
                 say(lines, &said)?;
                 asked = Some(handle);
@@ -322,6 +332,10 @@ fn sign_in(
         };
         match unlocked {
             Ok(actor) => {
+                let wrong = reopening.take_wrong(&actor.handle);
+                if wrong > 0 {
+                    held(&session.station).record_wrong_session_pins(&actor, wrong);
+                }
                 watcher.watch_for(Some((
                     actor.handle.clone(),
                     actor.key(),

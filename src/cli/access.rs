@@ -42,7 +42,7 @@ pub struct AccessArgs {
 pub fn run(cx: &Context, args: &AccessArgs) -> Result<Exit, CliError> {
     let (station, drawn) = opened(cx)?;
     let of = match (&args.patient, &args.staff) {
-        (Some(text), _) => AccessOf::Patient(station.resolve_patient(text)?),
+        (Some(text), _) => AccessOf::Patient(patient_named(&station, text)?),
         (_, Some(text)) => AccessOf::Staff(known_staff(&station, text)?),
         _ => AccessOf::Ward,
     };
@@ -60,6 +60,19 @@ pub fn run(cx: &Context, args: &AccessArgs) -> Result<Exit, CliError> {
         &drawn.reservations,
         &args.form,
     )
+}
+
+/// Somebody by name, or by pseudonym where nobody who may know names is signed in.
+fn patient_named(station: &Station, text: &str) -> Result<Pseudonym, CliError> {
+    station.resolve_patient(text).map_err(|error| {
+        if station.reads_records() {
+            return CliError::from(error);
+        }
+        CliError::refused(format!(
+            "nobody who reads the records is signed in, so \"{text}\" cannot be looked up"
+        ))
+        .hint("the record's pseudonym, as `handfast access` shows it; or --user and a PIN of somebody who reads")
+    })
 }
 
 /// With names for whoever reads the records, with pseudonyms for anybody else.

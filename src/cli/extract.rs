@@ -128,15 +128,11 @@ pub fn run(cx: &Context, args: &ExtractArgs) -> Result<Exit, CliError> {
             "--out FILE and --purpose TEXT are needed",
         ));
     };
-    let mut station = cx.station()?;
-    if station.is_sealed() {
-        return Err(CliError::refused(
-            "the records in this journal are sealed: an extract would hold them unread, and could not tell \
-             which entries belong to an episode or an alert",
-        )
-        .hint("checkpoints and `prove` work as ever; extracts of sealed records are not made yet"));
-    }
-    let actor = cx.actor(&mut station)?;
+    let mut station = cx.reading_station()?;
+    let actor = match cx.reader() {
+        Some(reader) => reader,
+        None => cx.actor(&mut station)?,
+    };
     let scope = scope(&station, args)?;
     let request = ExtractRequest {
         words: asked(args),

@@ -17,7 +17,7 @@ use crate::journal::frame::{FORMAT_VERSION, Frame, SEQ_MAX};
 use crate::journal::layout::Layout;
 use crate::journal::open::{OpenError, identify, list_segments, segments_of_journal};
 use crate::journal::recovery::{FileFaults, end_of, look_at_files};
-use crate::journal::sealing::{self, DataKeys, Payload, SealFault};
+use crate::journal::sealing::{self, DataKeys, Opening, Payload, SealFault};
 use crate::journal::segment::{Piece, SEGMENT_HEADER_BYTES, Scan, SegmentFault, SegmentHeader};
 use crate::journal::store::{ReadError, ReadJournal};
 use crate::journal::walk::Walk;
@@ -134,6 +134,15 @@ impl FileReader {
             keys: Mutex::default(),
             may_write_ids,
         }
+    }
+
+    /// What opens this sealed frame and no other; `None` where it lies in clear or its key is not at hand.
+    #[must_use]
+    pub fn opening(&self, frame: &Frame) -> Option<Opening> {
+        let keys = lock(&self.keys).clone()?;
+        let key = keys.get(frame.header().seal_key)?;
+        let sealed = frame.header().sealing == sealing::SEALING_DATA_KEY;
+        sealed.then(|| key.opening(frame))
     }
 
     /// Gives it the data keys with which it opens payloads from now on; `None` locks it.

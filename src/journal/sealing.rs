@@ -10,8 +10,9 @@ use std::collections::HashMap;
 use std::ops::Deref;
 use std::sync::Arc;
 
+use chacha20::{R20, hchacha};
 use chacha20poly1305::aead::{Aead, KeyInit, Payload as Bound};
-use chacha20poly1305::{XChaCha20Poly1305, XNonce};
+use chacha20poly1305::{ChaCha20Poly1305, XChaCha20Poly1305, XNonce};
 use serde::{Deserialize, Serialize};
 use zeroize::Zeroizing;
 
@@ -61,6 +62,17 @@ impl DataKey {
         &self.secret
     }
 
+    /// What opens this one sealed payload and no other: the key that XChaCha20 derives from the data key for
+    /// the frame's nonce (HChaCha20, draft-irtf-cfrg-xchacha-03, section 2.3). It gives the data key away to
+    /// nobody.
+    #[must_use]
+    pub fn opening(&self, frame: &Frame) -> Opening {
+        let mut input = [0; 16];
+        input.copy_from_slice(&frame.header().seal_nonce[..16]);
+        let derived = hchacha::<R20>((&*self.secret).into(), (&input).into());
+        Opening(derived.into())
+    }
+
     fn cipher(&self) -> XChaCha20Poly1305 {
         XChaCha20Poly1305::new((&*self.secret).into())
     }
@@ -77,6 +89,34 @@ impl DataKey {
         nonce.copy_from_slice(&hasher.finalize().as_bytes()[..24]);
         nonce
     }
+}
+
+/// Opens one sealed payload. Whoever is given it reads that entry, and nothing else.
+#[derive(Clone, Copy, PartialEq, Eq)]
+pub struct Opening(pub [u8; 32]);
+
+/// Opens a sealed frame with what was given for it alone. That it opens shows that the payload was made for
+/// this frame's header, and that it is what was sealed, unless whoever sealed it prepared it then to open with
+/// two keys: the header commits to the data key, and nothing to this one
+/// (`docs/decisions/0011-extracts-of-sealed-records.md`).
+///
+/// # Errors
+/// Why it does not open.
+pub fn open_with<'a>(frame: &'a Frame, opening: &Opening) -> Result<Payload<'a>, SealFault> {
+    let header = frame.header();
+    if header.sealing != SEALING_DATA_KEY {
+        return Err(SealFault::Unknown(header.sealing));
+    }
+    let mut nonce = [0; 12];
+    nonce[4..].copy_from_slice(&header.seal_nonce[16..]);
+    let bound = Bound {
+        msg: frame.payload(),
+        aad: &header.bound(),
+    };
+    ChaCha20Poly1305::new((&opening.0).into())
+        .decrypt(&nonce.into(), bound)
+        .map(|bytes| Payload::Opened(Zeroizing::new(bytes)))
+        .map_err(|_| SealFault::DoesNotOpen)
 }
 
 /// How an entry that is to be appended is sealed.

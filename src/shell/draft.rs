@@ -136,7 +136,10 @@ impl Session {
 
     /// Ctrl-C: away from what was being done, which is kept.
     pub(super) fn interrupted(&mut self, typing: &str) -> String {
-        let asked = !matches!(self.state, State::Ready(_) | State::Undoing);
+        let asked = !matches!(
+            self.state,
+            State::Ready(_) | State::Undoing | State::Why { .. }
+        );
         let was_busy = asked || !typing.trim().is_empty();
         self.park_typing(typing);
         self.refresh_known();

@@ -461,6 +461,13 @@ impl Form {
         self.doubted.take().is_some_and(|before| before == text)
     }
 
+    /// Whether a line is the text that was asked about with just this word behind it.
+    pub(super) fn is_doubted_and_then(&self, line: &str, word: &str) -> bool {
+        let before = self.doubted.as_deref();
+        let rest = before.and_then(|before| line.trim_end().strip_prefix(before));
+        rest.is_some_and(|rest| rest.trim().eq_ignore_ascii_case(word))
+    }
+
     /// Takes a text down as asked about; the name of the question it was typed for.
     fn doubting(&mut self, text: &str) -> &'static str {
         self.doubted = Some(text.to_owned());

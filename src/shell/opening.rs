@@ -6,6 +6,7 @@ use crate::record::ids::{Pseudonym, Seq};
 use crate::record::kind::ward::AccessAct;
 use crate::record::person::Handle;
 use crate::record::time::Timestamp;
+use crate::shorthand::{Parsed, parse};
 use crate::station::{Opening, reservations};
 use crate::view::access::{AccessOf, access_record};
 
@@ -22,7 +23,8 @@ impl Session {
     /// what goes on once it is answered.
     pub(super) fn asks_why(&mut self, patient: Pseudonym, line: &str) -> Option<String> {
         let actor = self.actor.as_ref()?;
-        if !self.can_ask
+        if self.why_answered == Some(patient)
+            || !self.can_ask
             || self.looking_aside
             || !held(&self.station).is_to_be_asked_why(actor, patient)
         {
@@ -62,15 +64,25 @@ impl Session {
 
     /// One entry, of a record that is opened with it.
     pub(super) fn show_opened(&mut self, seq: Seq, line: &str) -> String {
-        let whose = held(&self.station).patient_of(seq);
-        if let Some(whose) = whose
-            && let Some(asked) = self.asks_why(whose, line)
-        {
-            return asked;
+        match self.opens_entry(seq, line) {
+            Err(asked) => asked,
+            Ok(note) => {
+                let said = self.show(seq);
+                note.map_or(said.clone(), |note| format!("{note}\n{said}"))
+            }
         }
-        let note = whose.and_then(|whose| self.opens(Some(whose), "in the shell"));
-        let said = self.show(seq);
-        note.map_or(said.clone(), |note| format!("{note}\n{said}"))
+    }
+
+    /// Opens the record that an entry is in; gives what could not be recorded, or the question that comes first.
+    pub(super) fn opens_entry(&mut self, seq: Seq, line: &str) -> Result<Option<String>, String> {
+        let whose = held(&self.station).patient_of(seq);
+        let Some(whose) = whose else {
+            return Ok(None);
+        };
+        match self.asks_why(whose, line) {
+            Some(asked) => Err(asked),
+            None => Ok(self.opens(Some(whose), "in the shell")),
+        }
     }
 
     /// Takes the reason, opens the record and goes on with the line.
@@ -79,18 +91,50 @@ impl Session {
         if matches!(said.to_lowercase().as_str(), "cancel" | "no" | "n") {
             return "The record was not opened.".to_owned();
         }
-        if self.is_slot(said) {
+        if let Some(doubt) = self.doubts_reason(said) {
             self.state = State::Why {
                 patient,
                 line: line.to_owned(),
             };
-            return format!("That is a slot, and no reason. {}", choices());
+            return doubt;
         }
+        self.why_answered = Some(patient);
         let usual = USUAL.iter().find(|(key, _)| *key == said);
         let reason = usual.map_or(said, |(_, words)| words);
         let note = self.opens_because(Some(patient), "in the shell", Some(reason));
         let shown = self.line_or_patient(line);
         note.map_or(shown.clone(), |note| format!("{shown}\n{note}"))
+    }
+
+    /// What is a line to be recorded, a command or a slot was hardly meant as a reason: it is asked about once,
+    /// nothing is lost of it, and it is the reason if it is typed again.
+    fn doubts_reason(&mut self, said: &str) -> Option<String> {
+        if self.why_doubted.take().is_some_and(|before| before == said) {
+            self.for_patient = None;
+            return None;
+        }
+        if said.is_empty() || USUAL.iter().any(|(key, _)| *key == said) {
+            return None;
+        }
+        let slot = self.is_slot(said);
+        let words = !slot
+            && matches!(
+                parse(said, &self.context()),
+                Ok(Parsed::Unknown { .. } | Parsed::Nothing)
+            );
+        if words {
+            return None;
+        }
+        self.why_doubted = Some(said.to_owned());
+        if slot {
+            return Some(format!("That is a slot, and no reason. {}", choices()));
+        }
+        self.for_patient = Some(said.to_owned());
+        Some(format!(
+            "\"{said}\" looks like a line of its own: NOTHING WAS RECORDED. It comes back once the record is open. \
+             Typed again it is taken as the reason. {}",
+            choices()
+        ))
     }
 
     /// Puts into the access record that a record is on the screen. Says so if that could not be done.

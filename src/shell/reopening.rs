@@ -22,7 +22,11 @@ struct Kept {
 
 /// Whose sessions a short PIN re-opens.
 #[derive(Default)]
-pub(super) struct Reopening(BTreeMap<Handle, Kept>);
+pub(super) struct Reopening {
+    kept: BTreeMap<Handle, Kept>,
+    /// Wrong PINs since somebody was last signed in.
+    wrong: BTreeMap<Handle, u32>,
+}
 
 /// What a typed secret is here.
 pub(super) enum Tried {
@@ -48,13 +52,23 @@ impl Reopening {
             wrong: 0,
             actor,
         };
-        self.0.insert(kept.actor.handle.clone(), kept);
+        self.kept.insert(kept.actor.handle.clone(), kept);
         Ok(())
+    }
+
+    /// Drops sessions that ran out, with the keys they hold.
+    pub(super) fn forget_old(&mut self) {
+        self.kept.retain(|_, kept| kept.since.elapsed() < HOLDS_FOR);
+    }
+
+    /// Wrong PINs since somebody was last signed in, counted anew from here.
+    pub(super) fn take_wrong(&mut self, handle: &Handle) -> u32 {
+        self.wrong.remove(handle).unwrap_or_default()
     }
 
     /// Whether somebody has such a PIN now.
     pub(super) fn has(&self, handle: &Handle) -> bool {
-        self.0
+        self.kept
             .get(handle)
             .is_some_and(|kept| kept.since.elapsed() < HOLDS_FOR)
     }
@@ -62,10 +76,10 @@ impl Reopening {
     /// Tries a secret. A passphrase is never taken for a wrong PIN.
     pub(super) fn try_secret(&mut self, handle: &Handle, secret: &str) -> Tried {
         if !self.has(handle) {
-            self.0.remove(handle);
+            self.kept.remove(handle);
             return Tried::NotHere;
         }
-        let Some(kept) = self.0.get_mut(handle) else {
+        let Some(kept) = self.kept.get_mut(handle) else {
             return Tried::NotHere;
         };
         // Compared in constant time.
@@ -77,9 +91,10 @@ impl Reopening {
             return Tried::NotHere;
         }
         kept.wrong += 1;
+        *self.wrong.entry(handle.clone()).or_default() += 1;
         let left = TRIES.saturating_sub(kept.wrong);
         if left == 0 {
-            self.0.remove(handle);
+            self.kept.remove(handle);
         }
         Tried::Wrong(left)
     }

@@ -91,6 +91,10 @@ pub(super) struct Session {
     pub(super) sheets_opened: BTreeSet<(Handle, Seq)>,
     /// Lines that were not taken.
     pub(super) refused: usize,
+    /// Whose record was opened in answer to the question why: asked once, also where no entry of it could be made.
+    pub(super) why_answered: Option<Pseudonym>,
+    /// What was typed instead of a reason and looked like a line: taken as the reason if it is typed again.
+    pub(super) why_doubted: Option<String>,
     /// A form waits while something is looked at: no other question is asked.
     pub(super) looking_aside: bool,
     /// What pages are drawn on.
@@ -120,6 +124,8 @@ impl Session {
             for_patient: None,
             sheets_opened: BTreeSet::new(),
             refused: 0,
+            why_answered: None,
+            why_doubted: None,
             looking_aside: false,
             paper: Paper::plain(80),
             drawn: None,
@@ -167,6 +173,8 @@ impl Session {
         self.warned = false;
         self.undone = false;
         self.for_patient = None;
+        self.why_answered = None;
+        self.why_doubted = None;
         self.state = State::Ready(None);
     }
 
@@ -250,6 +258,12 @@ impl Session {
         if line.trim().eq_ignore_ascii_case("lock") && !matches!(self.state, State::Ready(_)) {
             return self.lock_for_now();
         }
+        // A doubted answer stands in the line already: what was typed after it is the word alone.
+        if let State::Form(form) = &self.state
+            && form.is_doubted_and_then(line, "lock")
+        {
+            return self.lock_for_now();
+        }
         match std::mem::replace(&mut self.state, State::Ready(None)) {
             State::Form(form) => self.answer(form, line),
             State::Confirm(entries, typed, origin) => self.confirm(entries, typed, origin, line),
@@ -305,6 +319,14 @@ impl Session {
             self.lapse();
         }
         match parsed {
+            // A refused line was back, and "lock" was typed behind it: whoever leaves must be able to.
+            Err(_) if self.refused > 0 && ends_with_lock(line) => {
+                let kept = line.trim_end();
+                self.park(Parked::Line(
+                    kept[..kept.len() - "lock".len()].trim_end().to_owned(),
+                ));
+                self.lock_for_now()
+            }
             Err(mistakes) => self.mistaken(line, &mistakes),
             Ok(Parsed::Nothing) => String::new(),
             Ok(Parsed::Entries(entries)) => self.enter(entries, line),
@@ -380,7 +402,13 @@ impl Session {
                 _ => self.view_or_back(act, &about, as_of, line),
             },
             Command::Show(seq) => self.show_opened(seq, line),
-            Command::Correct { seq, fields_at } => self.correct(seq, line, fields_at),
+            Command::Correct { seq, fields_at } => match self.opens_entry(seq, line) {
+                Err(asked) => asked,
+                Ok(note) => {
+                    let said = self.correct(seq, line, fields_at);
+                    note.map_or(said.clone(), |note| format!("{note}\n{said}"))
+                }
+            },
             Command::Withdraw {
                 seq,
                 cause,
@@ -652,6 +680,12 @@ impl Session {
                 .to_owned(),
         )
     }
+}
+
+/// Whether a line ends with the word that locks.
+fn ends_with_lock(line: &str) -> bool {
+    let last = line.split_whitespace().next_back();
+    last.is_some_and(|word| word.eq_ignore_ascii_case("lock"))
 }
 
 /// A command that changes nothing.

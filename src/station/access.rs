@@ -70,6 +70,8 @@ impl Station {
             held.patient == opening.patient
                 && body.act == opening.act
                 && body.what.as_str() == opening.what
+                && (opening.reason.is_none()
+                    || body.reason.as_ref().map(|why| why.as_str()) == opening.reason)
         };
         if !self.keeps_access_record() || self.accesses_lately(actor).any(same) {
             return Ok(None);
@@ -137,6 +139,13 @@ impl Station {
             };
             let _ = self.write_access(writer, actor, authorised, access, patient);
         }
+    }
+
+    /// Wrong PINs of a session that was left locked, at whoever's next sign-in it is. What cannot be written is let
+    /// go.
+    pub fn record_wrong_session_pins(&mut self, actor: &Actor, count: u32) {
+        let last = self.now();
+        let _ = self.record_failed_unlocks(actor, &keys::FailedTries { count, last });
     }
 
     /// Wrong secrets that were tried for somebody before the right one: written in their name, since

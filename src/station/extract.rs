@@ -98,6 +98,10 @@ pub struct Shown {
     pub hash: EntryHash,
     /// The whole entry as it lies in the journal, in hexadecimal; none if it is withheld.
     pub frame: Option<String>,
+    /// What opens it, where it is sealed in the journal and was opened for the reader of the extract: 32 bytes in
+    /// hexadecimal, for this entry alone.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub opening: Option<String>,
     /// Why it is withheld.
     pub withheld: Option<String>,
     /// From the leaf's sibling to the root's child.
@@ -187,7 +191,7 @@ pub fn make(
     let mut show = |frames: &[Frame], withheld: &[(Seq, String)]| {
         let shown = frames
             .iter()
-            .map(|frame| shown(&mut tree, frame, size, withheld));
+            .map(|frame| shown(reader, &mut tree, frame, size, withheld));
         shown.collect::<Result<Vec<_>, _>>()
     };
     let entries = show(&gathered.entries, &request.withheld)?;
@@ -284,7 +288,7 @@ fn gather(reader: &FileReader, size: u64, scope: &Scope) -> Result<Gathered, NoE
         }
         if is_authority {
             gathered.authority.push(frame);
-        } else if fits(scope, &frame, &taken) {
+        } else if fits(reader, scope, &frame, &taken) {
             taken.insert(frame.seq());
             gathered.entries.push(frame);
         }
@@ -299,9 +303,9 @@ fn gather(reader: &FileReader, size: u64, scope: &Scope) -> Result<Gathered, NoE
 
 /// Whether an entry is asked for. `taken` are those before it that are: what withdraws or corrects one of
 /// them belongs to it, whenever and by whomever it was written.
-fn fits(scope: &Scope, frame: &Frame, taken: &BTreeSet<Seq>) -> bool {
+fn fits(reader: &FileReader, scope: &Scope, frame: &Frame, taken: &BTreeSet<Seq>) -> bool {
     let header = frame.header();
-    let read = Read::from_frame(frame);
+    let read = Read::of(reader, frame);
     let entry = read.entry();
     if entry.is_some_and(|entry| amends(entry, taken)) {
         return true;
@@ -339,6 +343,7 @@ fn is_about(entry: &Entry, alert: Seq) -> bool {
 }
 
 fn shown(
+    reader: &FileReader,
     tree: &mut KeptTree<'_>,
     frame: &Frame,
     signed: (u64, TreeHash),
@@ -354,6 +359,10 @@ fn shown(
         index,
         hash,
         frame: reason.is_none().then(|| to_hex(frame.bytes())),
+        opening: reader
+            .opening(frame)
+            .filter(|_| reason.is_none())
+            .map(|opening| to_hex(&opening.0)),
         withheld: reason,
         path,
     })

@@ -1,6 +1,6 @@
 //! From a frame of the journal to an entry with meaning.
 
-use crate::journal::{Frame, Payload, ReadJournal, SealFault, payload_of};
+use crate::journal::{Frame, Opening, Payload, ReadJournal, SealFault, open_with, payload_of};
 use crate::record::codec;
 use crate::record::entry::Entry;
 use crate::record::ids::{EntryHash, PersonKey, Pseudonym, Seq};
@@ -56,6 +56,12 @@ impl Read {
     #[must_use]
     pub fn of(journal: &dyn ReadJournal, frame: &Frame) -> Read {
         Read::with_payload(frame, journal.payload(frame))
+    }
+
+    /// Decodes a sealed frame's payload, opened with what was given for it alone.
+    #[must_use]
+    pub fn opened_with(frame: &Frame, opening: &Opening) -> Read {
+        Read::with_payload(frame, open_with(frame, opening))
     }
 
     fn with_payload(frame: &Frame, payload: Result<Payload<'_>, SealFault>) -> Read {

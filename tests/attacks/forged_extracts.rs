@@ -232,6 +232,7 @@ impl Forged {
             key: key(signer).public(),
         };
         let shown = |(index, frame): (usize, &Frame)| Shown {
+            opening: None,
             seq: frame.seq(),
             index: index as u64,
             hash: frame.hash(),

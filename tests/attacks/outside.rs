@@ -13,10 +13,10 @@ use handfast::station::proving::{prove_entry, prove_extends};
 use crate::ward::Ward;
 
 /// The interpreter, or a line that says why this is not looked at.
-fn python() -> Option<String> {
+pub(super) fn python() -> Option<String> {
     let python = std::env::var("HANDFAST_PYTHON").unwrap_or_else(|_| "python3".into());
     let has = Command::new(&python)
-        .args(["-c", "import cryptography"])
+        .args(["-c", "import blake3, cryptography, nacl"])
         .output();
     if has.is_ok_and(|output| output.status.success()) {
         return Some(python);

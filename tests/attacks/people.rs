@@ -408,3 +408,126 @@ fn a_backup_is_put_in_place_by_two_people_and_what_is_missing_is_named() {
     assert_eq!(code(&altered), 3, "{}", said(&altered));
     assert!(!ward.journal().exists());
 }
+
+/// An extract of sealed records opens what it shows to whoever has the file, and nothing else to anybody.
+#[test]
+fn an_extract_of_sealed_records_opens_what_it_shows_and_nothing_else() {
+    let ward = Sealed::new();
+    ward.note("a neighbour drinks");
+    ward.done("nell", &["checkpoint", "make"]);
+    let out = ward.at("extract.json");
+    let timeline = ward.done("nell", &["--json", "timeline", "T01"]);
+    let timeline: serde_json::Value = serde_json::from_str(&timeline).unwrap();
+    let entries = timeline["entries"].as_array().unwrap();
+    let numbers: Vec<String> = entries
+        .iter()
+        .map(|entry| entry["seq"].to_string())
+        .collect();
+    let [admission, slept, neighbour] = &numbers[..] else {
+        panic!("{numbers:?}");
+    };
+    let withhold = format!("{neighbour}:names somebody else");
+    let args = [
+        "extract",
+        "--patient",
+        "T01",
+        "--purpose",
+        "subject access",
+        "--withhold",
+        &withhold,
+        "--out",
+        text(&out),
+    ];
+    for handle in ["gus", "kit"] {
+        let refused = ward.run(handle, &args);
+        assert!(
+            !refused.status.success() && !out.exists(),
+            "{}",
+            said(&refused)
+        );
+    }
+    ward.done("nell", &args);
+    let page = std::fs::read_to_string(ward.at("extract.json.html")).unwrap();
+    assert!(
+        page.contains("slept well") && page.contains("Thrale"),
+        "{page}"
+    );
+    assert!(!page.contains("neighbour"));
+    // With no journal, no secret, on another computer.
+    let nowhere = ward.at("nowhere");
+    let check =
+        |file: &Path| ward.run_at(&nowhere, &nowhere, "", &["extract", "verify", text(file)]);
+    let held = check(&out);
+    assert_eq!(code(&held), 0, "{}", said(&held));
+    assert!(
+        said(&held).contains("2 of those shown are sealed in the journal and opened here"),
+        "{}",
+        said(&held)
+    );
+    assert!(
+        said(&held).contains("2 are here and 1 withheld"),
+        "{}",
+        said(&held)
+    );
+
+    let whole: serde_json::Value = serde_json::from_slice(&std::fs::read(&out).unwrap()).unwrap();
+    let opening = |at: usize| whole["entries"][at]["opening"].clone();
+    assert!(opening(0).is_string() && opening(1).is_string() && opening(2).is_null());
+    assert_ne!(opening(0), opening(1));
+    let altered = |entry: usize, opening: serde_json::Value| {
+        let mut forged = whole.clone();
+        forged["entries"][entry]["opening"] = opening;
+        let path = ward.at("forged.json");
+        std::fs::write(&path, forged.to_string()).unwrap();
+        check(&path)
+    };
+    // Another entry's opening opens nothing; one that is left out leaves the entry unread, and it says so.
+    let swapped = altered(0, opening(1));
+    assert_eq!(code(&swapped), 3);
+    assert!(
+        said(&swapped).contains("does not open it"),
+        "{}",
+        said(&swapped)
+    );
+    let mut digits = opening(0).as_str().unwrap().to_owned();
+    let last = if digits.ends_with('0') { "1" } else { "0" };
+    digits.replace_range(63.., last);
+    assert_eq!(code(&altered(0, digits.into())), 3);
+    let unread = altered(0, serde_json::Value::Null);
+    assert!(
+        said(&unread).contains("1 of those shown cannot be read"),
+        "{}",
+        said(&unread)
+    );
+
+    // Another program, from the documents alone, opens what was given and reads the same bytes.
+    let Some(python) = crate::outside::python() else {
+        return;
+    };
+    let script = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/tests/independent/open_sealed.py"
+    );
+    let opens = |entry: &str, opening: &serde_json::Value| {
+        let output = Command::new(&python)
+            .args([
+                script,
+                text(&ward.journal()),
+                entry,
+                "--opening",
+                opening.as_str().unwrap(),
+            ])
+            .output()
+            .unwrap();
+        String::from_utf8(output.stdout).unwrap()
+    };
+    let payload = opens(slept, &opening(1));
+    let words: String = b"slept well"
+        .iter()
+        .map(|byte| format!("{byte:02x}"))
+        .collect();
+    assert!(payload.contains(&words), "{payload}");
+    for entry in [admission, neighbour] {
+        assert_eq!(opens(entry, &opening(1)).trim(), "does not open", "{entry}");
+    }
+}

@@ -7,6 +7,7 @@ Needs the PyPI packages `blake3`, `cryptography` (44 or newer) and `pynacl`.
     open_sealed.py FOLDER ENTRY --user HANDLE < PIN    with a person's PIN, the first line of standard input;
                                                        --half FILE where the key needs the computer's half
     open_sealed.py FOLDER ENTRY --shares < SHARES      with two recovery shares, a line each
+    open_sealed.py FOLDER ENTRY --opening HEX          with what an extract gives for this entry alone
 
 Prints the payload in hexadecimal. Exits 1 if it does not open.
 """
@@ -115,6 +116,10 @@ def secret_of(options):
 
 def payload_of(options):
     frame = frame_of(options.folder, options.entry)
+    if options.opening:
+        # XChaCha20 is ChaCha20 under the key that HChaCha20 derives: draft-irtf-cfrg-xchacha-03, section 2.3.
+        key, nonce = bytes.fromhex(options.opening), bytes(4) + frame.seal_nonce[16:]
+        return ChaCha20Poly1305(key).decrypt(nonce, frame.payload, frame.bound)
     if options.data_key:
         return opened(frame, bytes.fromhex(options.data_key))
     secret = secret_of(options)
@@ -129,6 +134,7 @@ def main():
     options.add_argument("folder")
     options.add_argument("entry", type=int)
     options.add_argument("--data-key")
+    options.add_argument("--opening")
     options.add_argument("--user")
     options.add_argument("--half")
     options.add_argument("--shares", action="store_true")

@@ -133,11 +133,6 @@ fn word(said: &str, start: &str) -> String {
 #[test]
 fn the_pages_commands_do_what_the_page_says_word_for_word() {
     let desk = home();
-    let made = in_shell(
-        &desk,
-        "handfast --journal ~/ward --user wren checkpoint key",
-    );
-    assert_eq!(made.code, 0, "{made:?}");
     let page = include_str!("../../docs/governance.md");
     let python = python();
     let (mut keys, mut hash) = (Vec::<String>::new(), String::new());

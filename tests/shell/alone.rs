@@ -277,11 +277,14 @@ fn lock_clears_the_screen_and_the_history_and_keeps_the_draft_for_its_writer() {
 fn a_short_pin_reopens_the_session_and_nothing_else() {
     let (_dir, journal) = fresh();
     let shell = Screen::signed_in(&journal, "maya");
-    shell.line("pin session", "A short PIN that re-opens");
+    shell.line("pin session", "Your PIN or passphrase now");
+    shell.line("111222", "not the right PIN");
+    shell.line("pin session", "Your PIN or passphrase now");
+    shell.line(crate::pin_of("maya"), "A short PIN that re-opens");
     shell.line("222333", "The same again");
     shell.line("222333", "It opens nothing else");
     shell.line("lock", "PIN of maya");
-    shell.line("222334", "2 more, or your passphrase");
+    shell.line("222334", "2 more, or your");
     shell.line("222333", "Maya Lind");
     shell.wait("ward>");
     shell.line("lock", "PIN of maya");

@@ -99,6 +99,13 @@ fn proved(extract: &Extract, checked: &Checked) -> Vec<String> {
         checked.shown,
         checked.withheld.len()
     ));
+    if checked.opened > 0 {
+        said.push(format!(
+            "{} of those shown are sealed in the journal and opened here, each with a key of its own that opens nothing \
+             else. What they say is what was sealed, unless whoever wrote one had prepared it then to open in two ways.",
+            checked.opened
+        ));
+    }
     if let Some(up_to) = checked.up_to {
         said.push(format!(
             "All this is as of entry {up_to}, the checkpoint's own: of what came after, nothing is shown or said."

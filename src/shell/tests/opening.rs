@@ -132,3 +132,70 @@ fn whoever_thinks_better_of_it_opens_nothing() {
     );
     assert_eq!(record(&session)[1], "in the shell: covering for Tom");
 }
+
+#[test]
+fn a_line_typed_at_the_question_is_neither_lost_nor_taken_for_the_reason() {
+    let (mut session, _dir) = sealed_desk();
+    session.turn("t01");
+    let said = session.turn("obs rr 28 sats 88");
+    assert!(said.contains("NOTHING WAS RECORDED"), "{said}");
+    assert_eq!(record(&session).len(), 1);
+    session.turn("1");
+    assert!(
+        matches!(&session.state, State::Ready(Some(refill)) if refill.line == "obs rr 28 sats 88"),
+        "{:?}",
+        session.state
+    );
+    assert!(record(&session)[1].contains("answering a call"));
+}
+
+#[test]
+fn correcting_an_entry_opens_its_record_and_asks_first() {
+    let (mut session, _dir) = sealed_desk();
+    let admission = {
+        let station = held(&session.station);
+        let patient = station.ward().caseload()[0].pseudonym;
+        let log = station.ward().log_of(Some(patient)).expect("a log");
+        log.lines()[0].seq
+    };
+    let said = session.turn(&format!("correct {admission}"));
+    assert!(
+        said.contains("Why do you open") && !said.contains("Fernhill"),
+        "{said}"
+    );
+    assert!(session.turn("2").contains("Fernhill"));
+}
+
+/// What keeps entries from being written keeps nobody from a patient.
+#[test]
+fn an_opening_that_cannot_be_recorded_is_asked_about_once_and_opens() {
+    let (mut session, dir) = sealed_desk();
+    // Somebody else is writing, and does not stop.
+    let options =
+        crate::journal::WriteOptions::new("another program", Timestamp(1_784_208_000_000_000));
+    let _writing = crate::journal::FileStore::open_writer(&dir.path().join("journal"), &options)
+        .expect("the lock");
+    assert!(session.turn("t01").contains("Why do you open"));
+    let shown = session.turn("1");
+    assert!(
+        shown.contains("allergies") && shown.contains("could not be recorded"),
+        "{shown}"
+    );
+    session.turn("ward");
+    assert!(session.turn("t01").contains("allergies"), "asked once");
+}
+
+#[test]
+fn lock_behind_a_refused_line_locks_and_keeps_the_line() {
+    let mut desk = desk();
+    desk.turn("obs rr 18x");
+    desk.turn("obs rr 18x lock");
+    assert!(matches!(desk.session.next, Next::Lock(_)));
+    let mut desk = super::desk();
+    desk.turn("alert");
+    for answer in ["kit", "", "obs rr 30"] {
+        desk.turn(answer);
+    }
+    desk.turn("obs rr 30lock");
+    assert!(matches!(desk.session.next, Next::Lock(_)));
+}

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::{Extract, FORMAT, Shown};
 use crate::journal::note::{Checkpoint, SignedNote, VerifierKey};
 use crate::journal::tree::{entry_leaf, inclusion_holds, root_before};
-use crate::journal::{Frame, SignedFrame, genesis};
+use crate::journal::{Frame, Opening, SignedFrame, genesis, open_with};
 use crate::record::entry::Entry;
 use crate::record::ids::{EntryHash, Pseudonym, Seq, from_hex};
 use crate::record::kind::proof::StatedTree;
@@ -34,6 +34,8 @@ pub struct Checked {
     pub teaching: bool,
     /// The ward's name, by the first entry.
     pub ward: Option<String>,
+    /// How many of those that are shown are sealed in the journal and opened here.
+    pub opened: usize,
     /// The entries that are shown, in order.
     pub entries: Vec<ShownEntry>,
     /// The ward's clock.
@@ -112,6 +114,7 @@ pub fn check(extract: &Extract) -> Checked {
         problems: Vec::new(),
         frames: BTreeMap::new(),
         held: BTreeMap::new(),
+        openings: BTreeMap::new(),
     };
     let checkpoint = checker.checkpoint();
     if let Some(checkpoint) = &checkpoint {
@@ -145,6 +148,7 @@ pub fn check(extract: &Extract) -> Checked {
     let entries = checker.shown(&judge);
     Checked {
         shown: entries.len(),
+        opened: checker.openings.len(),
         withheld,
         entries,
         teaching: judge.is_teaching(),
@@ -171,6 +175,8 @@ struct Checker<'e> {
     frames: BTreeMap<Seq, (SignedFrame, u64)>,
     /// Every entry that is held back and in its place, by its hash, with its leaf.
     held: BTreeMap<EntryHash, u64>,
+    /// What opens the sealed entries that are shown.
+    openings: BTreeMap<Seq, Opening>,
 }
 
 impl Checker<'_> {
@@ -259,6 +265,12 @@ impl Checker<'_> {
         };
         if frame.seq() != seq || frame.hash() != shown.hash {
             return self.wrong(format!("what is shown as entry {seq} is another entry"));
+        }
+        if let Some(text) = &shown.opening {
+            match opening(text).filter(|opening| open_with(&frame, opening).is_ok()) {
+                Some(opening) => drop(self.openings.insert(seq, opening)),
+                None => self.wrong(format!("what is said to open entry {seq} does not open it")),
+            }
         }
         match frame.check_signature() {
             Ok(signed) => drop(self.frames.insert(seq, (signed, index))),
@@ -364,6 +376,14 @@ impl Checker<'_> {
         Some((Place { seq, index }, stated))
     }
 
+    /// What an entry says: in clear, or opened with what stands beside it.
+    fn read(&self, seq: Seq, frame: &SignedFrame) -> Read {
+        match self.openings.get(&seq) {
+            Some(opening) => Read::opened_with(frame, opening),
+            None => Read::from_frame(frame),
+        }
+    }
+
     /// What was asked for and is shown, with what is shown of its amendments.
     fn shown(&self, judge: &RightsJudge) -> Vec<ShownEntry> {
         let amendments = self.amendments();
@@ -376,7 +396,7 @@ impl Checker<'_> {
                     .name_of(&frame.header().author)
                     .unwrap_or("unknown")
                     .to_owned(),
-                entry: match Read::from_frame(frame) {
+                entry: match self.read(*seq, frame) {
                     Read::Entry(entry) => Ok(*entry),
                     Read::Unreadable(unreadable) => Err(unreadable.why),
                 },
@@ -391,7 +411,7 @@ impl Checker<'_> {
         let mut withdrawn = BTreeSet::new();
         // Newest first: whether an amendment stands is told by what came after it.
         for (seq, (frame, _)) in self.frames.iter().rev() {
-            let read = Read::from_frame(frame);
+            let read = self.read(*seq, frame);
             let Some(Body::Amendment(amendment)) = read.entry().map(|entry| &entry.body) else {
                 continue;
             };
@@ -404,6 +424,12 @@ impl Checker<'_> {
         }
         amended
     }
+}
+
+/// 32 bytes in hexadecimal.
+fn opening(text: &str) -> Option<Opening> {
+    let bytes = from_hex(text)?;
+    <[u8; 32]>::try_from(bytes).ok().map(Opening)
 }
 
 /// Whose record, in a sentence.
