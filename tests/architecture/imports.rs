@@ -55,7 +55,7 @@ const LAYERS: &[(&str, &[&str])] = &[
 ];
 
 /// The journal's read side, and the layout that says where the index lies.
-const JOURNAL_READING: &str = "journal::{payload_of, FileFaults, FileReader, Frame, Head, Layout, Payload, ReadError, ReadJournal, SealFault, SegmentMarks}";
+const JOURNAL_READING: &str = "journal::{open_with, payload_of, FileFaults, FileReader, Frame, Head, Layout, Opening, Payload, ReadError, ReadJournal, SealFault, SegmentMarks}";
 const JOURNAL_FOLDER: &str = "journal::{Layout, OpenError}";
 const CALCULATORS: &str = "clinical::{calculator, policy}";
 /// The verifier and signed notes, so that governance works on bare files; the errors a message is made of; and how a

@@ -279,7 +279,10 @@ fn a_short_pin_reopens_the_session_and_nothing_else() {
     let shell = Screen::signed_in(&journal, "maya");
     shell.line("pin session", "Your PIN or passphrase now");
     shell.line("111222", "not the right PIN");
-    shell.line("pin session", "Your PIN or passphrase now");
+    shell.keys("pin session\r");
+    shell.wait_until("it asks again", |shown| {
+        shown.trim_end().ends_with("Your PIN or passphrase now:")
+    });
     shell.line(crate::pin_of("maya"), "A short PIN that re-opens");
     shell.line("222333", "The same again");
     shell.line("222333", "It opens nothing else");
