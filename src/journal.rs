@@ -39,7 +39,8 @@ mod writer;
 
 pub use chain::{Head, SIGNATURE_DOMAIN, genesis};
 pub use disk::{
-    Concern, FolderLock, concerns, copy_journal, lock_folder, read_small_file, replace_small_file,
+    Beside, Concern, FolderLock, concerns, copy_journal, lock_folder, put_small_file_if_none,
+    read_small_file, replace_small_file,
 };
 pub use file_store::{FileStore, SEGMENT_BYTES, WriteOptions};
 #[cfg(test)]

@@ -222,7 +222,8 @@ fn at_keyboard(
 /// Asks for the PIN and twice for a new one, none of them shown.
 fn change_pin(session: &Session, lines: &mut TerminalLines) -> io::Result<String> {
     let unchanged = "Your PIN stays as it was.".to_owned();
-    let Some(handle) = session.actor.as_ref().map(|actor| actor.handle.clone()) else {
+    let who = session.actor.as_ref();
+    let Some((handle, role)) = who.map(|actor| (actor.handle.clone(), actor.role)) else {
         return Ok(unchanged);
     };
     let mut typed = Vec::new();
@@ -243,7 +244,7 @@ fn change_pin(session: &Session, lines: &mut TerminalLines) -> io::Result<String
         Ok(()) if held(&session.station).is_teaching() => "You have a new PIN.".to_owned(),
         Ok(()) => format!(
             "It is changed. {}",
-            crate::station::keys::what_it_opens(new)
+            crate::station::keys::what_it_opens(new, role)
         ),
         Err(error) => format!("{error}. {unchanged}"),
     })

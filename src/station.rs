@@ -413,6 +413,22 @@ impl Station {
     /// # Errors
     /// Wrong secret, not on the staff, or suspended.
     pub fn unlock(&mut self, handle: &Handle, secret: &str) -> Result<Actor, StationError> {
+        let (actor, failed) = self.unlock_key(handle, secret)?;
+        self.open_records(&actor)?;
+        if let Some(failed) = failed {
+            // What cannot be written (a read-only or damaged journal) must not keep somebody out.
+            if self.record_failed_unlocks(&actor, &failed).is_ok() {
+                keys::failed_tries_are_recorded(self.layout(), handle);
+            }
+        }
+        Ok(actor)
+    }
+
+    fn unlock_key(
+        &mut self,
+        handle: &Handle,
+        secret: &str,
+    ) -> Result<(Actor, Option<keys::FailedTries>), StationError> {
         self.refresh()?;
         let staff = self.may_unlock(handle)?;
         // Tries are counted on the computer's clock, also where a story's clock runs.
@@ -422,12 +438,7 @@ impl Station {
         unlocked.handle = staff.handle.clone();
         let failed = unlocked.failed;
         let actor = Actor::new(unlocked, staff.name.clone(), staff.role);
-        self.open_records(&actor)?;
-        if let Some(failed) = failed {
-            // What cannot be written (a read-only or damaged journal) must not keep somebody out.
-            let _ = self.record_failed_unlocks(&actor, &failed);
-        }
-        Ok(actor)
+        Ok((actor, failed))
     }
 
     /// Goes on with somebody who was unlocked in this process before: as long as they are on the staff, not

@@ -376,6 +376,7 @@ impl Ward {
                 self.policy.change(Held::new(stamp, changed.clone()));
             }
             Body::DamageAccepted(accepted) if self.lacks_second(entry, accepted).is_none() => {
+                self.use_up_approval(entry, accepted);
                 for place in accepted.what.0.lines() {
                     // Who was enrolled there has been enrolled anew since, or is unknown.
                     self.loss.met.remove(place);

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::{Args, Subcommand};
 use serde::Serialize;
+use zeroize::Zeroizing;
 
 use super::context::Context;
 use super::exit::Exit;
@@ -51,6 +52,13 @@ pub(super) struct SecondPerson {
 impl SecondPerson {
     /// Unlocks them, if anybody is named.
     pub(super) fn unlock(&self, station: &mut Station) -> Result<Option<Actor>, CliError> {
+        let given = self.given()?;
+        let unlocked = given.map(|(handle, secret)| station.unlock(&handle, &secret));
+        Ok(unlocked.transpose()?)
+    }
+
+    /// Their handle and secret, if anybody is named.
+    pub(super) fn given(&self) -> Result<Option<(Handle, Zeroizing<String>)>, CliError> {
         let Some(text) = &self.second else {
             return Ok(None);
         };
@@ -61,7 +69,7 @@ impl SecondPerson {
             fd: self.second_pin_fd,
         };
         let secret = source.read(&format!("PIN of {handle}: "), "second-pin")?;
-        Ok(Some(station.unlock(&handle, &secret)?))
+        Ok(Some((handle, secret)))
     }
 }
 

@@ -75,7 +75,7 @@ pub fn run(cx: &Context, args: InitArgs) -> Result<Exit, CliError> {
         dir.display(),
         keeper.name
     ))?;
-    super::staff::say_what_it_opens(cx, &station, &chosen)?;
+    super::staff::say_what_it_opens(cx, &station, &keeper.handle, &chosen)?;
     if !teaching {
         let sealed = station.seal_records(&keeper, None, |shares| shares_to.give(cx, shares));
         sealed.map_err(|error| {

@@ -9,16 +9,17 @@ use super::damage::SecondPerson;
 use super::exit::Exit;
 use super::report::CliError;
 use super::verify::examine_at;
-use crate::journal::verify::Verdict;
+use crate::journal::Beside;
+use crate::journal::verify::{Finding, Level, Verification};
+use crate::record::ids::Seq;
 use crate::station::Station;
 use crate::station::known_checkpoints::KnownCheckpoint;
-use crate::station::restoring::copy_backup;
 
 /// Put a backup in place of a journal that was lost, and record who decided so and what is missing.
 ///
-/// The backup is checked whole first, and copied into a folder that is not there yet (--journal). How much
-/// more a checkpoint kept elsewhere (--against) covers is named in the entry. In a sealed ward it takes a keeper
-/// and a second person.
+/// The backup is checked whole first, and both people unlock in it. It is put in place (--journal, which may
+/// hold sealing/ring.json alone) in one step with the entry, or not at all. How much more a checkpoint kept
+/// elsewhere (--against) covers is named in the entry. In a sealed ward it takes a keeper and a second person.
 #[derive(Debug, Args)]
 pub struct RestoreArgs {
     /// The backup's folder
@@ -37,68 +38,42 @@ pub struct RestoreArgs {
 /// Runs it.
 pub fn run(cx: &Context, args: &RestoreArgs) -> Result<Exit, CliError> {
     let to = cx.journal()?;
+    Beside::check(&to).map_err(|cause| not_copied(&to, &cause))?;
     let against: Result<Vec<_>, _> = args
         .against
         .iter()
         .map(|path| KnownCheckpoint::read(path))
         .collect();
     let against = against.map_err(|error| CliError::refused(error.to_string()))?;
-    // A checkpoint that covers more than the backup says how much is lost; it is no fault of the backup.
-    let mut lost = Vec::new();
-    let verified = examine_at(cx, &args.from, Vec::new(), Vec::new())?;
-    if verified.found.verdict() == Verdict::NotAsWritten {
-        return Err(CliError::new(
-            Exit::Integrity,
-            "the backup is not as written, and nothing was put in place",
-        )
-        .hint(format!(
-            "`handfast -j {} verify` names each place; take an older backup, or accept the damage there first",
-            args.from.display()
-        )));
-    }
-    let (covered, beyond): (Vec<_>, Vec<_>) = against
-        .into_iter()
-        .partition(|known| known.text.size <= verified.found.head.seq.0);
-    let ends = verified.found.head.seq;
-    lost.extend(beyond.iter().map(|known| {
-        format!(
-            "the checkpoint over {} entries, root {}, covers {} that are not in the backup",
-            known.text.size,
-            known.text.root,
-            known.text.size - ends.0
-        )
-    }));
-    let held = examine_at(cx, &args.from, Vec::new(), covered)?;
-    if held.found.verdict() == Verdict::NotAsWritten {
-        return Err(CliError::new(
-            Exit::Integrity,
-            "a checkpoint that was kept does not fit the backup, and nothing was put in place",
-        )
-        .hint(format!(
-            "`handfast -j {} verify --against FILE` says where they part",
-            args.from.display()
-        )));
-    }
-    copy_backup(&args.from, &to).map_err(|cause| not_copied(&to, &cause))?;
-    let mut station = Station::open(&to)?;
-    let second = args.second.unlock(&mut station)?;
-    let actor = cx.actor(&mut station)?;
-    let receipt = station
-        .went_on_from_backup(&actor, second.as_ref(), &lost, &args.reason)
-        .map_err(|error| {
-            CliError::from(error).hint(format!(
-                "the backup was copied to {}, and nobody has said that the ward works on there: take that folder \
-                 away, or run the command again into another",
-                to.display()
-            ))
-        })?;
+    let mut backup = Station::open(&args.from)?;
+    let checked = check(cx, args, &backup, against)?;
+    // Both are asked of the backup, before anything is copied.
+    let second = args.second.given()?;
+    let second = second.map(|(handle, secret)| backup.unlock_in_backup(&handle, &secret));
+    let second = second.transpose()?;
+    let (handle, secret) = cx.handle_and_pin()?;
+    let actor = backup.unlock_in_backup(&handle, &secret)?;
+    backup.check_may_restore(&actor, second.as_ref())?;
+    drop(backup);
+    let copied = Beside::copy(&args.from, &to).map_err(|cause| not_copied(&to, &cause))?;
+    let receipt = {
+        let mut station = Station::open(copied.dir())?;
+        station.went_on_from_backup(&actor, second.as_ref(), &checked.lost, &args.reason)?
+    };
+    copied
+        .put_in_place()
+        .map_err(|cause| not_copied(&to, &cause))?;
     if !cx.out.json {
         cx.out.line(&format!(
-            "The backup is in place in {}: {ends} entries, and now {}.",
+            "The backup is in place in {}: {} entries, and now {}.",
             to.display(),
+            checked.ends,
             receipt.seq
         ))?;
-        for said in &lost {
+        for said in &checked.accepted {
+            cx.out.line(&format!("Accepted before: {said}."))?;
+        }
+        for said in &checked.lost {
             cx.out.line(&format!("Missing: {said}."))?;
         }
     }
@@ -106,15 +81,112 @@ pub fn run(cx: &Context, args: &RestoreArgs) -> Result<Exit, CliError> {
     Ok(Exit::Done)
 }
 
+/// What the backup is, as far as it may be put in place.
+struct Checked {
+    ends: Seq,
+    /// What checkpoints cover that is not in it.
+    lost: Vec<String>,
+    /// What is wrong with it that keepers accepted there.
+    accepted: Vec<String>,
+}
+
+/// Reads all of the backup, and holds it against what was kept elsewhere.
+fn check(
+    cx: &Context,
+    args: &RestoreArgs,
+    backup: &Station,
+    against: Vec<KnownCheckpoint>,
+) -> Result<Checked, CliError> {
+    let from = args.from.display();
+    let verified = examine_at(cx, &args.from, Vec::new(), Vec::new())?;
+    let extents = backup.accepted_extents()?;
+    let covered = |finding: &&Finding| is_within(finding, &extents);
+    let faults = |found: &Verification| -> Vec<Finding> {
+        let faults = found.findings.iter();
+        faults
+            .filter(|finding| finding.level == Level::Fault)
+            .cloned()
+            .collect()
+    };
+    let (accepted, open): (Vec<_>, Vec<_>) = faults(&verified.found)
+        .into_iter()
+        .partition(|finding| covered(&finding));
+    if !open.is_empty() {
+        return Err(refuse(
+            "the backup is not as written, and nothing was put in place",
+            format!(
+                "`handfast -j {from} verify` names each place; take an older backup. Entries that a keeper accepted as \
+                 damaged or missing in it before are no hindrance, and these are others"
+            ),
+        ));
+    }
+    let ends = verified.found.head.seq;
+    for known in &against {
+        let ours = known.text.journal() == Some(verified.found.journal);
+        if !ours || !known.is_signed_by(verified.judge.ward_keys()) {
+            let what = if ours {
+                "is not signed with a key that the backup announces as the ward's"
+            } else {
+                "is of another journal"
+            };
+            return Err(refuse(
+                &format!("{} {what}, and nothing was put in place", known.from),
+                "a checkpoint of this ward, or none".to_owned(),
+            ));
+        }
+    }
+    let (within, beyond): (Vec<_>, Vec<_>) = against
+        .into_iter()
+        .partition(|known| known.text.size <= ends.0);
+    if !within.is_empty() {
+        let held = examine_at(cx, &args.from, Vec::new(), within)?;
+        let all = faults(&held.found);
+        if all.iter().any(|finding| !covered(&finding)) {
+            return Err(refuse(
+                "a checkpoint that was kept does not fit the backup, and nothing was put in place",
+                format!("`handfast -j {from} verify --against FILE` says where they part"),
+            ));
+        }
+    }
+    let lost = beyond.iter().map(|known| {
+        format!(
+            "the checkpoint over {} entries, root {}, covers {} that are not in the backup",
+            known.text.size,
+            known.text.root,
+            known.text.size - ends.0
+        )
+    });
+    Ok(Checked {
+        ends,
+        lost: lost.collect(),
+        accepted: accepted.iter().map(ToString::to_string).collect(),
+    })
+}
+
+/// Whether a fault is about entries whose damage, loss or doubt was accepted, and about no others.
+fn is_within(finding: &Finding, extents: &[(Seq, Seq)]) -> bool {
+    let Some(first) = finding.seq else {
+        return false;
+    };
+    let last = finding.last.unwrap_or(first);
+    extents.iter().any(|(a, b)| *a <= first && last <= *b)
+}
+
+fn refuse(what: &str, hint: String) -> CliError {
+    CliError::new(Exit::Integrity, what).hint(hint)
+}
+
 fn not_copied(to: &std::path::Path, cause: &std::io::Error) -> CliError {
     if cause.kind() == std::io::ErrorKind::AlreadyExists {
-        return CliError::refused(format!("{} holds something already", to.display()))
-            .hint("a folder that is empty or not there yet; keep what is left of the old one for governance");
+        return CliError::refused(format!("{} holds something already", to.display())).hint(
+            "a folder that is not there yet, is empty, or holds sealing/ring.json alone; keep what is left of the \
+             old one for governance",
+        );
     }
     CliError::new(
         Exit::Storage,
         format!(
-            "the backup could not be copied to {}: {cause}",
+            "the backup could not be put in place in {}: {cause}; nothing of it is there",
             to.display()
         ),
     )

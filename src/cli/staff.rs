@@ -167,7 +167,7 @@ pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
                 secret,
             };
             let receipt = station.enrol(&actor, &request)?.0;
-            say_what_it_opens(cx, &station, &request.secret)?;
+            say_what_it_opens(cx, &station, &request.handle, &request.secret)?;
             receipt
         }
         StaffCommand::Suspend { handle, reason } => station.change_staff(
@@ -200,7 +200,7 @@ pub fn run(cx: &Context, args: StaffArgs) -> Result<Exit, CliError> {
             let handle = parse(&handle)?;
             let secret = pin.read(&handle)?;
             let receipt = station.replace_key(&actor, &handle, &secret, &reason)?;
-            say_what_it_opens(cx, &station, &secret)?;
+            say_what_it_opens(cx, &station, &handle, &secret)?;
             receipt
         }
     };
@@ -222,7 +222,7 @@ fn change_pin(cx: &Context, station: &mut Station, pin: NewPin) -> Result<Exit, 
         cx.out.line(&format!(
             "{handle} has a new PIN. The key is the same; copies of the old key file still open with the old PIN."
         ))?;
-        say_what_it_opens(cx, station, &new)?;
+        say_what_it_opens(cx, station, &handle, &new)?;
     }
     Ok(Exit::Done)
 }
@@ -231,12 +231,15 @@ fn change_pin(cx: &Context, station: &mut Station, pin: NewPin) -> Result<Exit, 
 pub(super) fn say_what_it_opens(
     cx: &Context,
     station: &Station,
+    handle: &Handle,
     secret: &str,
 ) -> Result<(), CliError> {
     if station.is_teaching() || cx.out.json {
         return Ok(());
     }
-    cx.out.line(&keys::what_it_opens(secret))?;
+    if let Some(staff) = station.ward().staff(handle) {
+        cx.out.line(&keys::what_it_opens(secret, staff.role))?;
+    }
     Ok(())
 }
 

@@ -3,6 +3,7 @@
 //!
 //! What is assumed of a disk is written in `docs/journal-format.md`, "Disk assumptions".
 
+mod beside;
 mod copy;
 mod place;
 mod real;
@@ -12,10 +13,13 @@ mod small;
 use std::io;
 use std::path::{Path, PathBuf};
 
+pub use beside::Beside;
 pub use copy::copy_journal;
 pub use place::{Concern, concerns};
 pub use real::RealDisk;
-pub use small::{FolderLock, lock_folder, read_small_file, replace_small_file};
+pub use small::{
+    FolderLock, lock_folder, put_small_file_if_none, read_small_file, replace_small_file,
+};
 
 /// A file system, seen through the calls a journal makes.
 pub trait Disk: Send + Sync {

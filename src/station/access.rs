@@ -169,6 +169,26 @@ impl Station {
             .map(|_| ())
     }
 
+    /// The same where the keeper gives the person a new key, so that no right secret will follow: to be
+    /// written with the change.
+    pub(super) fn failed_unlocks_before(
+        &self,
+        actor: &Actor,
+        handle: &crate::record::person::Handle,
+    ) -> Option<Decided> {
+        let failed = keys::failed_tries(self.layout(), handle)?;
+        if !self.keeps_access_record() {
+            return None;
+        }
+        let authorised = self.authorise(actor, Kind::Access).ok()?;
+        let access = Access {
+            act: AccessAct::UnlockFailed,
+            what: failed.in_words_of(handle, self.zone()).as_str().into(),
+            reason: None,
+        };
+        Some(Decided::about_ward(authorised, access.into()))
+    }
+
     fn write_access(
         &mut self,
         writer: &FileStore,

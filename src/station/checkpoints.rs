@@ -197,6 +197,8 @@ impl Station {
     fn checkpoint_due(&mut self, actor: &Actor, decided: &[Decided]) -> Option<Decided> {
         let announced = self.ward().ward_key();
         let cause = self.cause_of(decided).filter(|_| announced.is_some())?;
+        // No word of the ward's about entries that nobody has accepted as they are.
+        self.check_damage_is_accepted().ok()?;
         ward_key::read(self.layout(), announced).ok()?;
         let authorised = self.authorise(actor, Kind::Checkpoint).ok()?;
         let body = self.stated(cause).ok()?;

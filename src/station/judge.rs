@@ -411,6 +411,9 @@ impl RightsJudge {
                 self.ward_keys.extend(made.key);
             }
         }
+        if let (Body::DamageAccepted(accepted), None) = (&entry.body, &found) {
+            self.ward.use_up_approval(entry, accepted);
+        }
         if let (Body::Amendment(amendment), None) = (&entry.body, &found) {
             self.told.amend(entry.seq, amendment);
         }

@@ -27,6 +27,7 @@ use crate::journal::disk::{Disk, RealDisk};
 use crate::journal::{FolderLock, Layout, Signer, SigningSeed, lock_folder};
 use crate::record::ids::{PersonKey, ReadingKey};
 use crate::record::person::Handle;
+use crate::record::role::Role;
 use crate::record::time::{Span, Timestamp, WardZone};
 use crate::station::sealing::ReadingSecret;
 use device::DeviceHalf;
@@ -104,12 +105,23 @@ impl FailedTries {
     /// `2 wrong PINs before the right one, the last on Sun 25-Oct-2026 02:10`.
     #[must_use]
     pub fn in_words(self, zone: WardZone) -> String {
-        let pins = if self.count == 1 { "PIN" } else { "PINs" };
-        format!(
-            "{} wrong {pins} before the right one, the last on {}",
-            self.count,
-            zone.day_date_time(self.last)
-        )
+        let last = zone.day_date_time(self.last);
+        format!("{} before the right one, the last on {last}", self.pins())
+    }
+
+    /// `12 wrong PINs for nell before the keeper gave a new key, the last on Sun 25-Oct-2026 02:10`.
+    #[must_use]
+    pub fn in_words_of(self, handle: &Handle, zone: WardZone) -> String {
+        let pins = self.pins();
+        let last = zone.day_date_time(self.last);
+        format!("{pins} for {handle} before the keeper gave a new key, the last on {last}")
+    }
+
+    fn pins(self) -> String {
+        match self.count {
+            1 => "1 wrong PIN".to_owned(),
+            more => format!("{more} wrong PINs"),
+        }
     }
 }
 
@@ -255,18 +267,27 @@ pub fn is_passphrase(secret: &str) -> bool {
     secret.chars().count() >= PASSPHRASE_CHARS_MIN && !all_digits
 }
 
-/// What somebody is to know who chose this secret for a key of a real ward.
+/// What somebody in this role is to know who chose this secret for a key of a real ward.
 #[must_use]
-pub fn what_it_opens(secret: &str) -> String {
+pub fn what_it_opens(secret: &str, role: Role) -> String {
     if is_passphrase(secret) {
         return "That is a passphrase: it opens the key wherever the journal is.".to_owned();
     }
     let place =
         device::path().map_or_else(|_| String::new(), |path| format!(" ({})", path.display()));
+    let then = match role {
+        // Whoever gives others a new key, and whoever must be there as the second person.
+        Role::Keeper | Role::Governance => format!(
+            "If the computer is lost, so is the key, and a backup of the key file does not bring it back: {} should have a \
+             passphrase.",
+            role.with_article()
+        ),
+        _ => "If the computer is lost, the keeper makes a new key.".to_owned(),
+    };
     format!(
         "That is a PIN, and a PIN alone is only a screen lock: the key opens with it on this computer only, which keeps \
-         the other half{place}. Whoever takes this computer has both, and can try PINs. If the computer is lost, the keeper \
-         makes a new key. {PASSPHRASE_CHARS_MIN} characters or more, not digits alone, are a passphrase, which needs no half."
+         the other half{place}. Whoever takes this computer has both, and can try PINs. {then} {PASSPHRASE_CHARS_MIN} \
+         characters or more, not digits alone, are a passphrase, which needs no half."
     )
 }
 
@@ -458,6 +479,19 @@ pub fn change_secret(
     file::write_json(&path, &sealed)
 }
 
+/// Wrong secrets that were tried for somebody and stand in no entry yet.
+#[must_use]
+pub fn failed_tries(layout: &Layout, handle: &Handle) -> Option<FailedTries> {
+    Tries::read(layout, handle).failed_before()
+}
+
+/// They stand in an entry now. A folder that cannot be written keeps the count.
+pub fn failed_tries_are_recorded(layout: &Layout, handle: &Handle) {
+    if let Ok(_lock) = lock(layout) {
+        let _ = Tries::read(layout, handle).are_recorded(layout, handle);
+    }
+}
+
 /// A key file that was opened.
 struct Opened {
     path: PathBuf,
@@ -502,7 +536,7 @@ fn open(
         });
     };
     if counted.is_ok() {
-        Tries::reset(layout, handle)?;
+        tries.was_right(layout, handle, failed)?;
     }
     Ok(Opened { path, seed, failed })
 }

@@ -10,7 +10,7 @@ use crate::record::kind::ward::{Approval, DamageAccepted, FourEyesAct};
 use crate::record::person::Handle;
 use crate::record::text::{NOTE_CHARS_MAX, Note};
 use crate::ward::proof;
-use crate::ward::second::reason_naming;
+use crate::ward::second::{digest_of, reason_naming};
 
 /// Everything that is known to be damaged and keeps entries from being written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -28,6 +28,21 @@ pub struct DamageReport {
     end: Option<Digest>,
     /// First and last of the entries concerned there.
     at_end: Vec<(Seq, Seq)>,
+}
+
+#[cfg(test)]
+impl DamageReport {
+    /// A report of these places, none of them at the journal's end.
+    pub(super) fn of_places(places: Vec<String>) -> DamageReport {
+        DamageReport {
+            digest: digest_over(&places),
+            places,
+            names_a_segment: false,
+            waiting: Vec::new(),
+            end: None,
+            at_end: Vec::new(),
+        }
+    }
 }
 
 fn is_a_segment(finding: &DamageFinding) -> bool {
@@ -54,7 +69,7 @@ impl Station {
         if places.is_empty() {
             return Ok(None);
         }
-        let digest = Digest(*blake3::hash(places.join("\n").as_bytes()).as_bytes());
+        let digest = digest_over(&places);
         let at_end = end.damaged.iter().filter_map(extent).collect();
         let end = (!end.damaged.is_empty()).then_some(end.digest);
         Ok(Some(DamageReport {
@@ -116,10 +131,7 @@ impl Station {
         self.check_second(actor, second)?;
         // Encoded before the folder is told: an acceptance of the journal's end with no signed
         // entry behind it would be nobody's word.
-        let rehearsed = self.acceptance(actor, report, &report.places, reason, None)?;
-        for one in rehearsed {
-            self.new_entry(actor, one)?;
-        }
+        self.rehearse_acceptance(actor, report, reason)?;
         if let Some(end) = report.end {
             FileStore::accept_damage(self.layout().root(), end)?;
         }
@@ -136,13 +148,15 @@ impl Station {
                 places.push(error.to_string());
             }
         }
-        let approval = self.approve(
-            second,
-            &writer,
-            (FourEyesAct::AcceptDamage, report.digest),
-            reason,
-        )?;
-        let decided = self.acceptance(actor, report, &places, reason, approval)?;
+        let parts: Vec<Note> = in_parts(&places).into_iter().map(Note).collect();
+        let digests: Vec<Digest> = parts.iter().map(digest_of).collect();
+        let act = FourEyesAct::AcceptDamage;
+        let approvals = self.approve(second, &writer, (act, &digests), reason)?;
+        let decided = if approvals.is_empty() {
+            self.acceptance(actor, parts, digest_over(&places), reason)?
+        } else {
+            self.acceptance_together(actor, parts, &approvals, reason)?
+        };
         let mut receipts = self.append_all(actor, &writer, decided)?;
         let first = receipts.first().map(|receipt| receipt.seq);
         let (Some(first), Some(mut last)) = (first, receipts.pop()) else {
@@ -158,26 +172,57 @@ impl Station {
         Ok(last)
     }
 
-    /// What accepts the places: as many entries as it takes, all naming the same report. Each
-    /// one stands for the places that it lists.
+    /// Whether both the acceptance and the approval could be written, before anything is told.
+    fn rehearse_acceptance(
+        &mut self,
+        actor: &Actor,
+        report: &DamageReport,
+        reason: &str,
+    ) -> Result<(), SubmitError> {
+        let parts = in_parts(&report.places).into_iter().map(Note).collect();
+        for one in self.acceptance(actor, parts, report.digest, reason)? {
+            self.new_entry(actor, one)?;
+        }
+        Ok(())
+    }
+
+    /// What a keeper alone accepts: as many entries as it takes, all naming the same report. Each one
+    /// stands for the places that it lists.
     fn acceptance(
         &self,
         actor: &Actor,
-        report: &DamageReport,
-        places: &[String],
+        parts: Vec<Note>,
+        report: Digest,
         reason: &str,
-        approval: Option<Seq>,
     ) -> Result<Vec<Decided>, SubmitError> {
         let authorised = self.authorise(actor, Kind::DamageAccepted)?;
-        let accepted = in_parts(places).into_iter().map(|what| {
+        let accepted = parts.into_iter().map(|what| {
             let part = DamageAccepted {
-                findings: report.digest,
-                what: Note(what),
+                findings: report,
+                what,
                 reason: reason.into(),
             };
-            Decided::about_ward(authorised, part.into()).related(approval)
+            Decided::about_ward(authorised, part.into())
         });
         Ok(accepted.collect())
+    }
+
+    /// The same by two: each entry names the digest of its own places, and the second person's entry that
+    /// approves of exactly those.
+    fn acceptance_together(
+        &self,
+        actor: &Actor,
+        parts: Vec<Note>,
+        approvals: &[Seq],
+        reason: &str,
+    ) -> Result<Vec<Decided>, SubmitError> {
+        let mut decided = Vec::with_capacity(parts.len());
+        for (part, approval) in parts.into_iter().zip(approvals) {
+            let digest = digest_of(&part);
+            let one = self.acceptance(actor, vec![part], digest, reason)?;
+            decided.extend(one.into_iter().map(|one| one.related(Some(*approval))));
+        }
+        Ok(decided)
     }
 
     /// Whether somebody else is needed beside this keeper, and is the right one.
@@ -200,7 +245,9 @@ impl Station {
                 "second",
                 "this takes two people",
                 format!(
-                    "a second person, who looks at it and unlocks, too: {}",
+                    "a second person, who looks at it and unlocks, too: {}. If nobody of these is there any more, the \
+                     keeper first suspends them (`staff suspend`), gives them a new key (`staff new-key`) or enrols \
+                     somebody (`staff add`), which is written while damage waits",
                     named.join(" or ")
                 ),
             ),
@@ -215,25 +262,29 @@ impl Station {
         })
     }
 
-    /// The second person's entry, ahead of the keeper's.
+    /// The second person's entries, ahead of the keeper's: one for each that the keeper is to write. None
+    /// where nobody else is needed.
     pub(super) fn approve(
         &mut self,
         second: Option<&Actor>,
         writer: &FileStore,
-        (act, report): (FourEyesAct, Digest),
+        (act, reports): (FourEyesAct, &[Digest]),
         reason: &str,
-    ) -> Result<Option<Seq>, SubmitError> {
+    ) -> Result<Vec<Seq>, SubmitError> {
         let Some(second) = second else {
-            return Ok(None);
+            return Ok(Vec::new());
         };
         let authorised = self.authorise(second, Kind::Approval)?;
-        let body = Approval {
-            act,
-            reason: reason_naming(report, reason).as_str().into(),
+        let approves = |report: &Digest| {
+            let body = Approval {
+                act,
+                reason: reason_naming(*report, reason).as_str().into(),
+            };
+            Decided::about_ward(authorised, body.into())
         };
-        let decided = vec![Decided::about_ward(authorised, body.into())];
+        let decided = reports.iter().map(approves).collect();
         let receipts = self.append_without_checkpoint(second, writer, decided)?;
-        Ok(receipts.first().map(|receipt| receipt.seq))
+        Ok(receipts.iter().map(|receipt| receipt.seq).collect())
     }
 
     /// Damage, losses and entries in doubt that no acceptance covers. An acceptance covers
@@ -247,6 +298,35 @@ impl Station {
         places
     }
 
+    /// The writer for a keeper's change of staff. Where damage waits for a second person, it waits for
+    /// nobody who left, lost their key or is not there yet: staff may change, and nothing else is written.
+    /// `check` is what must hold before the journal is let go on behind a damaged end.
+    pub(super) fn open_writer_for_staff<T>(
+        &mut self,
+        actor: &Actor,
+        check: &dyn Fn(&Station) -> Result<T, SubmitError>,
+    ) -> Result<FileStore, SubmitError> {
+        let waits = !self.ward().could_be_second(&actor.handle).is_empty();
+        let keeper = self.authorise(actor, Kind::DamageAccepted).is_ok();
+        if !waits || !keeper {
+            return self.open_writer(actor);
+        }
+        let root = self.layout().root();
+        let end = FileStore::inspect(root, None)?;
+        if end.damaged.is_empty() {
+            return self.open_writer_whatever_is_damaged(actor);
+        }
+        // What the journal's end lacks must still be met by whoever reads on behind it, or the change
+        // would hide what nobody accepted.
+        if !end.damaged.iter().all(is_met_by_readers) {
+            return self.open_writer(actor);
+        }
+        check(self)?;
+        FileStore::accept_damage(self.layout().root(), end.digest)?;
+        self.acknowledged = None;
+        self.open_writer_whatever_is_damaged(actor)
+    }
+
     /// Writing waits for a keeper while something recorded is known to be damaged.
     pub(super) fn check_damage_is_accepted(&self) -> Result<(), SubmitError> {
         let places = self.unaccepted();
@@ -256,6 +336,11 @@ impl Station {
             Err(SubmitError::Damaged { places })
         }
     }
+}
+
+/// Names exactly these places.
+fn digest_over(places: &[String]) -> Digest {
+    Digest(*blake3::hash(places.join("\n").as_bytes()).as_bytes())
 }
 
 /// The places, one a line, in texts no longer than a note may be.
@@ -283,6 +368,14 @@ fn places_of(errors: &[ReadError]) -> Vec<String> {
     errors.iter().map(ToString::to_string).collect()
 }
 
+/// Whether what is wrong with the journal's end still shows once it goes on behind it.
+const fn is_met_by_readers(finding: &DamageFinding) -> bool {
+    matches!(
+        finding,
+        DamageFinding::Entries { .. } | DamageFinding::Missing { .. }
+    )
+}
+
 /// First and last entry of a finding about the journal's end.
 fn extent(finding: &DamageFinding) -> Option<(Seq, Seq)> {
     match finding {
@@ -299,7 +392,7 @@ fn extent(finding: &DamageFinding) -> Option<(Seq, Seq)> {
 }
 
 /// First and last entry that cannot be had; none where a whole file cannot be read.
-fn concerned(error: &ReadError) -> Option<(Seq, Seq)> {
+pub(super) fn concerned(error: &ReadError) -> Option<(Seq, Seq)> {
     match error {
         ReadError::Damaged { seq, last, .. } => Some((*seq, *last)),
         ReadError::Missing { first, last } => Some((*first, *last)),

@@ -183,7 +183,13 @@ impl Station {
         }
         if !actor.role.reads_records() {
             self.lock_records();
-            return self.tidy_ring(actor).map(|_| ());
+            // The ring opens nothing for them: what is wrong with it keeps them from no act of theirs.
+            if let (Err(error), Some(tell)) = (self.tidy_ring(actor), &self.tell_recovered) {
+                tell(&format!(
+                    "Note: the ring of keys could not be brought up to date: {error}."
+                ));
+            }
+            return Ok(());
         }
         let held = self.hold_ring(actor)?;
         self.take_ring(held, actor);

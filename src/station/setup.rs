@@ -9,6 +9,7 @@ use super::clock::{Clock, SystemClock};
 use super::id_source::IdSource;
 use super::keys::{self, Cost, NewKey, Unlocked, WaitingKey};
 use super::outcome::{Receipt, SubmitError};
+use super::submit::Decided;
 use super::{Actor, Station, StationError};
 use crate::journal::{FileStore, Layout};
 use crate::record::draft::Draft;
@@ -127,13 +128,14 @@ impl Station {
             &request.secret,
             self.key_cost(),
         )?;
-        let writer = self.open_writer(actor)?;
+        let check = |station: &Station| station.check_enrol(actor, &request.handle);
+        let writer = self.open_writer_for_staff(actor, &check)?;
         self.authorise_under(&writer, actor, Kind::StaffEnrolled, None)?;
-        self.check_enrol(actor, &request.handle)?;
+        check(self)?;
         let enrolled = enrolment(request, key.public(), key.reading());
         let layout = self.layout().clone();
         let waiting = key.put_beside(&layout, None)?;
-        self.append_with_key(&writer, actor, enrolled.into(), waiting)
+        self.append_with_key(&writer, actor, (enrolled.into(), None), waiting)
     }
 
     /// Enrols somebody whose key already exists.
@@ -186,10 +188,10 @@ impl Station {
         &mut self,
         writer: &FileStore,
         actor: &Actor,
-        body: Body,
+        (body, with_it): (Body, Option<Decided>),
         key: WaitingKey<'_>,
     ) -> Result<(Receipt, Unlocked), StationError> {
-        match self.append_under(writer, actor, body, None, None) {
+        match self.append_staff(writer, actor, body, with_it) {
             Ok(mut receipt) => {
                 let unlocked = key.take_into_use();
                 self.tell_of_ring(actor, &mut receipt);
@@ -201,6 +203,21 @@ impl Station {
                 Err(error.into())
             }
         }
+    }
+
+    fn append_staff(
+        &mut self,
+        writer: &FileStore,
+        actor: &Actor,
+        body: Body,
+        with_it: Option<Decided>,
+    ) -> Result<Receipt, SubmitError> {
+        let authorised = self.authorise_under(writer, actor, body.kind(), None)?;
+        let mut decided = vec![Decided::about_ward(authorised, body)];
+        decided.extend(with_it);
+        let receipts = self.append_all(actor, writer, decided)?;
+        let first = receipts.into_iter().next();
+        first.ok_or_else(super::submit::nothing_written)
     }
 
     fn key_cost(&self) -> Cost {
@@ -219,9 +236,10 @@ impl Station {
         role: Option<Role>,
         reason: &str,
     ) -> Result<Receipt, StationError> {
-        let writer = self.open_writer(actor)?;
+        let check = |station: &Station| station.known_staff(actor, handle);
+        let writer = self.open_writer_for_staff(actor, &check)?;
         self.authorise_under(&writer, actor, Kind::StaffChanged, None)?;
-        self.known_staff(actor, handle)?;
+        check(self)?;
         let changed = StaffChanged {
             handle: handle.clone(),
             change,
@@ -253,9 +271,11 @@ impl Station {
         reason: &str,
     ) -> Result<Receipt, StationError> {
         let key = NewKey::make(self.layout(), handle, secret, self.key_cost())?;
-        let writer = self.open_writer(actor)?;
+        let check = |station: &Station| station.known_staff(actor, handle);
+        let writer = self.open_writer_for_staff(actor, &check)?;
         self.authorise_under(&writer, actor, Kind::StaffChanged, None)?;
-        let known = self.known_staff(actor, handle)?;
+        let known = check(self)?;
+        let failed = self.failed_unlocks_before(actor, handle);
         let changed = StaffChanged {
             handle: handle.clone(),
             change: StaffMove::KeyReplaced,
@@ -266,7 +286,8 @@ impl Station {
         };
         let layout = self.layout().clone();
         let waiting = key.put_beside(&layout, known)?;
-        let (receipt, _) = self.append_with_key(&writer, actor, changed.into(), waiting)?;
+        let (receipt, _) =
+            self.append_with_key(&writer, actor, (changed.into(), failed), waiting)?;
         Ok(receipt)
     }
 

@@ -34,7 +34,7 @@ use sealed_rows::RowKey;
 /// Version of what the fold makes of entries. Raise it whenever the ward's serialised form, or
 /// what any entry does to the ward, changes: an index of another version is then drawn anew. A
 /// test compares the state of a fixed journal and fails when this was forgotten.
-pub const SCHEMA: u32 = 13;
+pub const SCHEMA: u32 = 14;
 
 /// Version of how rows are laid out.
 const FORMAT: u32 = 2;

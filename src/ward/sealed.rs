@@ -181,6 +181,12 @@ impl Sealing {
         Ok(())
     }
 
+    pub(super) fn used_by(&mut self, approval: Seq, entry: Seq) {
+        if let Some(approved) = self.approvals.get_mut(&approval) {
+            approved.used = Some(entry);
+        }
+    }
+
     pub(super) fn pass_over(&mut self, unread: &Unreadable, why: SealFault) {
         let seq = unread.seq;
         let first = Unopened {

@@ -234,6 +234,25 @@ fn somebody_at_the_desk_who_tries_pins_is_slowed_locked_out_and_told_of() {
         record.contains("3 wrong PINs before the right one"),
         "{record}"
     );
+    // Twelve and then a new key: no right one follows, and the tries are told of all the same.
+    std::fs::write(&tries, r#"{"failed": 12, "last": 0}"#).unwrap();
+    let nell = ward.at("nell");
+    let new_key = [
+        "staff",
+        "new-key",
+        "nell",
+        "--reason",
+        "locked out",
+        "--new-pin-file",
+        text(&nell),
+    ];
+    ward.done("kit", &new_key);
+    ward.done("nell", &["timeline", "T01"]);
+    let record = ward.done("", &["access", "--staff", "kit"]);
+    assert!(record.contains("12 wrong PINs for nell"), "{record}");
+    // Neither is told of twice.
+    let record = ward.done("", &["access", "--staff", "nell"]);
+    assert_eq!(record.matches("wrong PIN").count(), 1, "{record}");
 }
 
 #[test]
@@ -352,6 +371,9 @@ fn a_backup_is_put_in_place_by_two_people_and_what_is_missing_is_named() {
     ward.note("fell at 02:00, nobody came");
     let kept = ward.at("kept.txt");
     ward.done("nell", &["checkpoint", "make", "--out", text(&kept)]);
+    // As the README has it: the backup lies without the ring of keys, which is kept apart.
+    let ring = std::fs::read(ward.journal().join("sealing/ring.json")).unwrap();
+    std::fs::remove_dir_all(backup.path().join("sealing")).unwrap();
     std::fs::remove_dir_all(ward.journal()).unwrap();
     let restore = [
         "restore",
@@ -369,18 +391,57 @@ fn a_backup_is_put_in_place_by_two_people_and_what_is_missing_is_named() {
         "{}",
         said(&alone)
     );
-    // What was copied is not taken for the ward: a second try wants an empty place.
+    // Nothing of it was put anywhere.
+    assert!(!ward.journal().exists());
+    assert_eq!(left_beside(&ward), Vec::<String>::new());
     let gus = ward.at("gus");
     let second = ["--second", "gus", "--second-pin-file", text(&gus)];
-    let again = ward.run("kit", &[&restore[..], &second[..]].concat());
-    assert!(
-        said(&again).contains("holds something already"),
-        "{}",
-        said(&again)
+    // A checkpoint of another ward says nothing of this one.
+    let other = Sealed::new();
+    let others = other.at("kept.txt");
+    other.done("nell", &["checkpoint", "make", "--out", text(&others)]);
+    let strange = ward.run(
+        "kit",
+        &[&restore[..], &second[..], &["--against", text(&others)]].concat(),
     );
-    std::fs::remove_dir_all(ward.journal()).unwrap();
+    assert_eq!(code(&strange), 3, "{}", said(&strange));
+    assert!(
+        said(&strange).contains("is of another journal"),
+        "{}",
+        said(&strange)
+    );
+    // Nor does one that anybody wrote, though it lies beyond the backup.
+    let forged = ward.at("forged.txt");
+    let signed = std::fs::read_to_string(&kept).unwrap();
+    let lines: Vec<&str> = signed.lines().collect();
+    let more: u64 = lines[1].parse::<u64>().unwrap() + 5;
+    let lies = signed.replacen(&format!("\n{}\n", lines[1]), &format!("\n{more}\n"), 1);
+    std::fs::write(&forged, lies).unwrap();
+    let lied_to = ward.run(
+        "kit",
+        &[&restore[..], &second[..], &["--against", text(&forged)]].concat(),
+    );
+    assert_eq!(code(&lied_to), 3, "{}", said(&lied_to));
+    assert!(
+        said(&lied_to).contains("is not signed"),
+        "{}",
+        said(&lied_to)
+    );
+    // The place may hold the ring of keys, which stays, and nothing else.
+    let sealing = ward.journal().join("sealing");
+    std::fs::create_dir_all(&sealing).unwrap();
+    std::fs::write(sealing.join("ring.json"), &ring).unwrap();
+    std::fs::write(ward.journal().join("mine"), "x").unwrap();
+    let full = ward.run("kit", &[&restore[..], &second[..]].concat());
+    assert!(
+        said(&full).contains("holds something already"),
+        "{}",
+        said(&full)
+    );
+    std::fs::remove_file(ward.journal().join("mine")).unwrap();
     let told = ward.done("kit", &[&restore[..], &second[..]].concat());
     assert!(told.contains("not in the backup"), "{told}");
+    assert_eq!(left_beside(&ward), Vec::<String>::new());
     ward.note("the ward goes on");
     let log = ward.done("", &["timeline"]);
     assert!(
@@ -530,4 +591,55 @@ fn an_extract_of_sealed_records_opens_what_it_shows_and_nothing_else() {
     for entry in [admission, neighbour] {
         assert_eq!(opens(entry, &opening(1)).trim(), "does not open", "{entry}");
     }
+}
+
+/// What lies hidden beside the journal: a copy that was not taken away.
+fn left_beside(ward: &Sealed) -> Vec<String> {
+    let names = ward.dir.path().read_dir().unwrap();
+    let names = names.map(|entry| entry.unwrap().file_name().into_string().unwrap());
+    names.filter(|name| name.starts_with('.')).collect()
+}
+
+/// Damage that two people accepted is no reason not to go on from that backup; it is named.
+#[test]
+fn a_backup_with_accepted_damage_is_put_in_place_and_other_damage_keeps_it_out() {
+    let ward = Sealed::new();
+    for words in ["ate well", "walked a little", "slept badly", "asked for her son"] {
+        ward.note(words);
+    }
+    let segment = ward.journal().join("segments");
+    let segment = segment.read_dir().unwrap().next().unwrap().unwrap().path();
+    let whole = std::fs::read(&segment).unwrap();
+    let flip = |from_end: usize| {
+        let mut bytes = std::fs::read(&segment).unwrap();
+        let at = bytes.len() - from_end;
+        bytes[at] ^= 1;
+        std::fs::write(&segment, bytes).unwrap();
+    };
+    flip(whole.len() / 4);
+    let gus = ward.at("gus");
+    let second = ["--second", "gus", "--second-pin-file", text(&gus)];
+    let accept = ["damage", "accept", "--reason", "a bad block"];
+    ward.done("kit", &[&accept[..], &second[..]].concat());
+    ward.note("the ward goes on");
+    let backup = ward.stolen();
+    let restore = |from: &Path| {
+        let from = from.to_owned();
+        let args = ["restore", "--from", text(&from), "--reason", "the disk died"];
+        std::fs::remove_dir_all(ward.journal()).unwrap();
+        ward.run("kit", &[&args[..], &second[..]].concat())
+    };
+    let put_back = restore(backup.path());
+    assert_eq!(code(&put_back), 0, "{}", said(&put_back));
+    assert!(
+        said(&put_back).contains("Accepted before"),
+        "{}",
+        said(&put_back)
+    );
+    ward.note("and on");
+    flip(700);
+    let worse = ward.stolen();
+    let refused = restore(worse.path());
+    assert_eq!(code(&refused), 3, "{}", said(&refused));
+    assert!(!ward.journal().exists());
 }

@@ -72,7 +72,7 @@ fn copy_folder(from: &Path, to: &Path) -> io::Result<usize> {
     Ok(names.len())
 }
 
-fn copy_file(from: &Path, to: &Path) -> io::Result<()> {
+pub(super) fn copy_file(from: &Path, to: &Path) -> io::Result<()> {
     let flags = (OFlags::NOFOLLOW | OFlags::NONBLOCK).bits().cast_signed();
     let mut read: File = OpenOptions::new()
         .read(true)

@@ -66,6 +66,26 @@ pub fn replace_small_file(path: &Path, contents: &[u8]) -> io::Result<()> {
     replace_file(&RealDisk, &building, path, contents)
 }
 
+/// Puts a small file where there is none, whole or not at all; one that is there stays as it is.
+///
+/// # Errors
+/// Whatever the system says.
+pub fn put_small_file_if_none(path: &Path, contents: &[u8]) -> io::Result<()> {
+    let mut name = path.file_name().unwrap_or_default().to_os_string();
+    name.push(format!(".{}.first", std::process::id()));
+    let beside = path.with_file_name(name);
+    replace_small_file(&beside, contents)?;
+    // A link is made only where nothing is: of two programs one comes first.
+    let linked = std::fs::hard_link(&beside, path);
+    RealDisk.remove(&beside)?;
+    match linked {
+        Err(error) if error.kind() == io::ErrorKind::AlreadyExists => Ok(()),
+        Ok(()) => RealDisk.sync_dir(&parent(path)),
+        // A file system that has no such links.
+        Err(_) => replace_small_file(path, contents),
+    }
+}
+
 /// A folder others are kept out of, as far as they ask too, as long as this lives.
 #[derive(Debug)]
 pub struct FolderLock(File);

@@ -9,7 +9,7 @@ use zeroize::Zeroizing;
 use super::UnlockError;
 use super::file::{self, KEY_FILE_BYTES_MAX};
 use crate::journal::disk::{Disk, RealDisk};
-use crate::journal::read_small_file;
+use crate::journal::{put_small_file_if_none, read_small_file};
 use crate::record::ids::{from_hex, to_hex};
 
 const FORMAT: u32 = 1;
@@ -41,7 +41,7 @@ impl DeviceHalf {
             format: FORMAT,
             half: to_hex(&*bytes),
         };
-        file::write_json(&path, &written)?;
+        put_if_none(&path, &written)?;
         // Two programs that make one at the same moment: the one that lies there counts.
         DeviceHalf::read(&path)?.ok_or(UnlockError::Random)
     }
@@ -99,6 +99,15 @@ pub fn path() -> Result<PathBuf, UnlockError> {
         .ok_or(UnlockError::NoDevice)
 }
 
+/// Puts a half where there is none yet, whole or not at all: never in the place of one that keys are sealed with.
+fn put_if_none(path: &Path, half: &HalfFile) -> Result<(), UnlockError> {
+    let text = serde_json::to_vec_pretty(half).unwrap_or_default();
+    put_small_file_if_none(path, &text).map_err(|cause| UnlockError::Io {
+        path: path.to_path_buf(),
+        cause,
+    })
+}
+
 /// A copy of the journal would hold both halves.
 fn refuse_beside_keys(path: &Path, journal: &Path) -> Result<(), UnlockError> {
     let whole = |path: &Path| std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
@@ -112,4 +121,25 @@ fn refuse_beside_keys(path: &Path, journal: &Path) -> Result<(), UnlockError> {
         return Err(UnlockError::DeviceInJournal(dir));
     }
     Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A key is sealed with whichever was there first, so that one must stay.
+    #[test]
+    fn of_two_halves_made_at_the_same_moment_the_first_stays() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("device.half");
+        let half = |byte: u8| HalfFile {
+            format: FORMAT,
+            half: to_hex(&[byte; 32]),
+        };
+        put_if_none(&path, &half(1)).unwrap();
+        let first = DeviceHalf::read(&path).unwrap().unwrap().id();
+        put_if_none(&path, &half(2)).unwrap();
+        assert_eq!(DeviceHalf::read(&path).unwrap().unwrap().id(), first);
+        assert_eq!(dir.path().read_dir().unwrap().count(), 1);
+    }
 }

@@ -19,6 +19,9 @@ const FREE_TRIES: u32 = 3;
 pub(super) struct Tries {
     pub failed: u32,
     last: i64,
+    /// Tried before the last right one, and in no entry yet.
+    #[serde(default)]
+    unrecorded: u32,
 }
 
 impl Tries {
@@ -34,8 +37,9 @@ impl Tries {
 
     /// What was tried in vain so far, if anything was.
     pub fn failed_before(&self) -> Option<FailedTries> {
-        (self.failed > 0).then_some(FailedTries {
-            count: self.failed,
+        let count = self.failed.saturating_add(self.unrecorded);
+        (count > 0).then_some(FailedTries {
+            count,
             last: Timestamp(self.last),
         })
     }
@@ -71,6 +75,27 @@ impl Tries {
     ) -> Result<(), UnlockError> {
         self.failed += 1;
         self.last = now.0;
+        write_json(&path(layout, handle), self)
+    }
+
+    /// The right one: tries begin anew, and those before it wait for an entry.
+    pub fn was_right(
+        &mut self,
+        layout: &Layout,
+        handle: &Handle,
+        failed: Option<FailedTries>,
+    ) -> Result<(), UnlockError> {
+        self.failed = 0;
+        self.unrecorded = failed.map_or(0, |failed| failed.count);
+        if let Some(failed) = failed {
+            self.last = failed.last.0;
+        }
+        write_json(&path(layout, handle), self)
+    }
+
+    /// Those before the last right one stand in an entry.
+    pub fn are_recorded(&mut self, layout: &Layout, handle: &Handle) -> Result<(), UnlockError> {
+        self.unrecorded = 0;
         write_json(&path(layout, handle), self)
     }
 
