@@ -9,11 +9,11 @@ use super::damage::SecondPerson;
 use super::exit::Exit;
 use super::report::CliError;
 use super::verify::examine_at;
-use crate::journal::Beside;
 use crate::journal::verify::{Finding, Level, Verification};
 use crate::record::ids::Seq;
 use crate::station::Station;
 use crate::station::known_checkpoints::KnownCheckpoint;
+use crate::station::restoring::Beside;
 
 /// Put a backup in place of a journal that was lost, and record who decided so and what is missing.
 ///

@@ -1,5 +1,7 @@
 //! Working on from a backup: two people's word that the journal goes on from an older state, and why.
 
+pub use crate::journal::Beside;
+
 use super::outcome::{Receipt, SubmitError};
 use super::submit::Decided;
 use super::{Actor, Station, StationError};
