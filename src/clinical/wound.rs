@@ -14,7 +14,7 @@ mod tests;
 use std::cmp::Ordering;
 use std::f64::consts::PI;
 
-pub use dataset::{ITEMS, ITEMS_LOOKED_AT, missing_items};
+pub use dataset::{ITEMS, ITEMS_LOOKED_AT, NOT_LOOKED_AT, missing_items};
 pub use series::{CurvePoint, FourWeeks, curve, four_weeks};
 
 use crate::record::kind::wound::{Infection, PressureCategory, WoundType};

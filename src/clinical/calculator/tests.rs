@@ -568,6 +568,8 @@ fn a_wound_data_set_says_what_is_left_out_and_of_how_many() {
         "{said}"
     );
     let empty = answer(r#"{"calc":"wound_dataset"}"#);
+    // Whoever reads it is told what the check cannot see.
+    assert!(empty.contains("allergies (admission)") && empty.contains("quality of life"));
     assert!(
         empty.contains("type of wound") && empty.contains("14 items are left out"),
         "{empty}"

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::fields::Fields;
 use super::{Calculator, Field, Refused, to_json};
-use crate::clinical::wound::{ITEMS, ITEMS_LOOKED_AT, missing_items};
+use crate::clinical::wound::{ITEMS, ITEMS_LOOKED_AT, NOT_LOOKED_AT, missing_items};
 use crate::record::field::{FieldReader, ReadContext};
 use crate::record::kind::declare::Fields as _;
 use crate::record::kind::wound::WoundAssessment;
@@ -68,6 +68,8 @@ struct Answer {
     says: String,
     source: &'static str,
     caution: &'static str,
+    /// What no assessment holds, and where it belongs.
+    not_looked_at: [&'static str; NOT_LOOKED_AT.len()],
 }
 
 fn run(fields: &Fields<'_>) -> Result<String, Refused> {
@@ -88,6 +90,7 @@ fn run(fields: &Fields<'_>) -> Result<String, Refused> {
         says,
         source: SOURCE,
         caution: CAUTION,
+        not_looked_at: NOT_LOOKED_AT,
     }))
 }
 

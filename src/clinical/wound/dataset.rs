@@ -12,6 +12,23 @@ pub const ITEMS: usize = 37;
 /// How many of them [`missing_items`] looks at: no more than one assessment of ours can carry.
 pub const ITEMS_LOOKED_AT: usize = 16;
 
+/// The items that no wound assessment of ours holds, so that nobody takes a complete one for all of the data
+/// set: what other entries hold, with which, and what has no field here and belongs in a note.
+pub const NOT_LOOKED_AT: [&str; 12] = [
+    "risk factors for delayed healing (note)",
+    "allergies (admission)",
+    "skin sensitivities (note)",
+    "effect on quality of life: physical, social, emotional (note)",
+    "information given to patient and carer (contact)",
+    "number and place of wounds (one entry each)",
+    "how long it has been there (note)",
+    "aim of treatment (note)",
+    "date of the next whole assessment (task)",
+    "how often it hurts (note)",
+    "lower-limb assessment, ABPI (note)",
+    "referrals (escalation or task)",
+];
+
 /// The items of the minimum data set that this assessment leaves out, as people name them.
 /// Empty for a healed wound, of which nothing more is asked.
 #[must_use]

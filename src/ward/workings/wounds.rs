@@ -3,7 +3,7 @@
 
 use super::{About, Desk, Part, Weight, Working};
 use crate::clinical::wound::{
-    CAUTION, ITEMS, ITEMS_LOOKED_AT, Marker, Reduction, SOURCE, Size, curve,
+    CAUTION, ITEMS, ITEMS_LOOKED_AT, Marker, NOT_LOOKED_AT, Reduction, SOURCE, Size, curve,
     escalate_for_infection, gilman_cm_per_week, is_reverse_staged, missing_items,
 };
 use crate::record::kind::wound::WoundAssessment;
@@ -193,7 +193,8 @@ fn left_out(life: &WoundLife) -> Option<Working> {
             "the newest assessment leaves out: {} (looked at: {ITEMS_LOOKED_AT} of the {ITEMS} items of the minimum data set)",
             missing.join(", ")
         );
-        let mut working = working(life, Weight::Say, &text, Vec::new());
+        let elsewhere = Part::new("not looked at, and where it belongs", NOT_LOOKED_AT.join("; "));
+        let mut working = working(life, Weight::Say, &text, vec![elsewhere]);
         working.source =
             "generic wound assessment minimum data set, Coleman and others 2017, item names from memory";
         working
