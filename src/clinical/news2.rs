@@ -185,6 +185,11 @@ impl Parts {
         self.each().iter().any(|(_, points)| *points == Some(3))
     }
 
+    /// What the known parts come to. No part takes points away, so a total is never less.
+    fn floor(&self) -> u8 {
+        self.each().iter().filter_map(|(_, points)| *points).sum()
+    }
+
     fn total(&self) -> Option<u8> {
         self.each()
             .iter()
@@ -274,7 +279,7 @@ pub struct News2 {
     /// Points of the parts that are known.
     pub parts: Parts,
     /// Any known part scores 3. Show it beside the total, and without one: it calls for the
-    /// single-3 response even in an incomplete set.
+    /// single-3 response at least even in an incomplete set.
     pub single_3: bool,
     /// Only for a complete set.
     pub score: Option<Total>,
@@ -283,12 +288,49 @@ pub struct News2 {
 }
 
 impl News2 {
-    /// The least monitoring that is certain: the score's, or hourly for a single 3 in an
-    /// incomplete set. `None` says only that it cannot be known.
+    /// The least monitoring that is certain: the score's, or of an incomplete set what 5 points
+    /// or more or a single 3 call for already. `None` says only that it cannot be known.
     #[must_use]
     pub fn monitoring(&self) -> Option<Monitoring> {
-        let for_single_3 = self.single_3.then_some(Monitoring::Hourly);
-        self.score.map(|score| score.monitoring).or(for_single_3)
+        match self.score {
+            Some(score) => Some(score.monitoring),
+            None => self
+                .floor_calls()
+                .then(|| monitoring(self.parts.floor(), self.single_3)),
+        }
+    }
+
+    /// Of an incomplete set, the points its known parts come to: what was not measured can only
+    /// add to them, so this is a lower bound and no total. `None` for a complete set, and where
+    /// it would be 0 and say nothing.
+    #[must_use]
+    pub fn at_least(&self) -> Option<u8> {
+        let floor = self.parts.floor();
+        (self.score.is_none() && floor > 0).then_some(floor)
+    }
+
+    /// The band that an incomplete set has reached whatever else would be measured; `None` below
+    /// 5 points without a single 3, where the band is not known.
+    #[must_use]
+    pub fn band_at_least(&self) -> Option<Band> {
+        (self.score.is_none() && self.floor_calls())
+            .then(|| band(self.parts.floor(), self.single_3))
+    }
+
+    fn floor_calls(&self) -> bool {
+        self.single_3 || self.parts.floor() >= 5
+    }
+
+    /// `at least 7 (high) from what was measured`: never said as a total.
+    #[must_use]
+    pub fn at_least_in_words(&self) -> Option<String> {
+        let band = self
+            .band_at_least()
+            .map_or(String::new(), |band| format!(" ({})", band.code()));
+        Some(format!(
+            "at least {}{band} from what was measured",
+            self.at_least()?
+        ))
     }
 }
 

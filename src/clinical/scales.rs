@@ -139,21 +139,48 @@ pub const fn acvpu_caution(acvpu: Acvpu) -> Option<&'static str> {
     }
 }
 
+/// How far a scale was taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Taken {
+    /// Not at all.
+    Not,
+    /// Some of it; what is left was not done or could not be tested, and there is no total.
+    InPart,
+    /// All of it.
+    Whole,
+}
+
+impl Taken {
+    /// Of each time it was written down, whether all of it was: once is enough.
+    pub fn of(times: impl Iterator<Item = bool>) -> Taken {
+        times.fold(Taken::Not, |taken, whole| match (taken, whole) {
+            (Taken::Whole, _) | (_, true) => Taken::Whole,
+            (Taken::Not | Taken::InPart, false) => Taken::InPart,
+        })
+    }
+}
+
 /// As [`acvpu_caution`], for a set beside which a coma scale or a 4AT was written down: what was
-/// done is not asked for again.
+/// done is not asked for again, and what was done in part is not said to be done.
 #[must_use]
 pub const fn acvpu_caution_beside(
     acvpu: Acvpu,
-    has_gcs: bool,
-    has_four_at: bool,
+    gcs: Taken,
+    four_at: Taken,
 ) -> Option<&'static str> {
-    match acvpu {
-        Acvpu::Confused if has_four_at => {
+    match (acvpu, gcs, four_at) {
+        (Acvpu::Confused, _, Taken::Whole) => {
             Some("new confusion: look for a cause, think of sepsis; the 4AT is done")
         }
-        Acvpu::Voice | Acvpu::Pain | Acvpu::Unresponsive if has_gcs => {
+        (Acvpu::Confused, _, Taken::InPart) => Some(
+            "new confusion: look for a cause, think of sepsis; the 4AT was taken in part, do the rest",
+        ),
+        (Acvpu::Voice | Acvpu::Pain | Acvpu::Unresponsive, Taken::Whole, _) => {
             Some("not alert: the coma scale is taken; ACVPU does not convert to one")
         }
+        (Acvpu::Voice | Acvpu::Pain | Acvpu::Unresponsive, Taken::InPart, _) => Some(
+            "not alert: the coma scale was taken in part, so it has no total; take the rest as soon as it can be tested; ACVPU does not convert to one",
+        ),
         _ => acvpu_caution(acvpu),
     }
 }
@@ -425,13 +452,23 @@ mod tests {
 
     #[test]
     fn what_was_done_is_not_asked_for_again() {
-        let confused =
-            |done| acvpu_caution_beside(Acvpu::Confused, false, done).expect("a caution");
-        assert!(confused(false).contains("do a 4AT") && confused(true).contains("4AT is done"));
-        assert!(confused(true).contains("think of sepsis"));
-        let voice = |done| acvpu_caution_beside(Acvpu::Voice, done, false).expect("a caution");
-        assert!(voice(false).contains("take a full") && voice(true).contains("is taken"));
-        assert_eq!(acvpu_caution_beside(Acvpu::Alert, true, true), None);
+        use Taken::{InPart, Not, Whole};
+        let confused = |done| acvpu_caution_beside(Acvpu::Confused, Not, done).expect("a caution");
+        assert!(confused(Not).contains("do a 4AT") && confused(Whole).contains("4AT is done"));
+        assert!(confused(Whole).contains("think of sepsis"));
+        let voice = |done| acvpu_caution_beside(Acvpu::Voice, done, Not).expect("a caution");
+        assert!(voice(Not).contains("take a full") && voice(Whole).contains("is taken"));
+        assert_eq!(acvpu_caution_beside(Acvpu::Alert, Whole, Whole), None);
+        for part in [confused(InPart), voice(InPart)] {
+            assert!(
+                part.contains("taken in part") && !part.contains("is done"),
+                "{part}"
+            );
+            assert!(!part.contains("is taken"), "{part}");
+        }
+        assert_eq!(Taken::of([false, true, false].into_iter()), Whole);
+        assert_eq!(Taken::of([false].into_iter()), InPart);
+        assert_eq!(Taken::of([].into_iter()), Not);
     }
 
     #[test]

@@ -41,10 +41,7 @@ impl FieldValue for FluidOut {
 
     fn read(text: &str, cx: &ReadContext) -> Result<Self, Problem> {
         let refused = |what: String| Problem::new(what, Self::HINT);
-        let words: Vec<&str> = text
-            .split([' ', ','])
-            .filter(|word| !word.is_empty())
-            .collect();
+        let words = apart(text);
         let at = words
             .iter()
             .take(3)
@@ -74,6 +71,11 @@ impl FieldValue for FluidOut {
         };
         let detail = match rest {
             [] => None,
+            // A second number is an amount that nobody counts: "drain 1 200", "drain 250 300".
+            [first, ..] if first.starts_with(|c: char| c.is_ascii_digit()) => {
+                let what = format!("\"{text}\" has a second number, \"{first}\", after its amount");
+                return Err(refused(what));
+            }
             rest => Some(Line::read(&rest.join(" "), cx)?),
         };
         Ok(FluidOut { what, ml, detail })
@@ -106,6 +108,27 @@ impl FieldValue for FluidOut {
         let ml = self.ml.filter(|ml| ml.0 > ASKED_ABOVE_ML)?;
         Some(format!("{} {ml} at once is unusual", self.what.label()))
     }
+}
+
+/// The words between spaces and commas. A comma between digits stays: "1,200" is one number, which
+/// the amount refuses because it could be two, and never 1 with 200 behind it.
+fn apart(text: &str) -> Vec<&str> {
+    let is_digit = |at: Option<usize>| {
+        let byte = at.and_then(|at| text.as_bytes().get(at));
+        byte.is_some_and(u8::is_ascii_digit)
+    };
+    let mut words = Vec::new();
+    let mut from = 0;
+    for (at, found) in text.match_indices([' ', ',']) {
+        let within = found == "," && is_digit(at.checked_sub(1)) && is_digit(Some(at + 1));
+        if !within {
+            words.push(&text[from..at]);
+            from = at + 1;
+        }
+    }
+    words.push(&text[from..]);
+    words.retain(|word| !word.is_empty());
+    words
 }
 
 /// How many of these words are an amount: a number, perhaps with its unit apart.
@@ -147,6 +170,7 @@ mod tests {
                 "drain 500 mL (left chest)",
                 "drain 500 left chest",
             ),
+            ("drain,250,left", "drain 250 mL (left)", "drain 250 left"),
             ("stoma 0", "stoma 0 mL", "stoma 0"),
             ("vomit unmeasured", "vomit not measured", "vomit unmeasured"),
             ("diarrhoea 300", "loose stool 300 mL", "stool 300"),
@@ -164,6 +188,13 @@ mod tests {
             ("drain 20001", "not possible"),
             ("drain -5", "how much"),
             ("drain 2.5", "finer"),
+            ("drain 1,200", "could be 1200 or 1.200"),
+            ("1,200 drain", "could be 1200 or 1.200"),
+            ("drain 1,200 left chest", "could be"),
+            ("drain 0,5 L", "not a number"),
+            ("drain 1 200", "a second number"),
+            ("250 drain 300", "a second number"),
+            ("drain 250, 300", "a second number"),
             ("", "what was lost"),
         ] {
             let problem = FluidOut::read(typed, &CX).expect_err(typed);

@@ -388,6 +388,10 @@ pub(super) fn card(ward: &Ward, pseudonym: Pseudonym, now: Timestamp) -> String 
 /// The newest score and contact with their age, so that an old value never looks like now.
 fn last_known(patient: &Patient, ward: &Ward, now: Timestamp) -> String {
     let ago = |set: &ObservationSet| now.since(set.stamp.occurred_at).spoken();
+    let floor = |set: &ObservationSet| {
+        let floor = set.news2().and_then(|news2| news2.at_least());
+        floor.map_or(String::new(), |floor| format!(", at least {floor}"))
+    };
     let set = match patient.last_set() {
         None => "no readings".to_owned(),
         Some(set) => match (
@@ -395,9 +399,10 @@ fn last_known(patient: &Patient, ward: &Ward, now: Timestamp) -> String {
             patient.last_total_before(set.stamp.occurred_at),
         ) {
             (Some(total), _) => format!("NEWS2 {total}, {} ago", ago(set)),
-            (None, None) => format!("NEWS2 incomplete, {} ago", ago(set)),
+            (None, None) => format!("NEWS2 incomplete{}, {} ago", floor(set), ago(set)),
             (None, Some((last, total))) => format!(
-                "NEWS2 incomplete, {} ago; last complete {total}, {} ago",
+                "NEWS2 incomplete{}, {} ago; last complete {total}, {} ago",
+                floor(set),
                 ago(set),
                 ago(last)
             ),

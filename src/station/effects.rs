@@ -3,6 +3,7 @@
 use super::{Station, amended};
 use crate::clinical::news2::{News2, Total, scale_2_in_words};
 use crate::clinical::trend::{self, Sample, Sign};
+use crate::record::entry::Entry;
 use crate::record::ids::{PersonKey, Pseudonym, Seq};
 use crate::record::kind::Body;
 use crate::record::kind::alert::AlertMove;
@@ -33,7 +34,11 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
             }
             let agreed = known.and_then(|known| known.next_contact()?.body.next);
             said.push(match (contact.next, agreed) {
-                (Some(due), _) => format!("next contact {}", zone.day_time(due.0)),
+                (Some(due), _) => format!(
+                    "next contact {}{}",
+                    zone.day_time(due.0),
+                    falls_to(station, known, &entry)
+                ),
                 (None, Some(due)) => {
                     format!("the next contact stays as agreed: {}", zone.day_time(due.0))
                 }
@@ -91,7 +96,15 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
             let related = entry.envelope.related.iter();
             said.extend(related.map(|seq| format!("question {seq} is answered")));
         }
-        Body::Task(task) => said.push(format!("due {}", zone.day_time(task.due.0))),
+        Body::Task(task) => said.push(format!(
+            "due {}; whose: {}",
+            zone.day_time(task.due.0),
+            match (&task.person, task.role) {
+                (Some(person), _) => station.name_of(person).to_owned(),
+                (None, Some(role)) => format!("any {}", role.label().to_lowercase()),
+                (None, None) => "nobody".to_owned(),
+            }
+        )),
         Body::Wound(wound) => {
             said.extend(
                 wound
@@ -107,6 +120,18 @@ pub(super) fn changes(station: &Station, patient: Option<Pseudonym>, seq: Seq) -
     }
     said.extend(known.map_or(Vec::new(), |known| worked_out(station, known, seq)));
     said
+}
+
+/// Whose the next contact is, where it is not the writer's: a list of their own has it not.
+fn falls_to(station: &Station, patient: Option<&Patient>, entry: &Entry) -> String {
+    let me = station.ward().staff_by_key(&entry.author);
+    let due = patient.map(Patient::due_items).unwrap_or_default();
+    let due = due.into_iter().find(|item| item.seq == entry.seq);
+    let whose = due.and_then(|item| item.owner);
+    let other = whose.filter(|whose| me.is_none_or(|me| me.handle != *whose));
+    other.map_or(String::new(), |whose| {
+        format!("; it falls to {}", station.name_of(&whose))
+    })
 }
 
 /// `T07 PELL, Rose (Mrs)`.
@@ -265,11 +290,20 @@ fn no_total(news2: &News2, before: Option<(u8, String)>) -> String {
     } else {
         ""
     };
+    let floor = news2.at_least_in_words();
+    let floor = floor.map_or(String::new(), |floor| match news2.monitoring() {
+        Some(least) => format!(
+            "; {}, published minimum for that: {}",
+            floor.replacen("at least", "AT LEAST", 1),
+            least.text()
+        ),
+        None => format!("; {floor}"),
+    });
     let last = before.map_or(String::new(), |(total, at)| {
         format!("; last complete NEWS2 {total} at {at}")
     });
     format!(
-        "no NEWS2 total: {} missing{single}{last}",
+        "no NEWS2 total: {} missing{floor}{single}{last}",
         missing.join(", ")
     )
 }

@@ -2,7 +2,7 @@
 
 use super::Station;
 use super::outcome::Offer;
-use crate::clinical::news2::Monitoring;
+use crate::clinical::news2::{Monitoring, News2};
 use crate::record::draft::Draft;
 use crate::record::entry::Entry;
 use crate::record::ids::{Pseudonym, Seq};
@@ -161,12 +161,23 @@ fn escalate(patient: &Patient, seq: Seq) -> Option<Offer> {
     }
     let situation = match news2.score {
         Some(score) => format!("NEWS2 {} ({})", score.total, score.band.code()),
-        None => "a single NEWS2 part scores 3; the set is incomplete".to_owned(),
+        None => incomplete(&news2),
     };
     let draft = Draft::new(Kind::Escalation)
         .with("situation", situation)
         .with("about", seq.to_string());
     Some(offer('e', "escalate (SBAR form)", draft))
+}
+
+/// `NEWS2 at least 7 (high) from what was measured; the set is incomplete`.
+fn incomplete(news2: &News2) -> String {
+    let floor = news2.at_least_in_words().unwrap_or_default();
+    let single = if news2.single_3 {
+        "; a single part scores 3"
+    } else {
+        ""
+    };
+    format!("NEWS2 {floor}{single}; the set is incomplete")
 }
 
 fn review(result: Seq, unfit: bool) -> Offer {

@@ -7,6 +7,7 @@ use super::handover::{
 use super::origin::Vantage;
 use super::page::Dial;
 use crate::clinical::news2::scale_2_in_words;
+use crate::record::kind::alert::Severity;
 use crate::record::observed::Spo2Scale;
 use crate::ward::Patient;
 
@@ -26,15 +27,30 @@ pub fn at_glance(vantage: &Vantage<'_>, patient: &Patient) -> Vec<String> {
     let mut lines: Vec<String> = left(patient, dial).into_iter().collect();
     let escalations = now.escalations.iter().map(|one| escalation(one, dial));
     add(&mut lines, escalations.collect(), "more open escalations");
-    let alerts = now.alerts.iter().map(|one| alert(one, dial));
-    add(&mut lines, alerts.collect(), "more open alerts");
+    // A critical result nobody has seen is more urgent than what can wait for the shift.
+    let (soon, now_urgent): (Vec<&AlertLine>, Vec<&AlertLine>) = now
+        .alerts
+        .iter()
+        .partition(|one| one.severity == Severity::Soon);
+    let urgent = now_urgent.into_iter().map(|one| alert(one, dial));
+    add(&mut lines, urgent.collect(), "more open alerts");
+    let unseen = block.assessment.results.iter().filter(|one| one.unreviewed);
+    let (critical, unseen): (Vec<&ResultLine>, Vec<&ResultLine>) =
+        unseen.partition(|one| one.critical);
+    let critical = critical.into_iter().map(|one| result(one, dial));
+    add(
+        &mut lines,
+        critical.collect(),
+        "more CRITICAL results nobody has looked at",
+    );
+    let soon = soon.into_iter().map(|one| alert(one, dial));
+    add(&mut lines, soon.collect(), "more open alerts");
     let overdue = due
         .iter()
         .filter(|one| one.overdue)
         .map(|one| late(one, dial));
     add(&mut lines, overdue.collect(), "more overdue");
-    let unseen = block.assessment.results.iter().filter(|one| one.unreviewed);
-    let unseen = unseen.map(|one| result(one, dial));
+    let unseen = unseen.into_iter().map(|one| result(one, dial));
     add(
         &mut lines,
         unseen.collect(),
@@ -171,10 +187,17 @@ fn score(set: &ScoreNow, dial: Dial) -> Vec<String> {
                 change.unwrap_or_default()
             )
         }
-        (None, _) => format!(
-            "NEWS2 no total{single}, {at}: {} missing",
-            set.missing.join(", ")
-        ),
+        (None, _) => {
+            let floor = match set.floor_in_words() {
+                Some((floor, true)) => format!(", {}", floor.to_uppercase()),
+                Some((floor, false)) => format!(", {floor}"),
+                None => String::new(),
+            };
+            format!(
+                "NEWS2 no total{single}{floor}, {at}: {} missing",
+                set.missing.join(", ")
+            )
+        }
     });
     let known = set.parts.iter().filter_map(|part| {
         let value = part.named()?;

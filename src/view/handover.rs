@@ -25,7 +25,7 @@ mod wounds;
 pub use amended::{KeysLine, SinceAccepted, SinceLine, WithdrawnLine, kind_title, since_accepted};
 pub use assessment::{Assessment, BodyLineLine, DoseLine, KitLine, SampleLine, SupplyLine};
 pub use background::{Background, PlanChange};
-pub(in crate::view) use body_words::{result as result_words, smoker};
+pub(in crate::view) use body_words::{no_total, result as result_words, smoker};
 pub use brief::{InBrief, handover_lines};
 pub(in crate::view) use identity::reaching;
 pub use identity::{Identity, Reaching};
@@ -39,7 +39,7 @@ pub use situation::{
     AlertLine, ContactLine, EscalationLine, OxygenNow, Silence, Situation, Unreached,
 };
 pub use strip::{
-    AllocationLine, HeldBack, Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay,
+    AllocationLine, Floor, HeldBack, Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay,
     UnreachedPatient,
 };
 pub use wounds::WoundLine;

@@ -423,7 +423,12 @@ impl<'a> Drawing<'a> {
             Some(score) => format!("NEWS2 {} {}{single}", score.total, score.band.code()),
             None => {
                 let missing: Vec<&str> = news2.missing.iter().map(|m| m.label()).collect();
-                format!("NEWS2 no total{single}: missing {}", missing.join(", "))
+                let floor = news2.at_least_in_words();
+                let floor = floor.map_or(String::new(), |floor| format!(", {floor}"));
+                format!(
+                    "NEWS2 no total{floor}{single}: missing {}",
+                    missing.join(", ")
+                )
             }
         })
     }

@@ -123,6 +123,28 @@ fn what_was_done_is_not_asked_for_again() {
     story.wait(5);
     obs(&mut story, "hr=92; acvpu=voice; gcs=e3 v5 m6");
     saying(&of(&story, About::Score), "the coma scale is taken");
+    story.wait(5);
+    obs(&mut story, "hr=92; acvpu=voice; gcs=e3 vnt m6");
+    saying(&of(&story, About::Score), "coma scale was taken in part");
+    story.wait(5);
+    obs(&mut story, "hr=92; acvpu=confused; four_at=0 - - -");
+    saying(&of(&story, About::Score), "the 4AT was taken in part");
+}
+
+#[test]
+fn losses_that_were_only_seen_are_no_balance_of_nothing() {
+    let mut story = Story::begin();
+    let seen = obs(&mut story, "fluid_out=vomit unmeasured; stool unmeasured");
+    let fluid = &of(&story, About::Fluid)[0];
+    assert!(
+        fluid
+            .text
+            .contains("vomit and loose stool seen and not measured")
+            && fluid.text.contains("there is no balance"),
+        "{fluid:?}"
+    );
+    assert!(!fluid.text.contains("+0"), "{fluid:?}");
+    assert_eq!(fluid.entries, [seen]);
 }
 
 /// 1,500 in; urine 600, drain 400, vomit 100: +400, and +900 if only urine were counted.

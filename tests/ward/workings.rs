@@ -132,6 +132,38 @@ fn a_single_3_in_an_incomplete_set_still_calls_for_its_response() {
     assert_eq!(called.unwrap().weight, Weight::Look);
 }
 
+/// No part takes points away (RCP 2017, chart 1): what was measured is a lower bound.
+#[test]
+fn an_incomplete_set_calls_for_what_it_has_reached_or_the_last_complete_one_did() {
+    let calls = |story: &Story| {
+        let score = of(story, About::Score);
+        let called = score.iter().filter(|w| w.text.contains(" calls for"));
+        called.map(|w| w.text.clone()).collect::<Vec<_>>()
+    };
+    let mut story = Story::begin();
+    obs(&mut story, WELL);
+    story.wait(60);
+    let seven = "rr=22; spo2=97; oxygen=cannula 2; sbp=105; dbp=70; hr=112; acvpu=alert";
+    obs(&mut story, seven);
+    let said = calls(&story);
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(
+        said[0].starts_with("NEWS2 at least 7 (high) from what was measured: 7-or-more"),
+        "{said:?}"
+    );
+    // Complete at 7, then a set of three parts that come to 2: the 7 stands.
+    story.wait(60);
+    obs(&mut story, &format!("{seven}; temp=36.8"));
+    story.wait(60);
+    obs(&mut story, "hr=112; acvpu=alert");
+    let said = calls(&story);
+    assert_eq!(said.len(), 1, "{said:?}");
+    assert!(
+        said[0].contains("7-or-more at") && said[0].contains("the last complete set"),
+        "{said:?}"
+    );
+}
+
 #[test]
 fn seven_and_over_asks_for_somebody_now_and_says_the_ceiling_of_care() {
     let mut story = Story::begin();

@@ -46,7 +46,7 @@ pub enum NextSet {
     },
     /// Monitoring is to be continuous: there is no next set to wait for.
     Continuous,
-    /// The set was incomplete and held no single 3: complete it.
+    /// The set was incomplete and what it held calls for nothing by itself: complete it.
     CompleteThisOne,
 }
 
@@ -97,7 +97,7 @@ pub enum Row {
     Zero,
     /// 1 to 4.
     OneToFour,
-    /// 3 in one parameter, total under 5 or not known.
+    /// 3 in one parameter, total under 5, or not known and not yet 5.
     Single3,
     /// 5 or 6: the key threshold.
     FiveOrMore,
@@ -115,10 +115,12 @@ impl Row {
         Row::SevenOrMore,
     ];
 
-    /// The row for a set; `None` if it is incomplete and holds no single 3.
+    /// The row for a set, the least that is certain for an incomplete one; `None` if what is known
+    /// of that holds no single 3 and comes to less than 5.
     #[must_use]
     pub fn of(news2: &News2) -> Option<Row> {
-        match news2.score.map(|score| score.total) {
+        let floor = news2.at_least().filter(|floor| *floor >= 5);
+        match news2.score.map(|score| score.total).or(floor) {
             Some(7..) => Some(Row::SevenOrMore),
             Some(5 | 6) => Some(Row::FiveOrMore),
             _ if news2.single_3 => Some(Row::Single3),
@@ -401,6 +403,30 @@ mod tests {
         };
         assert_eq!(row(bad), Some(Row::SevenOrMore));
         assert_eq!(row(Set { hr: None, ..CALM }), None);
+        // What an incomplete set has reached it has reached, and it has no total for that.
+        let seven = Set {
+            rr: Some(22),
+            oxygen: Some(true),
+            hr: Some(112),
+            sbp: Some(105),
+            temp_deci_c: None,
+            ..CALM
+        };
+        assert_eq!(row(seven), Some(Row::SevenOrMore));
+        assert_eq!(scored(seven).score, None);
+        assert_eq!(scored(seven).at_least(), Some(7));
+        assert_eq!(scored(seven).band_at_least(), Some(Band::High));
+        assert_eq!(next_set(&scored(seven), at(0)), NextSet::Continuous);
+        let four = Set {
+            rr: Some(22),
+            oxygen: Some(true),
+            temp_deci_c: None,
+            ..CALM
+        };
+        assert_eq!(row(four), None);
+        assert_eq!(scored(four).at_least(), Some(4));
+        assert_eq!(scored(four).band_at_least(), None);
+        assert_eq!(scored(bad).at_least(), None);
     }
 
     #[test]

@@ -81,7 +81,10 @@ fn whoever_is_chosen_is_shown_with_what_is_open_and_how_they_were() {
     // The other has none of it.
     let card = desk.says("t07", &["no readings in this stay"]);
     assert!(!card.contains("ALERT"), "{card}");
-    desk.says("patients", &["NEWS2 incomplete, ", "; last complete 0, "]);
+    desk.says(
+        "patients",
+        &["NEWS2 incomplete, at least 4, ", "; last complete 0, "],
+    );
 }
 
 #[test]
@@ -99,6 +102,33 @@ fn a_set_is_answered_with_its_points_and_the_change() {
     desk.says(
         "obs rr 26 confirm",
         &["no NEWS2 total", "A SINGLE 3", "points: rr 3"],
+    );
+    desk.session.state = State::Ready(None);
+    // 2 + 2 + 2 + 1 without a single 3, and no temperature.
+    desk.says(
+        "obs rr 22 s96 o2 2l cannula bp 105/70 hr 112 al confirm",
+        &[
+            "no NEWS2 total",
+            "AT LEAST 7 (high) from what was measured",
+            "last complete NEWS2 3 at",
+            "7-or-more calls for",
+            "[e] escalate",
+        ],
+    );
+    desk.session.state = State::Ready(None);
+    desk.says(
+        "t09",
+        &[
+            "NEWS2 no total, AT LEAST 7 FROM WHAT WAS MEASURED",
+            "last complete set: NEWS2 3",
+        ],
+    );
+    desk.says("patients", &["NEWS2 incomplete, at least 7, "]);
+    // What is not known is not guessed from below.
+    let said = desk.turn("t09 obs rr 16 hr 95 confirm");
+    assert!(
+        said.contains("at least 1 from what was measured") && !said.contains("[e] escalate"),
+        "{said}"
     );
 }
 

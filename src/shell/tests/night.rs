@@ -139,6 +139,11 @@ fn what_falls_to_somebody_is_theirs_their_patients_and_their_roles() {
         "T09",
         &task("of tom on T09", ("person", "tom")),
     );
+    let nobodys = [("what", "of nobody, by tom"), ("due", "+1h")];
+    put(&mut desk, Kind::Task, "T07", &nobodys);
+    desk.turn("t07");
+    let said = desk.turn("task \"of nobody, by maya\" due +1h");
+    assert!(said.contains("; whose: nobody"), "{said}");
     put(&mut desk, Kind::Allocation, "T09", &[("to", "maya")]);
     let station = held(&desk.session.station);
     let vantage = Vantage {
@@ -155,7 +160,37 @@ fn what_falls_to_somebody_is_theirs_their_patients_and_their_roles() {
         },
     );
     let what: Vec<&str> = list.items.iter().map(|row| row.due.what.as_str()).collect();
-    assert_eq!(what, ["of maya", "of nurses", "of tom on T09"]);
+    assert_eq!(
+        what,
+        [
+            "of maya",
+            "of nurses",
+            "of tom on T09",
+            "of nobody, by maya"
+        ]
+    );
+}
+
+/// Ours, no source: what may wait for the shift does not stand before what may not.
+#[test]
+fn an_unseen_critical_result_stands_above_soon_alerts_and_what_is_overdue() {
+    let mut desk = desk();
+    let alert = |severity, what| {
+        [
+            ("source", "help-button"),
+            ("severity", severity),
+            ("what", what),
+        ]
+    };
+    put(&mut desk, Kind::Alert, "T07", &alert("soon", "call back"));
+    put(&mut desk, Kind::Alert, "T07", &alert("urgent", "fell"));
+    let values = [("values", "k 6.9 (3.5-5.3)"), ("critical", "yes")];
+    put(&mut desk, Kind::LabResult, "T07", &values);
+    let card = desk.turn("t07");
+    let at = |what: &str| card.find(what).unwrap_or_else(|| panic!("{what}: {card}"));
+    let (urgent, soon) = (at("urgent: fell"), at("soon: call back"));
+    let critical = at("CRITICAL RESULT");
+    assert!(urgent < critical && critical < soon, "{card}");
 }
 
 #[test]

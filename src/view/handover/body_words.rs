@@ -12,4 +12,5 @@ pub(super) use background::background;
 pub(in crate::view) use background::smoker;
 pub(super) use identity::identity;
 pub(super) use recommendation::{due, query, recommendation};
+pub(in crate::view) use situation::no_total;
 pub(super) use situation::{alert, escalation, short_score, situation};

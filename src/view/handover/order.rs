@@ -11,8 +11,8 @@ use crate::record::kind::alert::Severity;
 pub const RULE: &str = "Order: open escalations; open alerts, critical before urgent before soon; critical results \
 nobody has seen; NEWS2 of 5 or more, a single 3, a rise, or a score not known or too old (silence is not stability); \
 other results nobody has seen that are not known to be within range; overdue work, patients not reached and other \
-unseen results; the rest. Within each: NEWS2, highest first (not known, too old or a single 3 counts as above 4), then \
-largest rise, then slot.";
+unseen results; the rest. Within each: NEWS2, highest first (not known, too old or a single 3 counts as above 4; an incomplete \
+set by what was measured or by the last complete total, whichever is more), then largest rise, then slot.";
 
 /// The part of the rule that puts a patient where they stand.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -51,7 +51,7 @@ impl Standing {
 }
 
 /// Halves of a point: an unknown score and a single 3 stand between 4 and 5, or at the points
-/// of the parts that are known if those are more.
+/// of the parts that are known or of the last complete set if those are more.
 const UNKNOWN_HALVES: u8 = 9;
 
 /// Sorts patients by the rule, sets each one's place and says why they stand there.
@@ -107,11 +107,12 @@ fn score_halves(block: &PatientBlock) -> u8 {
         return UNKNOWN_HALVES;
     };
     let known: u8 = score.parts.iter().filter_map(|part| part.points).sum();
+    let before = score.last_total.as_ref().map_or(0, |then| then.total);
     match score.total {
         Some(total) if block.situation.silence.is_none() && !score.single_3 => {
             total.saturating_mul(2)
         }
-        _ => known.saturating_mul(2).max(UNKNOWN_HALVES),
+        _ => known.max(before).saturating_mul(2).max(UNKNOWN_HALVES),
     }
 }
 

@@ -148,7 +148,7 @@ fn overview(patients: &[PatientBlock], dial: Dial) -> Table {
 
 fn overview_row(block: &PatientBlock, dial: Dial) -> Vec<Line> {
     let now = &block.situation;
-    let score = body_words::short_score(now);
+    let score = body_words::short_score(now, dial);
     let read = match (&now.score, &now.silence) {
         (Some(score), None) => Line::of(dial.ago(score.origin.occurred_at)),
         (Some(score), Some(_)) => Line::new().warn(format!(

@@ -27,6 +27,9 @@ pub struct ScoreNow {
     pub total: Option<u8>,
     /// `low`, `low-medium`, `medium`, `high`; of a complete set.
     pub band: Option<&'static str>,
+    /// What the known parts of an incomplete set come to: a lower bound, never a total. `None`
+    /// for a complete set, and where it would be 0.
+    pub at_least: Option<u8>,
     /// A known part scores 3, also in an incomplete set.
     pub single_3: bool,
     /// Saturation scale in force.
@@ -59,6 +62,18 @@ pub struct PartLine {
     pub value: Option<String>,
     /// Its points; `None` where they are not known.
     pub points: Option<u8>,
+}
+
+impl ScoreNow {
+    /// `at least 7 from what was measured`, and whether that is 5 or more.
+    #[must_use]
+    pub fn floor_in_words(&self) -> Option<(String, bool)> {
+        let floor = self.at_least?;
+        Some((
+            format!("at least {floor} from what was measured"),
+            floor >= 5,
+        ))
+    }
 }
 
 impl PartLine {
@@ -161,6 +176,7 @@ pub(super) fn score_now(
         source: set.body.source,
         total: score.map(|score| score.total),
         band: score.map(|score| score.band.code()),
+        at_least: news2.as_ref().and_then(News2::at_least),
         single_3: news2.as_ref().is_some_and(|news2| news2.single_3),
         scale: set.scale,
         parts: parts(subject, set, news2.as_ref()),

@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use serde::Serialize;
 
-use super::{PatientBlock, Unseen};
+use super::{PatientBlock, TotalThen, Unseen};
 use crate::record::ids::Seq;
 use crate::record::kind::shift::HandoverMove;
 use crate::record::kind::supply::SupplyMove;
@@ -47,6 +47,9 @@ pub struct Strip {
     pub oldest_unreviewed_at: Option<Timestamp>,
     /// The highest scores, highest first, of 5 and more or the top three.
     pub highest: Vec<Highest>,
+    /// Incomplete sets that call for something all the same, by their known parts or by the last
+    /// complete total: the most points first.
+    pub floors: Vec<Floor>,
     /// Patients whose newest set has no total.
     pub without_total: Vec<NameRef>,
     /// Patients without readings for longer than the policy allows.
@@ -98,6 +101,30 @@ pub struct Highest {
     pub rise: Option<i16>,
     /// When the set was taken.
     pub at: Timestamp,
+}
+
+/// An incomplete set that has reached 5 points or a single 3, or that follows a total of 5 or more.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Floor {
+    /// Which patient.
+    pub who: NameRef,
+    /// What its known parts come to: a lower bound, never a total.
+    pub at_least: Option<u8>,
+    /// A known part scores 3.
+    pub single_3: bool,
+    /// When the set was taken.
+    pub at: Timestamp,
+    /// The newest complete set.
+    pub last_total: Option<TotalThen>,
+}
+
+impl Floor {
+    /// The points it stands at: its own or the last total, whichever is more.
+    #[must_use]
+    pub fn points(&self) -> u8 {
+        let before = self.last_total.as_ref().map_or(0, |then| then.total);
+        self.at_least.unwrap_or(0).max(before)
+    }
 }
 
 /// A patient without readings.
@@ -221,6 +248,7 @@ pub(super) fn strip(
         unreviewed_critical: unseen.iter().map(|unseen| unseen.critical).sum(),
         oldest_unreviewed_at: unseen.iter().map(|unseen| unseen.oldest_at).min(),
         highest: highest(blocks),
+        floors: floors(blocks),
         without_total: names(blocks, |block| {
             block
                 .situation
@@ -322,6 +350,23 @@ fn highest(blocks: &[PatientBlock]) -> Vec<Highest> {
     let urgent = highest.iter().filter(|high| high.total >= 5).count();
     highest.truncate(urgent.max(3));
     highest
+}
+
+fn floors(blocks: &[PatientBlock]) -> Vec<Floor> {
+    let incomplete = blocks.iter().filter_map(|block| {
+        let score = block.situation.score.as_ref()?;
+        score.total.is_none().then(|| Floor {
+            who: name(block),
+            at_least: score.at_least,
+            single_3: score.single_3,
+            at: score.origin.occurred_at,
+            last_total: score.last_total.clone(),
+        })
+    });
+    let calls = |floor: &Floor| floor.single_3 || floor.points() >= 5;
+    let mut floors: Vec<Floor> = incomplete.filter(calls).collect();
+    floors.sort_by_key(|floor| (std::cmp::Reverse(floor.points()), floor.who.slot.clone()));
+    floors
 }
 
 fn silent(blocks: &[PatientBlock]) -> Vec<SilentPatient> {

@@ -1,6 +1,6 @@
 //! The ward strip in words.
 
-use super::strip::{HeldBack, Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay};
+use super::strip::{Floor, HeldBack, Highest, ShiftLine, SilentPatient, Strip, SupplyOnWay};
 use crate::view::origin::NameRef;
 use crate::view::page::{Dial, Fact, Line};
 use crate::view::words;
@@ -134,7 +134,15 @@ fn work(strip: &Strip, dial: Dial) -> Line {
 }
 
 fn scores(strip: &Strip, dial: Dial) -> Vec<Line> {
-    let mut lines: Vec<Line> = strip.highest.iter().map(|high| score(high, dial)).collect();
+    let highest = strip.highest.iter();
+    let mut ranked: Vec<(u8, Line)> = highest
+        .map(|high| (high.total, score(high, dial)))
+        .collect();
+    let floors = strip.floors.iter();
+    ranked.extend(floors.map(|one| (one.points(), floor(one, dial))));
+    // A stable order: of equal points the complete set stands first.
+    ranked.sort_by_key(|(points, _)| std::cmp::Reverse(*points));
+    let mut lines: Vec<Line> = ranked.into_iter().map(|(_, line)| line).collect();
     if lines.is_empty() {
         lines.push(Line::of("no known score above 0"));
     }
@@ -164,6 +172,29 @@ fn score(high: &Highest, dial: Dial) -> Line {
     };
     line.plain(rise)
         .quiet(format!("taken {}", dial.at_ago(high.at)))
+}
+
+/// `NEWS2 no total: T07 PELL, Rose (Mrs); AT LEAST 7 from what was measured; last total 3 at ..`.
+fn floor(floor: &Floor, dial: Dial) -> Line {
+    let line = Line::new()
+        .warn("NEWS2 no total:")
+        .plain(format!("{};", floor.who));
+    let line = match floor.at_least {
+        Some(points @ 5..) => line.alarm(format!("AT LEAST {points} FROM WHAT WAS MEASURED;")),
+        Some(points) => line.plain(format!("at least {points} from what was measured;")),
+        None => line,
+    };
+    let line = if floor.single_3 {
+        line.alarm("single 3;")
+    } else {
+        line
+    };
+    let last = floor.last_total.as_ref();
+    line.plain(last.map_or_else(
+        || "no complete set before;".to_owned(),
+        |then| format!("last total {} at {};", then.total, dial.at_ago(then.at)),
+    ))
+    .quiet(format!("taken {}", dial.at_ago(floor.at)))
 }
 
 /// Longest silence first; after a quiet night they are many, so they share a line.

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::record::kind::episode::{Ceiling, Resuscitation};
 use crate::record::person::Allergies;
 use crate::record::time::Timestamp;
-use crate::view::handover::{KeysLine, PatientBlock, SheetRequest, Unseen, sheet};
+use crate::view::handover::{KeysLine, PatientBlock, SheetRequest, Unseen, no_total, sheet};
 use crate::view::origin::{NameRef, Vantage, Writer};
 use crate::view::page::{Block, Dial, Line, Page, Table, Tone};
 use crate::view::render::csv;
@@ -54,6 +54,8 @@ pub struct CaseloadRow {
     pub news2: Option<u8>,
     /// Its band.
     pub band: Option<&'static str>,
+    /// What the known parts of an incomplete set come to: a lower bound, never a total.
+    pub at_least: Option<u8>,
     /// A part of it scores 3.
     pub single_3: bool,
     /// Points more than the set before it.
@@ -132,6 +134,7 @@ fn row(block: &PatientBlock) -> CaseloadRow {
         resuscitation: who.resuscitation,
         news2: score.and_then(|score| score.total),
         band: score.and_then(|score| score.band),
+        at_least: score.and_then(|score| score.at_least),
         single_3: score.is_some_and(|score| score.single_3),
         rise: score.and_then(|score| score.since_last.as_ref().map(|change| change.points)),
         read_at: score.map(|score| score.origin.occurred_at),
@@ -214,6 +217,7 @@ impl Caseload {
             "allocated_to",
             "last_total",
             "last_total_at",
+            "at_least",
             "similar_names",
         ];
         let text = |text: &Option<String>| text.clone().unwrap_or_default();
@@ -247,6 +251,7 @@ impl Caseload {
                         .unwrap_or_default(),
                     csv::number(row.last_total),
                     csv::moment(row.last_total_at),
+                    csv::number(row.at_least),
                     words::names(&row.similar_names),
                 ]
             }),
@@ -268,7 +273,7 @@ impl CaseloadRow {
         let score = match (self.news2, self.read_at) {
             (Some(total), _) if total >= 5 => Line::new().alarm(total.to_string()),
             (Some(total), _) => Line::new().strong(total.to_string()),
-            (None, Some(_)) => Line::new().warn("no total"),
+            (None, Some(_)) => no_total(self.at_least),
             (None, None) => Line::new().warn("none"),
         };
         let score = score.plain(

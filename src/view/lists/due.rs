@@ -27,7 +27,7 @@ pub struct DueFilter {
     /// Of one person only.
     pub owner: Option<Handle>,
     /// What falls to one person: theirs, what their patients need, and what is left to their
-    /// role and nobody in particular.
+    /// role and nobody in particular, and tasks they left to nobody at all.
     pub falls_to: Option<(Handle, Role)>,
     /// Due at or before a moment.
     pub until: Option<Timestamp>,
@@ -110,13 +110,25 @@ pub fn due_list(vantage: &Vantage<'_>, filter: &DueFilter) -> DueList {
     }
 }
 
-/// Theirs by name; of a patient allocated to them; or for their role with nobody named. What a
-/// colleague who has left still owns comes with the patient.
+/// Theirs by name; of a patient allocated to them; for their role with nobody named; or a task they
+/// wrote and left to nobody. What a colleague who has left still owns comes with the patient.
 fn falls_to(ward: &Ward, item: &DueItem, (handle, role): &(Handle, Role)) -> bool {
     let patient = item.patient.and_then(|patient| ward.patient(patient));
     let allocated = patient.and_then(|patient| patient.allocated_to());
     let unowned = item.owner.is_none() && item.role == Some(*role);
-    item.owner.as_ref() == Some(handle) || allocated == Some(handle) || unowned
+    item.owner.as_ref() == Some(handle)
+        || allocated == Some(handle)
+        || unowned
+        || is_nobodys_by(ward, item, handle)
+}
+
+/// A task for nobody and no role: until somebody takes it, it is on the mind of who wrote it only.
+fn is_nobodys_by(ward: &Ward, item: &DueItem, handle: &Handle) -> bool {
+    let ledgers = ward.ledgers_of(item.patient);
+    let task = ledgers.and_then(|ledgers| ledgers.tasks.get(&item.seq));
+    let by = task.and_then(|task| task.set.stamp.author.handle());
+    let nobodys = item.owner.is_none() && item.role.is_none();
+    item.sort == DueSort::Task && nobodys && by == Some(handle)
 }
 
 fn overdue_elsewhere(vantage: &Vantage<'_>, patient: Pseudonym) -> usize {

@@ -21,6 +21,9 @@ pub(super) fn fluid(desk: &Desk<'_>) -> Option<Working> {
     if chart.entries.is_empty() {
         return desk.fluid_over.map(|_| nothing(desk));
     }
+    if chart.fluids.is_empty() {
+        return Some(only_seen(desk, &chart));
+    }
     // The window's end counts: what was drunk a second ago is in.
     let to = desk.now.plus(Span(1));
     let found = balance(&chart.fluids, from, to).ok()?;
@@ -69,6 +72,19 @@ fn nothing(desk: &Desk<'_>) -> Working {
     ))
 }
 
+/// Losses were seen and nothing was measured: a sum of nothing is no balance of 0.
+fn only_seen(desk: &Desk<'_>, chart: &Chart) -> Working {
+    let over = desk.fluid_window().spoken();
+    let seen = seen(&chart.losses).join(" and ");
+    let text = format!(
+        "Fluids over {over}: {seen} seen and not measured, no amount in or out was written down, so there is no balance"
+    );
+    Working {
+        entries: chart.entries.clone(),
+        ..working(text)
+    }
+}
+
 fn chart(desk: &Desk<'_>, from: Timestamp) -> Chart {
     let mut chart = Chart::default();
     let sets = desk.sets();
@@ -95,15 +111,7 @@ fn chart(desk: &Desk<'_>, from: Timestamp) -> Chart {
 
 /// A loss that was seen and not measured is in no sum, so the balance is less than it says.
 fn unmeasured(losses: &[FluidOut]) -> String {
-    let seen: Vec<&str> = Loss::ALL
-        .iter()
-        .filter(|what| {
-            losses
-                .iter()
-                .any(|loss| loss.what == **what && loss.ml.is_none())
-        })
-        .map(|what| what.label())
-        .collect();
+    let seen = seen(losses);
     match seen.is_empty() {
         true => String::new(),
         false => format!(
@@ -111,6 +119,16 @@ fn unmeasured(losses: &[FluidOut]) -> String {
             seen.join(" and ")
         ),
     }
+}
+
+/// What was lost and not measured.
+fn seen(losses: &[FluidOut]) -> Vec<&'static str> {
+    let of = |what: Loss| {
+        let mut losses = losses.iter();
+        losses.any(|loss| loss.what == what && loss.ml.is_none())
+    };
+    let seen = Loss::ALL.iter().filter(|what| of(**what));
+    seen.map(|what| what.label()).collect()
 }
 
 /// How much of each other loss.

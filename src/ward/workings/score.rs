@@ -5,7 +5,7 @@ use crate::clinical::news2::{
     self, Change, Context, Doubt, News2, NextSet, Row, Set, in_band_since,
     is_above_target_on_oxygen, next_set_by, oxygen_change, scale_2_in_words,
 };
-use crate::clinical::scales::acvpu_caution_beside;
+use crate::clinical::scales::{Coma, FourAtFound, Taken, acvpu_caution_beside};
 use crate::record::field::{FieldValue, ShowContext};
 use crate::record::kind::episode::{Ceiling, Stated};
 use crate::record::observed::{Oxygen, Spo2Scale};
@@ -74,26 +74,46 @@ fn follows(
     set: &ObservationSet,
     news2: &News2,
 ) -> Vec<Working> {
-    let mut worked: Vec<Working> = response(desk, set, news2, "").into_iter().collect();
+    let mut worked: Vec<Working> = responses(desk, sets, set, news2);
     worked.extend(above_target(set));
     worked.extend(oxygen_changed(desk, sets, set));
     worked.extend(next_set(desk, set, news2));
     // The sheet says these beside the score, so they ask for nothing here.
     let doubted = doubts(desk, set).into_iter();
     worked.extend(doubted.map(|doubt| working(Weight::Say, capital(doubt), Vec::new(), set)));
-    if news2.score.is_none()
-        && let Some((complete, earlier)) = last_complete(sets)
-    {
-        let when = desk.when(complete.stamp.occurred_at);
-        let still = format!(" at {when}, the last complete set,");
-        let called = response(desk, complete, &earlier, &still).into_iter();
-        worked.extend(called.map(|working| Working {
-            entries: vec![complete.stamp.seq, set.stamp.seq],
-            ..working
-        }));
-    }
     worked.extend(consciousness(sets, set));
     worked
+}
+
+/// What the newest set calls for. Of an incomplete one that is what its known parts have reached,
+/// or what the last complete one called for where that is more: neither takes the other back.
+fn responses(
+    desk: &Desk<'_>,
+    sets: &[&ObservationSet],
+    set: &ObservationSet,
+    news2: &News2,
+) -> Vec<Working> {
+    if news2.score.is_some() {
+        return response(desk, set, news2, ("", "")).into_iter().collect();
+    }
+    let floor = Row::of(news2);
+    let complete = last_complete(sets).filter(|(_, earlier)| Row::of(earlier) > floor);
+    let Some((complete, earlier)) = complete else {
+        let so_far = news2
+            .at_least_in_words()
+            .map_or(String::new(), |floor| format!("{floor}: "));
+        return response(desk, set, news2, (&so_far, ""))
+            .into_iter()
+            .collect();
+    };
+    let when = desk.when(complete.stamp.occurred_at);
+    let still = format!(" at {when}, the last complete set,");
+    let called = response(desk, complete, &earlier, ("", &still)).into_iter();
+    let of_both = called.map(|working| Working {
+        entries: vec![complete.stamp.seq, set.stamp.seq],
+        ..working
+    });
+    of_both.collect()
 }
 
 fn working(weight: Weight, text: String, parts: Vec<Part>, set: &ObservationSet) -> Working {
@@ -155,8 +175,10 @@ fn now(
         Some(score) => format!("NEWS2 {} ({}) at {taken}", score.total, score.band.code()),
         None => {
             let missing: Vec<&str> = news2.missing.iter().map(|input| input.label()).collect();
+            let floor = news2.at_least_in_words();
+            let floor = floor.map_or(String::new(), |floor| format!("; {floor}"));
             format!(
-                "NEWS2 has no total at {taken}: {} not there",
+                "NEWS2 has no total at {taken}: {} not there{floor}",
                 missing.join(", ")
             )
         }
@@ -233,8 +255,13 @@ fn changed(change: &Change, when: &str) -> String {
     }
 }
 
-/// What the ward's policy asks for at this score.
-fn response(desk: &Desk<'_>, set: &ObservationSet, news2: &News2, still: &str) -> Option<Working> {
+/// What the ward's policy asks for at this score, with what is to be said before and after it.
+fn response(
+    desk: &Desk<'_>,
+    set: &ObservationSet,
+    news2: &News2,
+    (before, after): (&str, &str),
+) -> Option<Working> {
     let row = Row::of(news2)?;
     let policy = desk.policy.values().news2();
     let called = policy.row(row);
@@ -258,7 +285,7 @@ fn response(desk: &Desk<'_>, set: &ObservationSet, news2: &News2, still: &str) -
         )
     });
     let text = format!(
-        "{limits}NEWS2 {}{still} calls for ({whose}): {} Answers: {}{within}.",
+        "{limits}NEWS2 {before}{}{after} calls for ({whose}): {} Answers: {}{within}.",
         row.code(),
         called.response.trim_end(),
         called.answered_by.trim_end_matches('.')
@@ -355,8 +382,10 @@ fn consciousness(sets: &[&ObservationSet], set: &ObservationSet) -> Option<Worki
         sets.iter()
             .filter(|one| one.stamp.occurred_at >= set.stamp.occurred_at)
     };
-    let has_gcs = since().any(|one| one.body.gcs.is_some());
-    let has_four_at = since().any(|one| one.body.four_at.is_some());
-    let caution = acvpu_caution_beside(set.body.acvpu?, has_gcs, has_four_at)?;
+    let gcs = since().filter_map(|one| Some(Coma::of(one.body.gcs?).ok()?.total().is_some()));
+    let four_at =
+        since().filter_map(|one| Some(FourAtFound::of(one.body.four_at?).ok()?.total().is_some()));
+    let (gcs, four_at) = (Taken::of(gcs), Taken::of(four_at));
+    let caution = acvpu_caution_beside(set.body.acvpu?, gcs, four_at)?;
     Some(working(Weight::Look, caution.to_owned(), Vec::new(), set))
 }

@@ -46,6 +46,11 @@ fn score_lines(score: &ScoreNow, dial: Dial) -> Vec<Line> {
             score.missing.join(", ")
         )),
     };
+    let line = match score.floor_in_words() {
+        Some((floor, true)) => line.alarm(format!("{};", floor.to_uppercase())),
+        Some((floor, false)) => line.plain(format!("{floor};")),
+        None => line,
+    };
     let line = if score.single_3 {
         line.alarm("SINGLE 3;")
     } else {
@@ -88,15 +93,29 @@ fn score_lines(score: &ScoreNow, dial: Dial) -> Vec<Line> {
     lines
 }
 
-/// `5 +3`, `no total`, `none`: for lists.
-pub(in crate::view::handover) fn short_score(now: &Situation) -> Line {
+/// `no total, at least 7`: what was measured is a lower bound, and is said where it is one.
+pub(in crate::view) fn no_total(at_least: Option<u8>) -> Line {
+    let line = Line::new().warn("no total");
+    match at_least {
+        Some(floor @ 5..) => line.alarm(format!("at least {floor}")),
+        Some(floor) => line.plain(format!("at least {floor}")),
+        None => line,
+    }
+}
+
+/// `5 +3`, `no total at least 7 last 3 08:00`, `none`: for lists.
+pub(in crate::view::handover) fn short_score(now: &Situation, dial: Dial) -> Line {
     let Some(score) = &now.score else {
         return Line::new().warn("none");
     };
     let line = match score.total {
         Some(total) if total >= 5 => Line::new().alarm(total.to_string()),
         Some(total) => Line::new().strong(total.to_string()),
-        None => Line::new().warn("no total"),
+        None => no_total(score.at_least),
+    };
+    let line = match &score.last_total {
+        Some(then) => line.plain(format!("last {} {}", then.total, dial.at(then.at))),
+        None => line,
     };
     let more = score.since_last.as_ref().map(|change| change.points);
     let more = more
