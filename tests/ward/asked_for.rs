@@ -134,7 +134,10 @@ fn what_was_done_is_not_asked_for_again() {
 #[test]
 fn losses_that_were_only_seen_are_no_balance_of_nothing() {
     let mut story = Story::begin();
-    let seen = obs(&mut story, "fluid_out=vomit unmeasured; stool unmeasured");
+    let seen = [
+        obs(&mut story, "fluid_out=vomit unmeasured"),
+        obs(&mut story, "fluid_out=stool unmeasured"),
+    ];
     let fluid = &of(&story, About::Fluid)[0];
     assert!(
         fluid
@@ -144,7 +147,7 @@ fn losses_that_were_only_seen_are_no_balance_of_nothing() {
         "{fluid:?}"
     );
     assert!(!fluid.text.contains("+0"), "{fluid:?}");
-    assert_eq!(fluid.entries, [seen]);
+    assert_eq!(fluid.entries, seen);
 }
 
 /// 1,500 in; urine 600, drain 400, vomit 100: +400, and +900 if only urine were counted.

@@ -110,7 +110,6 @@ fn a_set_is_answered_with_its_points_and_the_change() {
         &[
             "no NEWS2 total",
             "AT LEAST 7 (high) from what was measured",
-            "last complete NEWS2 3 at",
             "7-or-more calls for",
             "[e] escalate",
         ],
