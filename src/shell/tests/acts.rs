@@ -124,7 +124,7 @@ fn a_set_is_answered_with_its_points_and_the_change() {
     );
     desk.says("patients", &["NEWS2 incomplete, at least 7, "]);
     // What is not known is not guessed from below.
-    let said = desk.turn("t09 obs rr 16 hr 95 confirm");
+    let said = desk.turn("obs rr 16 hr 95 confirm");
     assert!(
         said.contains("at least 1 from what was measured") && !said.contains("[e] escalate"),
         "{said}"
