@@ -265,7 +265,13 @@ impl Session {
             return self.lock_for_now();
         }
         match std::mem::replace(&mut self.state, State::Ready(None)) {
-            State::Form(form) => self.answer(form, line),
+            State::Form(form) => {
+                let words = ["cancel", "back"];
+                let after = words
+                    .into_iter()
+                    .find(|word| form.is_doubted_and_then(line, word));
+                self.answer(form, after.unwrap_or(line))
+            }
             State::Confirm(entries, typed, origin) => self.confirm(entries, typed, origin, line),
             State::Undoing => self.undo_if(line),
             State::Why {

@@ -73,7 +73,12 @@ fn nobody_yet<'a>(entries: &Entries, follows: &'a str) -> &'a str {
     let kinds = entries.drafts.iter();
     let kinds = kinds.filter_map(|draft| Kind::from_name(&draft.kind));
     let new = |kind: &Kind| *kind == Kind::Admission;
-    let ward = |kind: &Kind| kind.subject() == Subject::Ward || entry_field(*kind).is_none();
+    // A step of a handover that names no patient is of the whole ward.
+    let ward = |kind: &Kind| {
+        matches!(kind.subject(), Subject::Ward)
+            || *kind == Kind::HandoverStep
+            || entry_field(*kind).is_none()
+    };
     let kinds: Vec<Kind> = kinds.collect();
     if kinds.iter().any(new) {
         "new patient"

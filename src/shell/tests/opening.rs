@@ -198,4 +198,12 @@ fn lock_behind_a_refused_line_locks_and_keeps_the_line() {
     }
     desk.turn("obs rr 30lock");
     assert!(matches!(desk.session.next, Next::Lock(_)));
+    // So with the word that stops a form: it is not taken as part of the text.
+    let mut desk = super::desk();
+    desk.turn("alert");
+    for answer in ["kit", "", "obs rr 30"] {
+        desk.turn(answer);
+    }
+    let said = desk.turn("obs rr 30cancel");
+    assert!(said.contains("Stopped; nothing was recorded"), "{said}");
 }
