@@ -57,6 +57,7 @@ fn main() {
 
 struct Maker {
     signer: Arc<dyn Signer>,
+    role: Role,
     now: Timestamp,
     number: u64,
     batch: Vec<NewEntry>,
@@ -69,7 +70,7 @@ impl Maker {
         let envelope = Envelope {
             occurred_at: self.now,
             approximate: false,
-            role: Role::Nurse,
+            role: self.role,
             episode: None,
             late_reason: None,
             related: vec![],
@@ -117,6 +118,7 @@ fn make(dir: &Path) -> u64 {
     let signer: Arc<dyn Signer> = Arc::new(SigningSeed::from_bytes(&Zeroizing::new([7; 32])));
     let mut maker = Maker {
         signer,
+        role: Role::Keeper,
         now: START,
         number: 0,
         batch: vec![],
@@ -126,15 +128,20 @@ fn make(dir: &Path) -> u64 {
         .with("zone", "Europe/London")
         .with("teaching", "yes");
     maker.draft(opened, None);
-    let nurse = StaffEnrolled {
-        handle: Handle("bench".into()),
+    // As `init` does: a ward that nobody founded would be measured as one whose every entry is in doubt.
+    let enrolled = |handle: &str, role: Role, signer: &Arc<dyn Signer>| StaffEnrolled {
+        handle: Handle(handle.into()),
         name: "Bench".into(),
-        role: Role::Nurse,
+        role,
         registration: None,
-        key: Some(maker.signer.public()),
+        key: Some(signer.public()),
         reading: None,
     };
-    maker.body(&nurse.into(), None);
+    let keeper = enrolled("keeper", Role::Keeper, &maker.signer);
+    maker.body(&keeper.into(), None);
+    let nurse: Arc<dyn Signer> = Arc::new(SigningSeed::from_bytes(&Zeroizing::new([8; 32])));
+    maker.body(&enrolled("bench", Role::Nurse, &nurse).into(), None);
+    (maker.signer, maker.role) = (nurse, Role::Nurse);
     for patient in 0..PATIENTS {
         maker.draft(admission(patient), Some(patient));
     }
@@ -321,9 +328,14 @@ fn starts(dir: &Path) {
             .arg("--journal")
             .arg(dir)
             .stdout(Stdio::null())
-            .stderr(Stdio::null());
-        let status = command.stdin(Stdio::null()).status().expect("the program");
-        assert!(status.success(), "{args:?}");
+            .stdin(Stdio::null());
+        let output = command.output().expect("the program");
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert!(
+            output.status.success(),
+            "{args:?}: {}: {said}",
+            output.status
+        );
     };
     timed_value("program: tasks, cold index", || run(&["tasks"]));
     timed_value("program: tasks, warm", || run(&["tasks"]));
