@@ -35,8 +35,8 @@ pub(super) struct Desk {
     _dir: tempfile::TempDir,
 }
 
-/// Maya signed in on a ward with two patients; the second is selected.
-pub(super) fn desk() -> Desk {
+/// A ward that was just opened, in a folder of its own, and its keeper.
+fn ward() -> (tempfile::TempDir, Station, Actor) {
     let dir = tempfile::tempdir().expect("a folder");
     let request = InitRequest {
         ward: "Tansy Ward".to_owned(),
@@ -48,42 +48,56 @@ pub(super) fn desk() -> Desk {
     };
     let clock = Arc::new(FixedClock::new(Timestamp(1_784_208_000_000_000)));
     let path = dir.path().join("journal");
-    let (mut station, keeper) = Station::init(&path, &request, clock).expect("a ward");
-    let maya = StaffRequest {
-        handle: Handle("maya".to_owned()),
-        name: "Maya Lind".to_owned(),
+    let (station, keeper) = Station::init(&path, &request, clock).expect("a ward");
+    (dir, station, keeper)
+}
+
+fn nurse(handle: &str, name: &str) -> StaffRequest {
+    StaffRequest {
+        handle: Handle(handle.to_owned()),
+        name: name.to_owned(),
         role: Role::Nurse,
         registration: None,
         secret: PIN.to_owned().into(),
+    }
+}
+
+fn admission(family: &str, given: &str, slot: &str, nhs: &str) -> Draft {
+    Draft::new(Kind::Admission)
+        .with("patient", "new")
+        .with("family", family)
+        .with("given", given)
+        .with("born", "02-Jul-1944")
+        .with("sex", "female")
+        .with("nhs", nhs)
+        .with("slot", slot)
+        .with("area", "Fernhill")
+        .with("source", "gp")
+        .with("reason", "chest infection")
+        .with("allergies", "none known")
+        .with("ceiling", "full")
+        .with("resuscitation", "attempt")
+        .with("scale", "1")
+}
+
+/// Maya signed in on a ward with two patients; the second is selected.
+pub(super) fn desk() -> Desk {
+    let (dir, mut station, keeper) = ward();
+    for (handle, name) in [("maya", "Maya Lind"), ("tom", "Tom Arkwright")] {
+        station
+            .enrol(&keeper, &nurse(handle, name))
+            .expect("enrolled");
+    }
+    let mut unlock = |handle: &str| {
+        let handle = Handle(handle.to_owned());
+        station.unlock(&handle, PIN).expect("unlocked")
     };
-    station.enrol(&keeper, &maya).expect("enrolled");
-    let actor = station.unlock(&maya.handle, PIN).expect("unlocked");
-    let tom = StaffRequest {
-        handle: Handle("tom".to_owned()),
-        name: "Tom Arkwright".to_owned(),
-        ..maya
-    };
-    station.enrol(&keeper, &tom).expect("enrolled");
-    let tom = station.unlock(&tom.handle, PIN).expect("unlocked");
+    let (actor, tom) = (unlock("maya"), unlock("tom"));
     for (family, slot, nhs) in [
         ("Pell", "T07", "999 000 0018"),
         ("Osei", "T09", "999 000 0026"),
     ] {
-        let draft = Draft::new(Kind::Admission)
-            .with("patient", "new")
-            .with("family", family)
-            .with("given", "Kofi")
-            .with("born", "02-Jul-1944")
-            .with("sex", "female")
-            .with("nhs", nhs)
-            .with("slot", slot)
-            .with("area", "Fernhill")
-            .with("source", "gp")
-            .with("reason", "chest infection")
-            .with("allergies", "none known")
-            .with("ceiling", "full")
-            .with("resuscitation", "attempt")
-            .with("scale", "1");
+        let draft = admission(family, "Kofi", slot, nhs);
         station.submit(&actor, &draft).expect("admitted");
     }
     let station = Arc::new(Mutex::new(station));

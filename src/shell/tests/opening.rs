@@ -5,49 +5,19 @@ use crate::view::access::{AccessOf, access_record};
 
 /// Maya and Tom on a sealed ward; T01 is allocated to Tom, and Maya is signed in.
 fn sealed_desk() -> (Session, tempfile::TempDir) {
-    let dir = tempfile::tempdir().expect("a folder");
-    let request = InitRequest {
-        ward: "Tansy Ward".to_owned(),
-        zone: WardZone::LONDON,
-        teaching: true,
-        handle: Handle("keeper".to_owned()),
-        name: "Kit Keeper".to_owned(),
-        secret: PIN.to_owned().into(),
-    };
-    let clock = Arc::new(FixedClock::new(Timestamp(1_784_208_000_000_000)));
-    let path = dir.path().join("journal");
-    let (mut station, keeper) = Station::init(&path, &request, clock).expect("a ward");
+    let (dir, mut station, keeper) = ward();
     station
         .seal_records(&keeper, Some("one each"), |_| Ok(()))
         .expect("sealed");
     for (handle, name) in [("maya", "Maya Lind"), ("tom", "Tom Arkwright")] {
-        let request = StaffRequest {
-            handle: Handle(handle.to_owned()),
-            name: name.to_owned(),
-            role: Role::Nurse,
-            registration: None,
-            secret: PIN.to_owned().into(),
-        };
-        station.enrol(&keeper, &request).expect("enrolled");
+        station
+            .enrol(&keeper, &nurse(handle, name))
+            .expect("enrolled");
     }
     let tom = station
         .unlock(&Handle("tom".to_owned()), PIN)
         .expect("unlocked");
-    let admission = Draft::new(Kind::Admission)
-        .with("patient", "new")
-        .with("family", "Pell")
-        .with("given", "Ada")
-        .with("born", "02-Jul-1944")
-        .with("sex", "female")
-        .with("nhs", "999 000 0018")
-        .with("slot", "T01")
-        .with("area", "Fernhill")
-        .with("source", "gp")
-        .with("reason", "chest infection")
-        .with("allergies", "none known")
-        .with("ceiling", "full")
-        .with("resuscitation", "attempt")
-        .with("scale", "1");
+    let admission = admission("Pell", "Ada", "T01", "999 000 0018");
     station.submit(&tom, &admission).expect("admitted");
     let allocation = Draft::new(Kind::Allocation)
         .with("patient", "T01")

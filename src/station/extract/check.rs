@@ -198,12 +198,11 @@ impl Checker<'_> {
                 self.wrong(format!("its checkpoint is not to be believed: {error}"));
                 None
             }
-            Ok((text, key)) if text.journal() != Some(self.extract.journal) => {
+            Ok((text, _)) if text.journal() != Some(self.extract.journal) => {
                 self.wrong(format!(
                     "its checkpoint is of {}, another journal",
                     text.origin
                 ));
-                let _ = key;
                 None
             }
             Ok((text, key)) if text.origin != key.name.as_str() => {
